@@ -1,4 +1,4 @@
-//! How long is the question "when can this job be done?" on the diary of a busy shop?
+//! Measures the question "when can this job be done?" on the diary of a busy shop.
 //!
 //! Half a year, three bays, five technicians, about 2,500 intervals of bookings and absences; three plans from a wash
 //! to a correction of several days. All is invented, and the same at each run.
@@ -14,7 +14,7 @@ use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use divan::{Bencher, black_box};
 
 const DAYS: i64 = 180;
-/// So many days are full before the longest plan finds a place.
+/// Days that are full before the longest plan finds a place.
 const FULL: i64 = 120;
 /// A quarter of a year.
 const QUARTER: i64 = 91;
@@ -42,7 +42,7 @@ fn each_day(from: i64, to: i64) -> IntervalSet {
     (0..DAYS).filter(|day| day % 7 < 5).filter_map(|day| interval(day * DAY + from, day * DAY + to)).collect()
 }
 
-/// Stretches strewn over the first days, so full that most gaps are too short.
+/// Intervals scattered over the first days, so full that most gaps are too short.
 fn strewn(numbers: &mut Numbers, per_day: i64, days: i64) -> IntervalSet {
     let one = |day: i64, numbers: &mut Numbers| {
         let from = day * DAY + 480 + numbers.below(540);
@@ -98,7 +98,7 @@ fn plan(name: &str) -> Option<Plan> {
 
 const PLANS: [&str; 3] = ["wash", "coating", "twenty steps"];
 
-/// Everything a request does once its rows are read: the diary, the search, a list of five.
+/// Everything that a request does once its rows are read: the diary, the search, a list of five.
 #[divan::bench(args = PLANS)]
 fn rows_to_list_of_five(bencher: Bencher<'_, '_>, name: &str) {
     let (rows, plan) = (rows(FULL), plan(name));
@@ -109,7 +109,7 @@ fn rows_to_list_of_five(bencher: Bencher<'_, '_>, name: &str) {
     });
 }
 
-/// The same where two people polish together, and the shop has so many of them.
+/// The same if two people work together, in a shop with that number of people.
 #[divan::bench(args = [2, 5, 10, 20])]
 fn rows_to_list_of_five_in_pairs(bencher: Bencher<'_, '_>, people: usize) {
     let (bays, five) = rows(FULL);
@@ -136,7 +136,7 @@ fn list_of_five(bencher: Bencher<'_, '_>, name: &str) {
     bencher.bench(|| search.list(black_box(Minute::new(0)), 5));
 }
 
-/// One question about a diary that is full for a quarter of a year: the first place is behind it.
+/// One question about a diary that is full for a quarter of a year: the first free place is after it.
 #[divan::bench(args = PLANS)]
 fn a_quarter_ahead(bencher: Bencher<'_, '_>, name: &str) {
     let (diary, plan) = (diary(&rows(QUARTER)), plan(name));
@@ -145,10 +145,10 @@ fn a_quarter_ahead(bencher: Bencher<'_, '_>, name: &str) {
     bencher.bench(|| search.earliest(black_box(Minute::new(0))));
 }
 
-/// What the bays of a studio have that washes, coats and polishes in different rooms.
+/// Features of the bays of a studio that washes, coats and polishes in different rooms.
 const ROOMS: [&[&str]; 3] = [&["drain"], &["dust-free"], &["cover", "drain"]];
 
-/// Washing, coating and finishing, each in a bay of its own, or all three wherever there is a cover.
+/// Washing, coating and finishing, each in a bay of its own, or all three in any bay with a cover.
 fn order(rooms: [&str; 3]) -> Option<StepOrder> {
     let drying = Wait { minutes: Minutes::new(60), when: WaitWhen::Any };
     let pieces = Work::Pieces { smallest: Minutes::new(60) };
@@ -178,7 +178,7 @@ fn a_quarter_ahead_with_moves(bencher: Bencher<'_, '_>, name: &str) {
     bencher.bench(|| visits.earliest(black_box(Minute::new(0))));
 }
 
-/// One answer behind ever more days that are full.
+/// One answer after an increasing number of full days.
 #[divan::bench(args = [0, 20, 80, 160])]
 fn first_after_full_days(bencher: Bencher<'_, '_>, full_days: i64) {
     let (diary, plan) = (diary(&rows(full_days)), plan("twenty steps"));

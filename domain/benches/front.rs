@@ -1,9 +1,9 @@
-//! What the front of a plan's orders takes, and how it grows: `cargo bench -p baywright-domain --bench front`.
+//! Time to find the front of a plan's orders, and how it grows: `cargo bench -p baywright-domain --bench front`.
 //!
 //! The plans are like a studio's: stages of five steps each, some steps within a stage after others, changeovers from
-//! area, side and tool, and up to six waits that hold back only the steps after them. `stages` come strictly one after
-//! another; in `mixed` a step waits for three in ten of the steps of earlier stages, which leaves far more orders than a
-//! menu with gates does.
+//! area, side and tool, and up to six waits that hold back only the steps after them. In `stages` each stage comes
+//! strictly after the one before; in `mixed` a step waits for three in ten of the steps of earlier stages, which leaves
+//! many more orders than a menu with gates does.
 
 #![allow(clippy::panic, reason = "a measurement that can't go on may stop")]
 
@@ -12,7 +12,7 @@ use baywright_domain::plan::{Front, Problem, Timing, USUAL_FRONT_BUDGET, front};
 use baywright_domain::precedence::Precedence;
 use baywright_domain::time::Minutes;
 
-/// Steps and waits of the plans.
+/// Number of steps and waits of the plans.
 const SIZES: [(usize, usize); 9] = [(20, 0), (20, 3), (20, 6), (30, 0), (30, 3), (30, 6), (40, 0), (40, 3), (40, 6)];
 
 fn main() {
@@ -39,7 +39,7 @@ fn mixed(seed: usize) -> u64 {
     bits ^ (bits >> 31)
 }
 
-/// A minute count out of these, by a seed.
+/// One of these minute counts, chosen by a seed.
 fn one_of(choices: &[u32], seed: usize) -> Minutes {
     let at = usize::try_from(mixed(seed)).unwrap_or(0) % choices.len();
     Minutes::new(choices[at])
@@ -70,7 +70,7 @@ fn plan(steps: usize, waits: usize, strict: bool) -> Plan {
         let code = Code::parse(&format!("step-{at:02}")).unwrap_or_else(|error| panic!("{error}"));
         (u16::try_from(stage(at)).unwrap_or(u16::MAX), code)
     };
-    // Waits are spread over the plan.
+    // The waits are distributed over the plan.
     let waits_after = |at: usize| (0..waits).any(|wait| (wait * steps) / waits + 2 == at);
     let timing = |at: usize| Timing {
         attended: one_of(&[10, 15, 30, 60, 90, 120], at + 1000),

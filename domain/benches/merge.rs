@@ -1,5 +1,5 @@
-//! How long many services take to become one set of steps, and how it grows:
-//! `cargo bench -p baywright-domain --bench merge`.
+//! Measures how long merging many services into one set of steps takes, and how it grows: `cargo bench -p
+//! baywright-domain --bench merge`.
 //!
 //! A menu with six steps a service, four of which it shares with its neighbours; all of its services are signed. All is
 //! invented.

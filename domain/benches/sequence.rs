@@ -1,4 +1,5 @@
-//! What the order of a plan's steps takes, and how it grows: `cargo bench -p baywright-domain --bench sequence`.
+//! Measures how long ordering a plan's steps takes, and how it grows: `cargo bench -p baywright-domain --bench
+//! sequence`.
 //!
 //! The plans are like a studio's: stages of five steps each, every stage after the one before, some steps within a stage
 //! after others, and changeovers from area, side and tool. `loose` has no order between stages at all, which no menu of a

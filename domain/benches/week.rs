@@ -1,7 +1,7 @@
-//! How long a week takes to place, and how it grows: `cargo bench -p baywright-domain --bench week`.
+//! Measures how long scheduling a week takes, and how it grows: `cargo bench -p baywright-domain --bench week`.
 //!
-//! Three bays, five technicians, six days; jobs from a wash to a coating that cures overnight, due soon. All is invented,
-//! and the same at each run. First it prints what each budget of nodes comes to.
+//! Three bays, five technicians, six days; jobs from a wash to a coating that cures overnight, due soon. All is
+//! invented, and the same at each run. It first prints the result for each node budget.
 
 #![allow(clippy::panic, reason = "a measurement that can't go on may stop")]
 

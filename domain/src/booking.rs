@@ -1,8 +1,8 @@
 //! Bookings: a car's place in a bay.
 //!
-//! held → booked → in the bay → ready → handed over; or cancelled · missed. A hold ends by itself at its moment and
-//! counts as cancelled from then on. What was done by mistake can be undone: arrival, ready, hand-over, missed and the
-//! cancellation of an agreed booking.
+//! held → booked → in the bay → ready → handed over; or cancelled · missed. A hold ends by itself and counts as
+//! cancelled from then on. Mistakes can be undone: arrival, ready, hand-over, no-show and the cancellation of a
+//! confirmed booking.
 
 mod arrival;
 mod overrun;
@@ -21,7 +21,7 @@ pub use week::{InWeek, in_week};
 words! {
     /// State of a booking.
     pub enum BookingState("booking state") {
-        /// Kept free until a moment, while the customer makes up their mind.
+        /// Kept free for a while, until the customer decides.
         Held = "HELD" "held",
         /// Agreed.
         Booked = "BOOKED" "booked",
@@ -29,9 +29,9 @@ words! {
         InBay = "IN_BAY" "in the bay",
         /// The work is done.
         Ready = "READY" "ready",
-        /// The car is back with its owner.
+        /// The car was handed over to its owner.
         HandedOver = "HANDED_OVER" "handed over",
-        /// Called off, or a hold that ran out.
+        /// Cancelled, or a hold that has run out.
         Cancelled = "CANCELLED" "cancelled",
         /// The car didn't come.
         Missed = "MISSED" "missed",
@@ -39,15 +39,15 @@ words! {
 }
 
 words! {
-    /// What can be done with a booking.
+    /// Moves of a booking.
     pub enum BookingMove("booking move") {
-        /// Agree a held place.
+        /// Confirm a held place.
         Book = "BOOK" "booked",
-        /// Take the car in.
+        /// Record the arrival of the car.
         Arrive = "ARRIVE" "taken into the bay",
         /// Declare the work done.
         MakeReady = "MAKE_READY" "made ready",
-        /// Give the car back.
+        /// Hand the car over.
         HandOver = "HAND_OVER" "handed over",
         /// Call it off.
         Cancel = "CANCEL" "cancelled",
@@ -100,7 +100,7 @@ pub enum BookingRefusal {
     /// The car is not late yet.
     #[error("the car is expected at {start}: it can't be recorded as missed before then")]
     NotLateYet {
-        /// When it is expected.
+        /// Time when it is expected.
         start: DateTime<Utc>,
     },
 }
@@ -145,7 +145,7 @@ impl BookingState {
         }
     }
 
-    /// State that counts at a moment: a hold ends at `held_until`, whether or not that has been stored yet.
+    /// State at a given time: a hold ends at `held_until`, whether or not that has been stored yet.
     pub fn at(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Self {
         match held_until {
             Some(until) if self == Self::Held && now >= until => Self::Cancelled,
@@ -153,7 +153,7 @@ impl BookingState {
         }
     }
 
-    /// Whether the booking keeps its bay at a moment: a live hold and everything up to the hand-over.
+    /// Whether the booking keeps its bay at a given time: while a hold lasts, and in every state up to the hand-over.
     pub fn keeps_bay(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> bool {
         matches!(self.at(now, held_until), Self::Held | Self::Booked | Self::InBay | Self::Ready)
     }
@@ -163,17 +163,17 @@ impl BookingState {
         matches!(self, Self::InBay | Self::Ready)
     }
 
-    /// Agrees a held place.
+    /// Confirms a held place.
     ///
     /// # Errors
-    /// [`BookingRefusal`] where it isn't held, or was held only until a moment that has passed.
+    /// [`BookingRefusal`] if it isn't held, or was held only until a moment that has passed.
     pub fn book(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<Self, BookingRefusal> {
         self.check_hold(now, held_until)?;
         Ok(self.go(BookingMove::Book)?)
     }
 
-    /// Allows a new place or time: only while a hold is live, and before the car has come, or while it `waits` beside its
-    /// bay and no work on it has begun.
+    /// Allows a new place or time: only during a hold, before the car has come, or while it `waits` for its bay and no
+    /// work on it has begun.
     ///
     /// # Errors
     /// [`BookingRefusal`] otherwise.
@@ -190,9 +190,9 @@ impl BookingState {
         Ok(self.go(BookingMove::Move)?)
     }
 
-    /// The move that led to this state and can be undone, with the state before it; `was_agreed` says whether the booking
-    /// was ever more than held. The cancellation of a hold is not undone: its time was only kept free for a while, so a
-    /// new booking does the same.
+    /// The move that led to this state and can be undone, with the state before it; `was_agreed` says whether the
+    /// booking was ever confirmed. The cancellation of a hold is not undone: its time was only kept free for a while,
+    /// so a new booking does the same.
     pub fn last_move(self, was_agreed: bool) -> Option<(BookingMove, Self)> {
         let was = if was_agreed { Self::Booked } else { Self::Held };
         Self::ways_back()
@@ -211,32 +211,32 @@ impl BookingState {
     /// Records that a hold has run out.
     ///
     /// # Errors
-    /// [`BookingRefusal`] where it isn't held, or still is.
+    /// [`BookingRefusal`] if it isn't held, or still is.
     pub fn lapse(self, now: DateTime<Utc>, held_until: DateTime<Utc>) -> Result<Self, BookingRefusal> {
         let lapsed = self.go(BookingMove::Lapse)?;
         if now < held_until { Err(BookingRefusal::StillHeld { until: held_until }) } else { Ok(lapsed) }
     }
 
-    /// Takes the car in.
+    /// Records the arrival of the car.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't booked.
+    /// [`WrongState`] if it isn't booked.
     pub fn arrive(self) -> Result<Self, WrongState> {
         self.go(BookingMove::Arrive)
     }
 
-    /// Declares the work done; the caller asks [`Job::ready`](crate::job::Job::ready) first.
+    /// Declares the work done; the caller checks [`Job::ready`](crate::job::Job::ready) first.
     ///
     /// # Errors
-    /// [`WrongState`] where the car isn't in the bay.
+    /// [`WrongState`] if the car isn't in the bay.
     pub fn make_ready(self) -> Result<Self, WrongState> {
         self.go(BookingMove::MakeReady)
     }
 
-    /// Gives the car back.
+    /// Hands the car over.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't ready.
+    /// [`WrongState`] if it isn't ready.
     pub fn hand_over(self) -> Result<Self, WrongState> {
         self.go(BookingMove::HandOver)
     }
@@ -249,10 +249,10 @@ impl BookingState {
         self.go(BookingMove::Cancel)
     }
 
-    /// Notes that the car didn't come.
+    /// Records a no-show.
     ///
     /// # Errors
-    /// [`BookingRefusal`] where it isn't booked, or before its start.
+    /// [`BookingRefusal`] if it isn't booked, or before its start.
     pub fn miss(self, now: DateTime<Utc>, start: DateTime<Utc>) -> Result<Self, BookingRefusal> {
         let missed = self.go(BookingMove::Miss)?;
         if now < start { Err(BookingRefusal::NotLateYet { start }) } else { Ok(missed) }

@@ -22,21 +22,20 @@ pub use slip::{is_far_ahead, is_long_past};
 pub use weekday::DayOfWeek;
 pub use zone::{UnknownZone, Zone};
 
-/// A time zone, as far as the rules need it.
+/// The part of a time zone that the rules need.
 pub trait ZoneRules {
     /// Seconds that local time is ahead of UTC at `at`; negative west of it.
     fn offset_at(&self, at: Minute) -> i32;
 
-    /// The moments that the local time `local` may stand for.
+    /// The moments that the local time `local` may mean.
     fn wall_time(&self, local: NaiveDateTime) -> WallTime;
 
-    /// The moment that the local time `local` stands for, by the rule of this module.
+    /// The moment that the local time `local` means, by the rule of this module.
     fn to_utc(&self, local: NaiveDateTime) -> Minute {
         self.wall_time(local).minute()
     }
 
-    /// What the clock on the wall shows at `at`. A minute outside chrono's calendar (262 millennia either way)
-    /// shows the calendar's end.
+    /// Local time at `at`. A minute outside chrono's calendar (262 millennia either way) shows the calendar's end.
     fn to_local(&self, at: Minute) -> NaiveDateTime {
         let seconds = at.get().saturating_mul(60).saturating_add(i64::from(self.offset_at(at)));
         let end = if seconds < 0 { NaiveDateTime::MIN } else { NaiveDateTime::MAX };
@@ -110,7 +109,7 @@ pub enum WallTime {
 }
 
 impl WallTime {
-    /// The moment that counts: read with the offset from before a change.
+    /// The valid moment: read with the offset from before a change.
     pub const fn minute(self) -> Minute {
         match self {
             Self::Once(minute) | Self::Skipped { pushed_on: minute, .. } | Self::Twice { first: minute, .. } => minute,
@@ -124,7 +123,7 @@ fn read_with(offset_seconds: i32, local: NaiveDateTime) -> Minute {
     Minute::new(seconds.div_euclid(60))
 }
 
-/// The local time that is a number of minutes on the clock after a midnight, up to two days.
+/// The local time that is a number of minutes by the clock after a midnight, up to two days.
 fn wall_clock(date: NaiveDate, minutes_after_midnight: u16) -> Option<NaiveDateTime> {
     date.and_time(NaiveTime::MIN).checked_add_signed(TimeDelta::minutes(i64::from(minutes_after_midnight)))
 }

@@ -28,13 +28,13 @@ words! {
         HighVoltage = "HIGH_VOLTAGE" "high voltage",
         /// Airbags and seat sensors.
         AirbagsAndSensors = "AIRBAGS_AND_SENSORS" "airbags and seat sensors",
-        /// Where wash water goes.
+        /// Waste water from washing.
         WashWater = "WASH_WATER" "wash water",
         /// A chemical that must not dry on the surface.
         DwellTime = "DWELL_TIME" "dwell time",
         /// Dust from sanding.
         Dust = "DUST" "dust",
-        /// Thin paint under a machine or abrasive. A step with this caution takes paint away: see [`takes_paint`].
+        /// Thin paint under a machine or abrasive. A step with this caution removes paint: see [`takes_paint`].
         ThinPaint = "THIN_PAINT" "thin paint",
         /// Noise and vibration of machines.
         NoiseAndVibration = "NOISE_AND_VIBRATION" "noise and vibration",
@@ -87,7 +87,7 @@ impl Hazard {
 }
 
 words! {
-    /// Who a caution is for.
+    /// Audience of a caution.
     pub enum Audience("audience") {
         /// The person who does the work.
         Crew = "CREW" "crew",
@@ -106,7 +106,7 @@ impl Audience {
 }
 
 impl Hazard {
-    /// What the customer should know of the hazard; `None` if it concerns the crew alone.
+    /// Text for the customer about the hazard; `None` if it concerns the crew alone.
     pub const fn customer_text(self) -> Option<&'static str> {
         match self {
             Self::ThinPaint => Some(
@@ -118,7 +118,7 @@ impl Hazard {
     }
 }
 
-/// Whether work with these cautions takes paint away, so that what the gauge read decides whether it is done.
+/// Whether work with these cautions removes paint, so that the paint-depth readings decide whether it is done.
 pub fn takes_paint(cautions: &[Caution]) -> bool {
     cautions.contains(&Caution::Known(Hazard::ThinPaint))
 }
@@ -135,7 +135,7 @@ pub enum Caution {
 }
 
 impl Caution {
-    /// Who it is for.
+    /// Audience of the caution.
     pub const fn audience(&self) -> Audience {
         match self {
             Self::Known(hazard) if hazard.customer_text().is_some() => Audience::Both,
@@ -152,7 +152,7 @@ impl Caution {
         }
     }
 
-    /// What the customer reads; `None` if it is for the crew alone.
+    /// Text for the customer; `None` if it is for the crew alone.
     pub fn customer_text(&self) -> Option<&str> {
         match self {
             Self::Known(hazard) => hazard.customer_text(),

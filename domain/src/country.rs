@@ -13,7 +13,7 @@ pub struct Country([u8; 2]);
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0:?} is no country code: use two letters of ISO 3166-1, such as IE")]
 pub struct UnknownCountry(
-    /// The text given, cut to 10 characters.
+    /// The given text, cut to 10 characters.
     pub String,
 );
 
@@ -41,7 +41,7 @@ impl Country {
     /// Reads a code; lower case is read as upper.
     ///
     /// # Errors
-    /// [`UnknownCountry`] where no country has it.
+    /// [`UnknownCountry`] if no country has it.
     pub fn parse(text: &str) -> Result<Self, UnknownCountry> {
         let unknown = || UnknownCountry(text.chars().take(10).collect());
         let code: [u8; 2] = text.as_bytes().try_into().map_err(|_| unknown())?;

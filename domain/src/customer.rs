@@ -14,7 +14,7 @@ pub use phone::{FEWEST_DIGITS, MOST_DIGITS, PhoneNumber, dialable, is_phone, pho
 pub use same::{Key, Likeness, Traits, name_key};
 
 words! {
-    /// Who the customer is to the tax office.
+    /// Kind of customer for tax.
     pub enum CustomerKind("kind of customer") {
         /// A person who buys for themselves: prices include tax.
         Private = "PRIVATE" "private",
@@ -34,7 +34,7 @@ impl CustomerKind {
 }
 
 words! {
-    /// What a customer can agree to, one by one.
+    /// Kinds of consent, which are given separately.
     pub enum ConsentKind("kind of consent") {
         /// Being written to about this job.
         Mail = "MAIL" "mail about the job",
@@ -47,18 +47,18 @@ words! {
     }
 }
 
-/// A consent as it was given, and when it was taken back.
+/// A consent, with the times when it was given and withdrawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Consent {
     /// Kind of the consent.
     pub kind: ConsentKind,
-    /// When it was given.
+    /// Time when it was given.
     pub given_at: DateTime<Utc>,
-    /// When it was taken back.
+    /// Time when it was withdrawn.
     pub withdrawn_at: Option<DateTime<Utc>>,
 }
 
-/// Whether a consent of that kind is valid at a moment: given by then and not taken back by then.
+/// Whether a consent of that kind is valid at a given time: given by then and not withdrawn by then.
 pub fn consents(all: &[Consent], kind: ConsentKind, at: DateTime<Utc>) -> bool {
     let holds = |one: &Consent| one.given_at <= at && one.withdrawn_at.is_none_or(|withdrawn| at < withdrawn);
     all.iter().any(|one| one.kind == kind && holds(one))

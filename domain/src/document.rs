@@ -31,21 +31,21 @@ pub const MOST_DISCOUNTS: usize = 20;
 words! {
     /// Whether the prices, allowances, charges and discounts of a document are without tax or with it.
     pub enum Prices("way of prices") {
-        /// Without tax; tax comes on top (trade customers).
+        /// Before tax; tax is added (trade customers).
         Net = "NET" "without tax",
-        /// With tax; the sum may not move by a cent (private customers).
+        /// With tax; the total must not change by a cent (private customers).
         Gross = "GROSS" "with tax",
     }
 }
 
-/// What a document says, before it is summed up.
+/// Content of a document, before its totals are computed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Document {
     /// The currency of every amount.
     pub currency: Currency,
     /// Whether prices are without tax or with it.
     pub prices: Prices,
-    /// How tax is rounded.
+    /// Rounding of tax.
     pub profile: Profile,
     /// At least one (BR-16), at most [`MOST`].
     pub lines: Vec<Line>,
@@ -88,7 +88,7 @@ pub struct Adjustment {
     pub amount: Money,
     /// The treatment whose taxable amount it changes.
     pub treatment: Treatment,
-    /// Why, in the customer's words (BT-97, BT-104).
+    /// Reason, as the customer reads it (BT-97, BT-104).
     pub reason: Option<String>,
 }
 
@@ -97,14 +97,14 @@ pub struct Adjustment {
 pub struct Discount {
     /// Size of the discount: an amount or a percentage.
     pub size: DiscountSize,
-    /// Why, in the customer's words; never blank.
+    /// Reason, as the customer reads it; never blank.
     pub reason: String,
 }
 
-/// How a discount is measured.
+/// Size of a discount: an amount or a percentage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum DiscountSize {
-    /// An amount, of the sign of what it is taken off and never more than that.
+    /// An amount, with the sign of the amount it is deducted from, and never more than that.
     Amount(Money),
     /// A percentage of the line's `quantity × price`, or of the sum of the lines.
     Percent(Percent),
@@ -141,7 +141,7 @@ impl Document {
         }
     }
 
-    /// Sums the document up.
+    /// Computes the totals of the document.
     ///
     /// # Errors
     /// [`BadDocument`] names the place and what to do there.

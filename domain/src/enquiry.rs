@@ -10,19 +10,19 @@ use crate::word::words;
 words! {
     /// State of an enquiry.
     pub enum EnquiryState("enquiry state") {
-        /// Somebody has to answer.
+        /// It has not been answered yet.
         Open = "OPEN" "open",
         /// A quote was made from it.
         Quoted = "QUOTED" "quoted",
-        /// Nothing more will come of it, or everything has.
+        /// Nothing more will come of it, or everything is done.
         Closed = "CLOSED" "closed",
     }
 }
 
 words! {
-    /// What can be done with an enquiry.
+    /// Moves of an enquiry.
     pub enum EnquiryMove("enquiry move") {
-        /// Change what was taken down.
+        /// Change its details.
         Change = "CHANGE" "changed",
         /// Make a quote from it.
         Quote = "QUOTE" "quoted",
@@ -45,7 +45,7 @@ life!(
 );
 
 words! {
-    /// How somebody asked.
+    /// Channel by which the enquiry came.
     pub enum Channel("way of asking") {
         /// They called.
         Phone = "PHONE" "by phone",
@@ -60,14 +60,14 @@ words! {
     }
 }
 
-/// Facts about the person who asks, as far as the rules need them.
+/// Facts about the caller, as far as the rules need them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Asker {
     /// Whether the customer is known.
     pub known: bool,
     /// Whether a caller is named.
     pub named: bool,
-    /// Whether the caller left a mail address.
+    /// Whether the caller left an email address.
     pub mail: bool,
     /// Whether the caller left a telephone number.
     pub phone: bool,
@@ -77,17 +77,17 @@ pub struct Asker {
     pub may_phone: bool,
 }
 
-/// Reason why nobody could answer the person who asks.
+/// Reason why nobody could answer the caller.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Unanswerable {
-    /// No customer and no caller.
+    /// There is no customer and no caller.
     #[error("say who is asking: a customer, or a caller with a name")]
     Nobody,
-    /// A caller without mail address and telephone number.
-    #[error("add a mail address or a telephone number, so that somebody can answer")]
+    /// A caller without email address and telephone number.
+    #[error("add an email address or a telephone number, so that somebody can answer")]
     NoReach,
-    /// The caller agreed to be written to, but left no mail address.
-    #[error("the caller agreed to be written to: add their mail address")]
+    /// The caller agreed to be written to, but left no email address.
+    #[error("the caller agreed to be written to: add their email address")]
     NoMail,
     /// The caller agreed to be called, but left no telephone number.
     #[error("the caller agreed to be called: add their telephone number")]
@@ -115,11 +115,11 @@ impl Refusal for Unanswerable {
 }
 
 impl Asker {
-    /// Succeeds if somebody can answer: the customer is known, or the caller left a way to be reached. A consent to be
-    /// contacted needs the address or number that it is about.
+    /// Succeeds if somebody can answer: the customer is known, or the caller left contact details. A consent to be
+    /// contacted needs the corresponding address or number.
     ///
     /// # Errors
-    /// [`Unanswerable`] points at what is missing.
+    /// [`Unanswerable`] points to what is missing.
     pub fn check(self) -> Result<(), Unanswerable> {
         match self {
             Self { known: false, named: false, .. } => Err(Unanswerable::Nobody),
@@ -133,7 +133,7 @@ impl Asker {
 }
 
 words! {
-    /// Why an enquiry was closed.
+    /// Reason why an enquiry was closed.
     pub enum CloseReason("reason for closing") {
         /// The customer signed.
         Won = "WON" "signed",
@@ -143,11 +143,11 @@ words! {
         TooLate = "TOO_LATE" "too late",
         /// The studio doesn't do that.
         NotOffered = "NOT_OFFERED" "not offered",
-        /// The customer didn't answer any more.
+        /// The customer no longer answered.
         NoAnswer = "NO_ANSWER" "no answer",
         /// It was no enquiry, or came twice.
         NoEnquiry = "NO_ENQUIRY" "no enquiry",
-        /// Something else, which a note says.
+        /// Another reason, which a note explains.
         Other = "OTHER" "other",
     }
 }
@@ -187,10 +187,10 @@ impl EnquiryState {
         }
     }
 
-    /// Lets what was taken down be changed.
+    /// Checks that the details may be changed.
     ///
     /// # Errors
-    /// [`WrongState`] where it is closed.
+    /// [`WrongState`] if it is closed.
     pub fn change(self) -> Result<Self, WrongState> {
         self.go(EnquiryMove::Change)
     }
@@ -198,15 +198,15 @@ impl EnquiryState {
     /// Notes that a quote was made from it.
     ///
     /// # Errors
-    /// [`WrongState`] where it was quoted or closed already.
+    /// [`WrongState`] if it was quoted or closed already.
     pub fn quote(self) -> Result<Self, WrongState> {
         self.go(EnquiryMove::Quote)
     }
 
-    /// Closes it; returns the note without blanks around it, where there is one.
+    /// Closes it; returns the note without blanks around it, if there is one.
     ///
     /// # Errors
-    /// [`EnquiryRefusal`] where it is closed already, or "other" comes without a note.
+    /// [`EnquiryRefusal`] if it is closed already, or "other" comes without a note.
     pub fn close(self, reason: CloseReason, note: &str) -> Result<(Self, Option<String>), EnquiryRefusal> {
         let closed = self.go(EnquiryMove::Close)?;
         let note = note.trim();

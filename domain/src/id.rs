@@ -1,7 +1,7 @@
 //! Typed ids, opaque to the rules.
 //!
-//! The program makes them (UUID version 7) and the rules only compare them, so that a booking's id can never be
-//! handed in where a bay's is meant.
+//! The program makes them (UUID version 7) and the rules only compare them, so that a booking's id can never be passed
+//! where a bay's is meant.
 
 use alloc::string::String;
 use core::fmt;
@@ -14,7 +14,7 @@ macro_rules! ids {
         pub struct $name(String);
 
         impl $name {
-            /// Wraps an id that was made or read elsewhere; its form is not looked at.
+            /// Wraps an id that was made or read elsewhere; its form is not checked.
             pub fn new(text: impl Into<String>) -> Self {
                 Self(text.into())
             }
@@ -78,7 +78,7 @@ ids! {
     PackageId,
     /// One published edition of the menu.
     MenuRevisionId,
-    /// A first call from a customer.
+    /// An enquiry: the first contact of a customer.
     EnquiryId,
     /// A quote with all its revisions.
     QuoteId,
@@ -88,7 +88,7 @@ ids! {
     SignoffId,
     /// A capability link sent to a customer.
     LinkId,
-    /// A way the diary could be.
+    /// A rescheduling proposal.
     ProposalId,
     /// A calendar feed of a bay or a person.
     FeedId,
@@ -100,7 +100,7 @@ ids! {
     JobId,
     /// A step of one car's work.
     JobStepId,
-    /// What is kept when a car is given back.
+    /// The record of a hand-over.
     HandoverId,
     /// A change to the signed scope.
     VariationId,

@@ -155,11 +155,11 @@ impl FindingKind {
 }
 
 words! {
-    /// How bad a finding is.
+    /// Severity of a finding.
     pub enum Severity("severity") {
-        /// Seen only under a lamp.
+        /// Visible only under a lamp.
         Minor = "MINOR" "minor",
-        /// Seen at a second look.
+        /// Visible at a second look.
         Moderate = "MODERATE" "moderate",
         /// Seen at once.
         Serious = "SERIOUS" "serious",
@@ -183,7 +183,7 @@ pub struct Finding {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Grade(u8);
 
-/// A number that is no [`Grade`].
+/// A number that is not a [`Grade`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("a grade is a whole number from 0 (none) to 4 (extreme)")]
 pub struct BadGrade;
@@ -199,7 +199,7 @@ impl Refusal for BadGrade {
 }
 
 impl Grade {
-    /// The grade of that number.
+    /// The grade with that number.
     ///
     /// # Errors
     /// [`BadGrade`] above 4.

@@ -1,4 +1,4 @@
-//! Invoices: their states, what is open on them, when they are due; deposits and credit notes.
+//! Invoices: their states, unpaid amounts and due dates; deposits and credit notes.
 //!
 //! draft → issued → part paid → paid; or credited · written off. An issued invoice never changes: a mistake is
 //! credited and issued again.
@@ -40,13 +40,13 @@ words! {
         Draft = "DRAFT" "draft",
         /// Numbered and sent; nothing is paid.
         Issued = "ISSUED" "issued",
-        /// Something is paid, something open.
+        /// Part of it is paid, the rest is unpaid.
         PartPaid = "PART_PAID" "part paid",
-        /// Nothing is open.
+        /// Nothing is unpaid.
         Paid = "PAID" "paid",
-        /// All of it was taken back by credit notes.
+        /// All of it was credited.
         Credited = "CREDITED" "credited",
-        /// The open amount was written off.
+        /// The unpaid amount was written off.
         WrittenOff = "WRITTEN_OFF" "written off",
     }
 }
@@ -58,7 +58,7 @@ pub struct Account {
     pub state: State,
     /// Amount that is still to be paid; never below zero.
     pub open: Money,
-    /// What was paid.
+    /// Paid amount.
     pub paid: Money,
 }
 
@@ -98,20 +98,20 @@ impl Refusal for BadInvoice {
 /// Effect of a payment on an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Received {
-    /// The invoice after it.
+    /// The invoice after the payment.
     pub account: Account,
-    /// What the invoice took.
+    /// The part that the invoice took.
     pub used: Money,
-    /// The surplus, which stays the customer's.
+    /// The surplus, which stays the customer's credit.
     pub surplus: Money,
 }
 
 /// Effect of a credit note on an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Credited {
-    /// The invoice after it.
+    /// The invoice after the payment.
     pub account: Account,
-    /// How much of the open amount it covers.
+    /// Part of the unpaid amount that it covers.
     pub covered: Money,
     /// Amount that the customer has now overpaid; it is theirs, to use or to be refunded.
     pub released: Money,
@@ -135,10 +135,10 @@ impl Account {
         Self { state, ..self }
     }
 
-    /// Issues a draft with these totals. Where nothing is payable (a deposit covers it all) it is paid at once.
+    /// Issues a draft with these totals. If nothing is payable (a deposit covers it all) it is paid at once.
     ///
     /// # Errors
-    /// [`BadInvoice`]; a draft has to come to nothing or more, and category O stands alone.
+    /// [`BadInvoice`]; a draft must total zero or more, and category O stands alone.
     pub fn issue(self, totals: &Totals) -> Result<Self, BadInvoice> {
         if self.state != State::Draft {
             return Err(self.refuse("issued", "; credit it and write a new one").into());
@@ -153,11 +153,11 @@ impl Account {
         Ok(Self { open: totals.payable, ..self }.settled())
     }
 
-    /// Takes a payment, of which the invoice uses at most the open amount. [`crate::payment`] makes sure that the payment is
-    /// above zero.
+    /// Takes a payment, of which the invoice uses at most the unpaid amount. [`crate::payment`] ensures that the
+    /// payment is above zero.
     ///
     /// # Errors
-    /// [`WrongState`] where nothing can be paid on it.
+    /// [`WrongState`] if nothing can be paid on it.
     pub fn pay(self, amount: Money) -> Result<Received, WrongState> {
         let hint = match self.state {
             State::Issued | State::PartPaid => {
@@ -174,7 +174,7 @@ impl Account {
     /// Takes a credit note of that amount; `all` means that it leaves nothing of the invoice to credit.
     ///
     /// # Errors
-    /// [`WrongState`] where nothing can be credited on it.
+    /// [`WrongState`] if nothing can be credited on it.
     pub fn credit(self, amount: Money, all: bool) -> Result<Credited, WrongState> {
         if !matches!(self.state, State::Issued | State::PartPaid | State::Paid) {
             let hint = if self.state == State::Draft { "; change the draft instead" } else { "" };
@@ -186,10 +186,10 @@ impl Account {
         Ok(Credited { account, covered, released: amount - covered })
     }
 
-    /// Writes the open amount off; the second value is that amount.
+    /// Writes the unpaid amount off; the second value is that amount.
     ///
     /// # Errors
-    /// [`WrongState`] where nothing is open.
+    /// [`WrongState`] if nothing is unpaid.
     pub fn write_off(self) -> Result<(Self, Money), WrongState> {
         if !matches!(self.state, State::Issued | State::PartPaid) {
             return Err(self.refuse("written off", ""));
@@ -203,7 +203,7 @@ pub fn due_on(issued: NaiveDate, days: u16) -> NaiveDate {
     PaymentTerms::Days(days).due_on(issued)
 }
 
-/// For how many days an invoice has been overdue today: 0 on its last day and before.
+/// Number of days for which an invoice has been overdue today: 0 on its due date and before.
 pub fn days_overdue(due: NaiveDate, today: NaiveDate) -> u64 {
     u64::try_from((today - due).num_days()).unwrap_or(0)
 }

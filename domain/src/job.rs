@@ -27,33 +27,33 @@ words! {
     pub enum StepState("step state") {
         /// Not begun.
         Open = "OPEN" "not begun",
-        /// Somebody is at it.
+        /// Somebody is working on it.
         Running = "RUNNING" "running",
-        /// Begun, and nobody is at it.
+        /// It has begun, and nobody is working on it.
         Paused = "PAUSED" "paused",
         /// Done.
         Finished = "FINISHED" "finished",
-        /// Won't be done, with a reason.
+        /// It will not be done, with a reason.
         Struck = "STRUCK" "struck out",
     }
 }
 
 words! {
-    /// What can be done with a step of a job.
+    /// Moves of a step of a job.
     pub enum StepMove("step move") {
-        /// Begin it, or go on with it.
+        /// Begin it, or continue it.
         Start = "START" "started",
-        /// Begin to work on it beside somebody who is at it.
+        /// Join somebody who is working on it.
         Join = "JOIN" "joined",
         /// Stop for now.
         Stop = "STOP" "stopped",
-        /// Stop while somebody else goes on.
+        /// Stop while somebody else continues.
         Leave = "LEAVE" "left",
         /// Declare it done.
         Finish = "FINISH" "finished",
         /// Strike it out.
         Strike = "STRIKE" "struck out",
-        /// Correct when somebody was at it.
+        /// Correct the times of work on it.
         Correct = "CORRECT" "corrected",
         /// End its drying or curing early.
         EndWait = "END_WAIT" "called dry early",
@@ -101,11 +101,11 @@ impl StepState {
 }
 
 words! {
-    /// How far a job is.
+    /// Progress of a job.
     pub enum JobState("job state") {
         /// No step has begun.
         Waiting = "WAITING" "waiting",
-        /// Some step has begun and not all are settled.
+        /// Some step has begun and not all are finished or struck out.
         InWork = "IN_WORK" "in work",
         /// All steps are finished or struck out.
         Ready = "READY" "ready",
@@ -113,7 +113,7 @@ words! {
 }
 
 impl JobState {
-    /// How far a job is whose steps are in these states.
+    /// Progress of a job whose steps have these states.
     pub fn of(mut steps: impl Iterator<Item = StepState> + Clone) -> Self {
         match () {
             () if steps.clone().all(StepState::is_settled) => Self::Ready,
@@ -130,25 +130,25 @@ pub struct JobStep {
     pub code: Code,
     /// The step's name.
     pub name: String,
-    /// Steps of this job that must be settled before it, by code.
+    /// Codes of steps of this job that must be finished or struck out before it.
     pub after: Vec<Code>,
-    /// What its drying or curing holds back: all other work on the car, or only the steps that come after it.
+    /// Work that its drying or curing holds back: all other work on the car, or only the steps that come after it.
     pub holds: Holds,
     /// State of the step.
     pub state: StepState,
-    /// Who was at it, from when to when.
+    /// Pieces of work: person, start and end.
     pub pieces: Vec<Piece>,
-    /// When it was finished.
+    /// Time when it was finished.
     pub finished_at: Option<DateTime<Utc>>,
-    /// Moment from which the steps that it holds back may begin, because it has dried or cured; `None` if nothing has to dry
-    /// or cure.
+    /// Time from which the steps that it holds back may begin, because it has dried or cured; `None` if nothing has to
+    /// dry or cure.
     pub clear_from: Option<DateTime<Utc>>,
-    /// Why it was struck out.
+    /// Reason why it was struck out.
     pub struck_because: Option<String>,
 }
 
 impl JobStep {
-    /// A step that hasn't begun, and that holds the whole car while it dries or cures.
+    /// A step that hasn't begun, and that will hold the whole car while it dries or cures.
     pub fn new(code: Code, name: String, after: Vec<Code>) -> Self {
         Self {
             code,
@@ -163,13 +163,13 @@ impl JobStep {
         }
     }
 
-    /// Minutes during which somebody was at it, counted once if two people were; the sum over all pieces is rounded to the
-    /// nearest whole minute, half up. A running piece counts up to `now`.
+    /// Minutes during which at least one person worked on it; the sum over all pieces is rounded to the nearest whole
+    /// minute, half up. A running piece counts up to `now`.
     pub fn attended(&self, now: DateTime<Utc>) -> Minutes {
         clock::attended(&self.pieces, now)
     }
 
-    /// Minutes of all pairs of hands together, rounded likewise.
+    /// Minutes of all people together, rounded in the same way.
     pub fn of_all_hands(&self, now: DateTime<Utc>) -> Minutes {
         clock::of_all_hands(&self.pieces, now)
     }
@@ -187,7 +187,7 @@ pub struct Job {
 }
 
 impl Job {
-    /// How far the job is.
+    /// Progress of the job.
     pub fn state(&self) -> JobState {
         JobState::of(self.steps.iter().map(|step| step.state))
     }
@@ -207,23 +207,24 @@ impl Job {
         self.steps.iter().filter_map(|step| step.clear_from).max()
     }
 
-    /// The moment from which all has cured that holds the whole car; `None` if nothing had to.
+    /// Time when everything that holds the whole car has cured; `None` if nothing had to cure.
     pub fn free_from(&self) -> Option<DateTime<Utc>> {
         let holding = self.steps.iter().filter(|step| step.holds == Holds::Car);
         holding.filter_map(|step| step.clear_from).max()
     }
 
-    /// The steps that may be started at a moment, in order, as the technician sees them.
+    /// The steps that may be started at a given time, in order, as the technician sees them.
     pub fn startable(&self, now: DateTime<Utc>) -> Vec<&JobStep> {
         let open = |step: &&JobStep| step.state.can(StepMove::Start) && self.may_begin(step, now).is_ok();
         self.steps.iter().filter(open).collect()
     }
 
-    /// Somebody begins a step, continues it, or joins the person who is already at it.
+    /// Somebody begins a step, continues it, or joins the person who is working on it.
     ///
     /// # Errors
-    /// [`JobRefusal`] where steps before it aren't settled or still cure, something cures that holds the whole car, the step
-    /// is settled itself, or the person is at a step of this job already.
+    /// [`JobRefusal`] if steps before it aren't finished or struck out, or are still curing, if something is curing that
+    /// holds the whole car, if the step itself is finished or struck out, or if the person already works on a step of
+    /// this job.
     pub fn start(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         if let Some(other) = self.steps.iter().find(|step| step.is_at_it(who)) {
@@ -237,10 +238,10 @@ impl Job {
         Ok(made)
     }
 
-    /// Somebody stops for now; the step is paused once nobody is at it.
+    /// Somebody stops for now; the step is paused once nobody works on it.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step isn't running or the person isn't at it.
+    /// [`JobRefusal`] if the step isn't running or the person doesn't work on it.
     pub fn stop(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let step = &mut self.steps[at];
@@ -253,11 +254,11 @@ impl Job {
         Ok(made)
     }
 
-    /// Declares a step done: everybody at it stops. `clear_from` is when later steps may begin, where it has to dry or
-    /// cure; the caller knows the calendar that the wait runs by.
+    /// Declares a step done: everybody who works on it stops. `clear_from` is when later steps may begin, if it has to
+    /// dry or cure; the caller knows the calendar for the wait.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step hasn't begun or is settled.
+    /// [`JobRefusal`] if the step hasn't begun, or is finished or struck out.
     pub fn finish(
         &mut self,
         code: &Code,
@@ -276,7 +277,7 @@ impl Job {
     /// Strikes a step out, with a reason.
     ///
     /// # Errors
-    /// [`JobRefusal`] without a reason, or where the step runs or is settled.
+    /// [`JobRefusal`] without a reason, or if the step runs, is finished or struck out.
     pub fn strike(&mut self, code: &Code, reason: &str) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let struck = self.steps[at].state.go(StepMove::Strike)?;

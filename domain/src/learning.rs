@@ -12,9 +12,9 @@
 //! own jobs. The full answer to an unknown σ would be Student's t distribution, but its exponential has no mean, and the sum
 //! of a plan is computed from means and variances.
 //!
-//! **Budgets that change.** A ratio divides by the budget that the menu in question would give the same car, not by the budget
-//! at the time of the job. So a budget that was taken over isn't multiplied by the same jobs again. The prior counts anew for
-//! each budget, so that a second take-over moves further towards what the jobs took, and never beyond it.
+//! **Budgets that change.** A ratio divides by the budget that the menu in question would give the same car, not by the
+//! budget at the time of the job. So an applied budget isn't multiplied by the same jobs again. The prior applies again
+//! to each budget, so that applying a second time moves further towards the actual times, and never beyond them.
 //!
 //! **Pooling.** A size class is estimated from its own jobs once it has as many of them as the prior counts for; until then,
 //! from the jobs of all classes.

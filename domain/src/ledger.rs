@@ -1,7 +1,7 @@
-//! The ledger of a customer: invoices, credit notes, payments, refunds and write-offs, move by move.
+//! The ledger of a customer: invoices, credit notes, payments, refunds and write-offs.
 //!
-//! One law holds after every move, for each customer and for all of them together (see [`Sums::hold`]):
-//! invoices − credits = payments − refunds + what is owed. A move that is refused changes nothing.
+//! One equation is true after every move, for each customer and for all of them together (see [`Sums::hold`]): invoices
+//! − credits = payments − refunds + the amount owed. A move that is refused changes nothing.
 
 mod entry;
 mod item;
@@ -36,28 +36,28 @@ pub struct Ledger {
 }
 
 impl Ledger {
-    /// The invoice as it stands.
+    /// The current state of an invoice.
     pub fn item(&self, invoice: &InvoiceId) -> Option<Item> {
         self.items.get(invoice).copied()
     }
 
-    /// The payment as it stands.
+    /// The current state of a payment.
     pub fn payment(&self, payment: &PaymentId) -> Option<&Receipt> {
         self.payments.get(payment)
     }
 
-    /// All write-offs and what came back of them, in the order in which they were made.
+    /// All write-offs and their reversals, in the order in which they were made.
     pub fn given_up(&self) -> &[GivenUp] {
         &self.given_up
     }
 
-    /// What was given up by the end of a day: the base for correcting the tax of unpaid invoices (Council Directive
-    /// 2006/112/EC, article 90).
+    /// Amount that is written off at the end of a day: the base for correcting the tax of unpaid invoices (Council
+    /// Directive 2006/112/EC, article 90).
     pub fn given_up_by(&self, day: NaiveDate) -> Money {
         self.given_up.iter().filter(|entry| entry.on <= day).map(|entry| entry.amount).sum()
     }
 
-    /// What it all comes to.
+    /// Totals of the ledger.
     pub fn sums(&self) -> Sums {
         let of_items = |part: fn(Item) -> Money| self.items.values().map(|item| part(*item)).sum::<Money>();
         let paid = self.payments.values().filter(|receipt| receipt.undone.is_none() && receipt.method.is_money());
@@ -83,10 +83,10 @@ impl Ledger {
         }
     }
 
-    /// Adds an issued invoice. An invoice of the time before this program is added with what is still open of it.
+    /// Adds an issued invoice. An invoice from before the shop used this program is added with its unpaid amount.
     ///
     /// # Errors
-    /// [`LedgerRefusal::Known`] for the same id, [`LedgerRefusal::Negative`] for an amount that no invoice comes to.
+    /// [`LedgerRefusal::Known`] for the same id, [`LedgerRefusal::Negative`] for an amount that no invoice can have.
     pub fn issue(&mut self, invoice: InvoiceId, billed: Money) -> Result<(), LedgerRefusal> {
         let item = Item::issued(billed)?;
         if self.items.contains_key(&invoice) {
@@ -96,8 +96,8 @@ impl Ledger {
         Ok(())
     }
 
-    /// Books a credit note on an invoice (see [`Item::credit`]); what it releases becomes the customer's credit. The latest
-    /// payment is released first.
+    /// Books a credit note on an invoice (see [`Item::credit`]); payments that it releases become the customer's
+    /// credit. The latest payment is released first.
     ///
     /// # Errors
     /// See [`Item::credit`].
@@ -117,7 +117,7 @@ impl Ledger {
             part.used = part.used - released;
             part.recovered = part.recovered.min(part.used);
         }
-        // The invoice counts as recovered what its parts of payments still do.
+        // The recovered amount of the invoice follows from its parts of payments.
         done.item.recovered = self.recovered_parts(invoice);
         self.items.insert(invoice.clone(), done.item);
         self.note_given_up(invoice, on, -done.from_write_off);
@@ -131,11 +131,11 @@ impl Ledger {
         parts.map(|part| part.recovered).sum()
     }
 
-    /// Records a payment and lets invoices take it in the order given; with [`Method::Credit`] it comes out of the
-    /// customer's credit. What no invoice takes stays the customer's; the value is how much that is.
+    /// Records a payment and uses it for the invoices in the given order; with [`Method::Credit`] it is paid from the
+    /// customer's credit. What no invoice uses becomes the customer's credit; the returned value is that amount.
     ///
     /// # Errors
-    /// [`LedgerRefusal`] if the amount is none, the credit does not reach, or an invoice can't be paid.
+    /// [`LedgerRefusal`] if the amount is not above zero, the credit does not suffice, or an invoice can't be paid.
     pub fn pay(
         &mut self,
         payment: PaymentId,
@@ -175,11 +175,11 @@ impl Ledger {
         Ok(left)
     }
 
-    /// Undoes a payment: invoices are as open as without it, and its record stays with the reason.
+    /// Undoes a payment: its amount is unpaid again on the invoices that used it, and its record stays with the reason.
     ///
     /// # Errors
-    /// [`LedgerRefusal::State`] if it was undone before, [`LedgerRefusal::SurplusUsed`] if what no invoice took of it, or a
-    /// credit note released, was used or refunded since.
+    /// [`LedgerRefusal::State`] if it was undone before, [`LedgerRefusal::SurplusUsed`] if the part that no invoice
+    /// used, or that a credit note released, was used or refunded since.
     pub fn undo_payment(
         &mut self,
         payment: &PaymentId,
@@ -207,10 +207,10 @@ impl Ledger {
         Ok(())
     }
 
-    /// Gives money back out of the customer's credit.
+    /// Refunds money from the customer's credit.
     ///
     /// # Errors
-    /// [`LedgerRefusal::Payment`] if the credit does not reach.
+    /// [`LedgerRefusal::Payment`] if the credit does not suffice.
     pub fn refund(&mut self, refund: RefundId, amount: Money) -> Result<(), LedgerRefusal> {
         if self.refunds.contains_key(&refund) {
             return Err(LedgerRefusal::Known("refund"));
@@ -220,7 +220,7 @@ impl Ledger {
         Ok(())
     }
 
-    /// Undoes a refund that the customer never got: the amount is their credit again.
+    /// Undoes a refund that the customer never received: the amount is their credit again.
     ///
     /// # Errors
     /// [`LedgerRefusal::State`] if it was undone before.
@@ -234,7 +234,7 @@ impl Ledger {
         Ok(())
     }
 
-    /// Gives up some or all of what is open on an invoice, from that day on.
+    /// Writes off some or all of the unpaid amount of an invoice, from the given day on.
     ///
     /// # Errors
     /// See [`Item::write_off`].
@@ -245,7 +245,7 @@ impl Ledger {
         Ok(())
     }
 
-    /// Asks again for what was given up.
+    /// Demands a written-off amount again.
     ///
     /// # Errors
     /// See [`Item::reinstate`].

@@ -1,9 +1,9 @@
-//! Checks whether people can read a text as it is stored: something of it is visible, and nothing in it changes the order of
-//! reading.
+//! Checks whether people can read a text as it is stored: something in it is visible, and nothing in it changes the
+//! reading direction.
 //!
-//! Names are read on paper and compared by eye, so a name of characters that nobody sees, or one that shows its letters in
-//! another order than they are stored in, is refused wherever text comes in. Characters without a shape of their own stay
-//! allowed beside others: Persian and the scripts of India need U+200C and U+200D inside words, emoji are joined by them.
+//! Names are read on paper and compared by eye, so a name of invisible characters, or one that shows its letters in
+//! another order than they are stored in, is refused everywhere. Characters without a shape of their own are allowed
+//! beside others: Persian and the scripts of India need U+200C and U+200D inside words, emoji are joined by them.
 
 /// Whether the character breaks the line, or changes the direction in which those after it are read: controls, U+2028 and
 /// U+2029, and the property `Bidi_Control` (Unicode Standard Annex 9, explicit and implicit directional marks).
@@ -31,8 +31,9 @@ pub fn is_format(c: char) -> bool {
         | '\u{e0020}'..='\u{e007f}')
 }
 
-/// Characters of other categories that show nothing by themselves: those of the property `Default_Ignorable_Code_Point`
-/// (DerivedCoreProperties.txt), such as the fillers of Hangul and the variation selectors, and the empty braille cell.
+/// Characters of other categories that are invisible by themselves: those of the property
+/// `Default_Ignorable_Code_Point` (DerivedCoreProperties.txt), such as the fillers of Hangul and the variation
+/// selectors, and the empty braille cell.
 pub fn is_blank(c: char) -> bool {
     matches!(c,
         '\u{34f}' | '\u{115f}'..='\u{1160}' | '\u{17b4}'..='\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{2065}' | '\u{2800}'

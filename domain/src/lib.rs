@@ -47,3 +47,4 @@ pub mod signoff;
 pub mod undo;
 pub mod variation;
 pub mod vehicle;
+pub mod visit;

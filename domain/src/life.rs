@@ -1,10 +1,11 @@
 //! States and moves: each record has one table of allowed moves, and any other move is an error that names state and move.
 //!
-//! A table may also name the moves that can be undone. The way back of each is read from the same table, so that a move
+//! A table may also name the moves that can be undone. The reverse of each is read from the same table, so that a move
 //! and its reverse can't drift apart.
 
 /// Gives a state its table of moves `(from, move, to)`. The state must have `fn hint(self, wanted) -> &'static str`,
-/// which says what to do instead, starting with `; `, or is empty. After `undo` stand the moves that can be undone.
+/// which says what to do instead, starting with `; `, or is empty. The moves that can be undone are listed after
+/// `undo`.
 macro_rules! life {
     (
         $state:ident, $move:ident, $record:literal, [$(($from:ident, $do:ident, $to:ident)),+ $(,)?],
@@ -16,7 +17,7 @@ macro_rules! life {
             /// The moves that can be undone.
             pub const UNDO: &'static [$move] = &[$($move::$back),+];
 
-            /// Every way back: the state now, the move that led to it and can be undone, the state before it.
+            /// Every move that can be undone: the state after it, the move, the state before it.
             pub fn ways_back() -> impl Iterator<Item = (Self, $move, Self)> {
                 let can_be_undone = |(_, done, _): &&(Self, $move, Self)| Self::UNDO.contains(done);
                 Self::MOVES.iter().filter(can_be_undone).map(|(before, done, now)| (*now, *done, *before))
@@ -25,7 +26,7 @@ macro_rules! life {
             /// The state after a move is undone: the one before it.
             ///
             /// # Errors
-            /// [`WrongState`](crate::refusal::WrongState) where the tables have no such way back.
+            /// [`WrongState`](crate::refusal::WrongState) if the tables have no such move to undo.
             pub fn undo(self, done: $move, before: Self) -> Result<Self, crate::refusal::WrongState> {
                 let found = Self::ways_back().any(|way| way == (self, done, before));
                 if found { Ok(before) } else {
@@ -47,7 +48,7 @@ macro_rules! life {
             /// The state after a move.
             ///
             /// # Errors
-            /// [`WrongState`](crate::refusal::WrongState) where the table has no such move.
+            /// [`WrongState`](crate::refusal::WrongState) if the table has no such move.
             pub fn go(self, wanted: $move) -> Result<Self, crate::refusal::WrongState> {
                 let found = Self::MOVES.iter().find(|(from, by, _)| (*from, *by) == (self, wanted));
                 found.map(|(_, _, to)| *to).ok_or_else(|| crate::refusal::WrongState {

@@ -1,7 +1,7 @@
-//! The shop's menu: what it does, of which steps, with which products, at what price.
+//! The shop's menu: services with their steps, products and prices.
 //!
-//! A menu is plain values and may hold any mistake while it is being written; [`Menu::faults`] lists them all, with a
-//! JSON pointer for each. Pricing and planning take a menu without faults and refuse, never panic, where one slipped in.
+//! A menu is plain values and may contain any mistake while it is edited; [`Menu::faults`] lists them all, with a JSON
+//! pointer for each. Pricing and planning expect a menu without faults and refuse, never panic, if there is one.
 
 mod factors;
 mod product;
@@ -28,7 +28,7 @@ pub use warnings::Abilities;
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Code(String);
 
-/// Text that is no [`Code`].
+/// Text that is not a [`Code`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("a code has 1 to 40 characters of a to z, 0 to 9 and single dashes between them, such as iron-removal")]
 pub struct BadCode;
@@ -47,7 +47,7 @@ impl Code {
     /// Reads a code.
     ///
     /// # Errors
-    /// [`BadCode`] where it has other characters, too many, or a dash at an end or beside another.
+    /// [`BadCode`] if it has other characters, too many, or a dash at an end or next to another.
     pub fn parse(text: &str) -> Result<Self, BadCode> {
         let part = |part: &str| {
             !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit())
@@ -73,25 +73,25 @@ impl AsRef<str> for Code {
     }
 }
 
-/// A stage of the work before which everything of earlier stages must be finished, such as masking.
+/// A stage of the work that begins only when everything of earlier stages is finished, such as masking.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Gate {
-    /// The first stage behind the gate.
+    /// The first stage after the gate.
     pub stage: u16,
-    /// Why, for people: "nothing wet after masking".
+    /// Reason, for people: "nothing wet after masking".
     pub reason: String,
 }
 
-/// Everything that quotes and work plans are made of.
+/// Everything from which quotes and work plans are made.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Menu {
     /// Whether its prices, the labour rate and the prices of products are without tax or with it.
     pub prices: Prices,
     /// Factors, rates and the price step.
     pub factors: Factors,
-    /// Minutes that changeovers between steps cost.
+    /// Changeover minutes between steps.
     pub changeovers: ChangeoverRates,
-    /// Stages that close those before them.
+    /// Gates between stages.
     pub gates: Vec<Gate>,
     /// Products in use.
     pub products: Vec<Product>,
@@ -124,13 +124,13 @@ impl Menu {
         self.packages.iter().find(|package| package.code == *code)
     }
 
-    /// The most that one line of a quote may sell of these services together: the smallest of their own limits, and none
+    /// Maximum quantity of these services together on one line of a quote: the smallest of their own limits, and `None`
     /// without a service of the menu.
     pub fn largest_quantity(&self, services: &[Code]) -> Option<u32> {
         services.iter().filter_map(|code| self.service(code)).map(|service| service.largest_quantity).min()
     }
 
-    /// Pairs of the services given that exclude each other, in the order given. It is enough that one of the two says
+    /// Pairs of the given services that exclude each other, in the given order. It is enough that one of the two says
     /// so.
     pub fn excluded_pairs<'a>(&self, services: &'a [Code]) -> Vec<(&'a Code, &'a Code)> {
         let says = |one: &Code, other: &Code| self.service(one).is_some_and(|found| found.excludes.contains(other));

@@ -1,4 +1,5 @@
-//! Two records of one customer, or of one vehicle, made one: where a merged record stands, and which consents hold then.
+//! Merging two records of one customer, or of one vehicle: the state of a merged record, and the consents that are
+//! valid then.
 
 use alloc::vec::Vec;
 
@@ -9,25 +10,25 @@ use crate::life::life;
 use crate::word::words;
 
 words! {
-    /// Where the record of a customer or a vehicle stands.
+    /// State of the record of a customer or a vehicle.
     pub enum RecordState("state of a record") {
         /// In use.
         Active = "ACTIVE" "in use",
-        /// Another record goes on in its place.
+        /// Another record replaces it.
         Merged = "MERGED" "merged into another",
-        /// What was known was erased at the customer's wish.
+        /// Its details were erased at the customer's wish.
         Erased = "ERASED" "erased",
     }
 }
 
 words! {
-    /// What changes where the record of a customer or a vehicle stands.
+    /// Moves of the record of a customer or a vehicle.
     pub enum RecordMove("move of a record") {
         /// Merge it into another.
         Merge = "MERGE" "merged into another",
-        /// Take a merge back.
+        /// Undo a merge.
         Separate = "SEPARATE" "separated",
-        /// Erase what is known.
+        /// Erase its details.
         Erase = "ERASE" "erased",
     }
 }
@@ -48,18 +49,18 @@ impl RecordState {
     }
 }
 
-/// What becomes of the consents when one record of a customer is merged into another.
+/// What happens to the consents when one record of a customer is merged into another.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct MergedConsents {
-    /// Those of the merged record that stand with the other from now on, by their places.
+    /// Valid consents of the merged record that move to the other, by index.
     pub moved: Vec<usize>,
-    /// Those of the record that goes on that end now, by their places.
+    /// Consents of the remaining record that end now, by index.
     pub ended: Vec<usize>,
 }
 
-/// Settles the consents of the record that goes on (`kept`) with those of the one that is merged into it (`gone`). For each
-/// kind the customer's last word counts, on whichever record it was noted: a consent that was taken back later than it was
-/// given on the other record holds on neither. What no longer stands remains with the record that it was noted on.
+/// Settles the consents of the remaining record (`kept`) with those of the merged one (`gone`). For each kind the
+/// customer's latest statement counts, on whichever record it was made: a consent that was withdrawn on one record
+/// after it was given on the other is valid on neither. A consent that is no longer valid stays with its own record.
 pub fn merge_consents(kept: &[Consent], gone: &[Consent]) -> MergedConsents {
     let mut merged = MergedConsents::default();
     for kind in ConsentKind::ALL {
@@ -106,8 +107,8 @@ mod tests {
             consent(Photos, 15, None),
             consent(Phone, 11, None),
         ];
-        // Mail stands with both and stays; marketing was taken back later; photographs were taken back later on the record
-        // that goes on; only calls move.
+        // Mail is valid on both and stays; marketing was withdrawn later; photographs were withdrawn later on the
+        // remaining record; only calls move.
         assert_eq!(merge_consents(&kept, &gone), MergedConsents { moved: vec![3], ended: vec![1] });
     }
 

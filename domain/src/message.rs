@@ -1,12 +1,12 @@
-//! Messages on their way out: sent, or kept and shown as failed.
+//! Messages: being sent, or kept and shown as failed.
 //!
-//! queued → sending → sent; or failed, from where it can be sent again.
+//! queued → sending → sent; or failed, after which it can be sent again.
 
 use crate::life::life;
 use crate::word::words;
 
 words! {
-    /// Where a message is.
+    /// State of a message.
     pub enum MessageState("message state") {
         /// Waiting for its turn, or for its next try.
         Queued = "QUEUED" "queued",
@@ -20,17 +20,17 @@ words! {
 }
 
 words! {
-    /// What can happen to a message.
+    /// Moves of a message.
     pub enum MessageMove("message move") {
-        /// Take it up for a try.
+        /// Lease it for a try.
         TakeUp = "TAKE_UP" "taken up",
-        /// The mail server took it.
+        /// The mail server accepted it.
         Deliver = "DELIVER" "delivered",
-        /// The try failed, or whoever sent it vanished; another will follow.
+        /// The try failed, or the replica that sent it disappeared; another will follow.
         PutBack = "PUT_BACK" "put back",
         /// The last try failed, or no other would help.
         GiveUp = "GIVE_UP" "given up",
-        /// Somebody wants it sent again.
+        /// Somebody requests to send it again.
         SendAgain = "SEND_AGAIN" "sent again",
     }
 }
@@ -58,18 +58,18 @@ impl MessageState {
     }
 }
 
-/// When a failed try is followed by another.
+/// Time when a failed try is followed by another.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Backoff {
     /// Seconds before the second try; each later one waits twice as long.
     pub first_seconds: u32,
     /// The longest wait in seconds.
     pub longest_seconds: u32,
-    /// After so many tries it is given up.
+    /// Number of tries after which it is given up.
     pub most_tries: u32,
 }
 
-/// What follows a failed try.
+/// Next step after a failed try.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AfterFailure {
     /// Another try after this number of seconds.
@@ -82,9 +82,9 @@ impl Backoff {
     /// The defaults (common practice, no source): 30 seconds, doubled up to six hours, twelve tries in about fourteen hours.
     pub const USUAL: Self = Self { first_seconds: 30, longest_seconds: 6 * 3600, most_tries: 12 };
 
-    /// What follows the try number `tries` (from 1) when it fails. A permanent failure, such as an address that the
-    /// server refuses, is not tried again. `jitter` is a random number made by the caller: it moves the wait between
-    /// half and all of its length, so that messages that failed together don't return together.
+    /// Next step after the try number `tries` (from 1) failed. A permanent failure, such as an address that the server
+    /// refuses, is not tried again. `jitter` is a random number from the caller: it moves the wait between half and all
+    /// of its length, so that messages that failed together don't return together.
     pub fn after_failure(self, tries: u32, permanent: bool, jitter: u16) -> AfterFailure {
         if permanent || tries >= self.most_tries {
             return AfterFailure::GiveUp;

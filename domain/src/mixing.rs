@@ -21,7 +21,7 @@ pub enum Ratio {
         /// Parts of water; zero for a product used neat.
         water: Decimal,
     },
-    /// So many millilitres of product made up to so many in all.
+    /// Millilitres of product made up to a total.
     MadeUpTo {
         /// Millilitres of product, above zero.
         product_ml: Decimal,
@@ -39,10 +39,10 @@ pub struct Mixed {
     pub water_ml: Decimal,
 }
 
-/// Why text is no mix, or an amount can't be mixed.
+/// Reason why text is not a mix, or an amount can't be mixed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadMix {
-    /// Neither "1:4" nor "50 ml in 10 l".
+    /// The text is neither "1:4" nor "50 ml in 10 l".
     #[error("write the mix as product to water, such as 1:4, or as 50 ml in 10 l")]
     Malformed,
     /// No product at all.
@@ -51,7 +51,7 @@ pub enum BadMix {
     /// More product than the whole.
     #[error("the mix has more product than the total it is made up to")]
     MoreThanWhole,
-    /// A number beyond what is mixed in a studio.
+    /// A number is beyond what is mixed in a studio.
     #[error("the amount must be from 0 to 1,000,000 ml")]
     OutOfRange,
 }
@@ -66,14 +66,14 @@ impl Refusal for BadMix {
     }
 }
 
-/// The most that is mixed at once, a cubic metre; also bounds the numbers of a ratio.
+/// Maximum amount that is mixed at once, a cubic metre; also bounds the numbers of a ratio.
 const MOST_ML: u32 = 1_000_000;
 
 impl Ratio {
     /// Reads "1:4", "1:2.5", "50 ml in 10 l" or "50ml in 10000 ml"; blanks don't matter and case doesn't either.
     ///
     /// # Errors
-    /// [`BadMix`] where it is neither form, has no product, or more product than whole.
+    /// [`BadMix`] if it is neither form, has no product, or more product than whole.
     pub fn parse(text: &str) -> Result<Self, BadMix> {
         let text = text.to_lowercase();
         if let Some((product, water)) = text.split_once(':') {
@@ -95,7 +95,7 @@ impl Ratio {
         Ok(Self::Parts { product, water })
     }
 
-    /// Millilitres of product made up to so many in all.
+    /// Millilitres of product made up to a total.
     ///
     /// # Errors
     /// [`BadMix::NoProduct`], [`BadMix::MoreThanWhole`] or [`BadMix::OutOfRange`].
@@ -125,7 +125,7 @@ impl Ratio {
     /// Product and water that make `total_ml` millilitres of the mix.
     ///
     /// # Errors
-    /// [`BadMix::OutOfRange`] where the whole is below zero or above a cubic metre.
+    /// [`BadMix::OutOfRange`] if the whole is below zero or above a cubic metre.
     pub fn make(self, total_ml: Decimal) -> Result<Mixed, BadMix> {
         let total = tenth(within(total_ml)?);
         let (product, whole) = self.share();
@@ -136,7 +136,7 @@ impl Ratio {
 }
 
 impl core::fmt::Display for Ratio {
-    /// As it is written on a bottle: `1:4`, `50 ml in 10 l`; [`Ratio::parse`] reads it back.
+    /// Text for a bottle: `1:4`, `50 ml in 10 l`; [`Ratio::parse`] reads it back.
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         match self {
             Self::Parts { product, water } => write!(f, "{}:{}", product.normalize(), water.normalize()),
@@ -145,7 +145,7 @@ impl core::fmt::Display for Ratio {
     }
 }
 
-/// A volume as people read it: litres from one litre on, millilitres below.
+/// A volume in words: litres from one litre on, millilitres below.
 pub fn volume(ml: Decimal) -> String {
     let thousand = Decimal::ONE_THOUSAND;
     if ml >= thousand {
@@ -155,11 +155,11 @@ pub fn volume(ml: Decimal) -> String {
     }
 }
 
-/// What one job takes of a mix or product: `units` (square metres, or a count such as four wheels) × `rate` per unit ×
+/// Amount of a mix or product for one job: `units` (square metres, or a count such as four wheels) × `rate` per unit ×
 /// size factor, to a tenth, half away from zero (RULES: mixing).
 ///
 /// # Errors
-/// [`BadMix::OutOfRange`] where a number is negative or the amount is above a cubic metre.
+/// [`BadMix::OutOfRange`] if a number is negative or the amount is above a cubic metre.
 pub fn amount_for_job(units: Decimal, rate: Decimal, size_factor: Decimal) -> Result<Decimal, BadMix> {
     let product = units.checked_mul(rate).and_then(|x| x.checked_mul(size_factor)).ok_or(BadMix::OutOfRange)?;
     if units.is_sign_negative() || rate.is_sign_negative() {

@@ -30,7 +30,7 @@ pub struct Money(i64);
 /// thousand such amounts still fit an `i64`, so only what comes from outside has to be checked against it.
 pub const LIMIT: i64 = 1_000_000_000_000;
 
-/// Why text or a decimal is not an amount.
+/// Reason why text or a decimal is not an amount.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NotMoney {
     /// The text is no plain decimal number.
@@ -41,7 +41,7 @@ pub enum NotMoney {
     TooPrecise {
         /// The currency's code.
         currency: &'static str,
-        /// How many decimals it has.
+        /// Number of decimals it has.
         decimals: u32,
     },
     /// Beyond [`LIMIT`].
@@ -60,10 +60,10 @@ impl Refusal for NotMoney {
 }
 
 impl Money {
-    /// Nothing.
+    /// Zero.
     pub const ZERO: Self = Self(0);
 
-    /// An amount of so many minor units.
+    /// An amount of that number of minor units.
     pub const fn from_minor(minor: i64) -> Self {
         Self(minor)
     }
@@ -90,7 +90,7 @@ impl Money {
     /// Reads an amount in the currency's major unit, such as `"123.45"`.
     ///
     /// # Errors
-    /// [`NotMoney`] where the text is not a plain decimal number, is too precise for the currency, or too large.
+    /// [`NotMoney`] if the text is not a plain decimal number, is too precise for the currency, or too large.
     pub fn parse(text: &str, currency: Currency) -> Result<Self, NotMoney> {
         let value = read_decimal(text)?;
         let minor = value.checked_mul(currency.scale()).ok_or(NotMoney::TooLarge)?;
@@ -105,12 +105,12 @@ impl Money {
         alloc::string::ToString::to_string(&self.major(currency))
     }
 
-    /// The amount in the currency's major unit, to stand as a price.
+    /// The amount in the currency's major unit, for use as a price.
     pub fn major(self, currency: Currency) -> Decimal {
         Decimal::from_i128_with_scale(i128::from(self.0), currency.decimals())
     }
 
-    /// The sum, or `None` where it leaves an `i64`.
+    /// The sum, or `None` if it exceeds an `i64`.
     pub fn checked_add(self, other: Self) -> Option<Self> {
         self.0.checked_add(other.0).map(Self)
     }
@@ -120,19 +120,19 @@ impl Money {
         Self(self.0.abs())
     }
 
-    /// Whether it is nothing.
+    /// Whether it is zero.
     pub const fn is_zero(self) -> bool {
         self.0 == 0
     }
 
-    /// Whether it is below nothing.
+    /// Whether it is negative.
     pub const fn is_negative(self) -> bool {
         self.0 < 0
     }
 }
 
-/// Reads a plain decimal number: digits, at most one point between them, a minus sign in front where it is negative.
-/// No exponent, no plus sign, no grouping, and nothing is rounded away.
+/// Reads a plain decimal number: digits, at most one point between them, a minus sign in front if it is negative. No
+/// exponent, no plus sign, no grouping, and nothing is rounded away.
 ///
 /// # Errors
 /// [`NotMoney::Malformed`] for any other text, [`NotMoney::TooLarge`] for more digits than a decimal holds.

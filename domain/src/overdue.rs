@@ -1,4 +1,4 @@
-//! What is overdue: its age, and what a business owes for paying late.
+//! Overdue amounts: their age, and the interest and compensation that a business owes for paying late.
 
 mod ageing;
 mod half_year;

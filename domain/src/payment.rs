@@ -1,4 +1,4 @@
-//! Payments: which invoices they pay, what is over, and the identifiers that they travel with.
+//! Payments: the invoices that they pay, the surplus, and the identifiers of accounts and payments.
 
 mod bic;
 mod iban;
@@ -19,7 +19,7 @@ pub use qr::{MOST_QR_BYTES, NoQr, Remittance, TransferRequest};
 pub use reference::{BadReference, Reference};
 
 words! {
-    /// How money came in.
+    /// Method of payment.
     pub enum Method("way of paying") {
         /// Notes and coins.
         Cash = "CASH" "cash",
@@ -27,7 +27,7 @@ words! {
         Card = "CARD" "card",
         /// A transfer to the shop's account.
         Transfer = "TRANSFER" "transfer",
-        /// Out of what the customer paid too much before.
+        /// From the customer's credit.
         Credit = "CREDIT" "credit",
         /// Any other way.
         Other = "OTHER" "other",
@@ -35,14 +35,14 @@ words! {
 }
 
 impl Method {
-    /// Whether money came in by it. A payment out of the customer's credit uses money that came in before: counted among
-    /// the takings it would count twice.
+    /// Whether the studio receives money by this method. A payment from the customer's credit uses money that was
+    /// received before, so it would be counted twice in the takings.
     pub const fn is_money(self) -> bool {
         !matches!(self, Self::Credit)
     }
 }
 
-/// Why a payment or a refund is refused.
+/// Reason why a payment or a refund is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadPayment {
     /// Nothing or less, or beyond [`LIMIT`].
@@ -78,31 +78,31 @@ impl Refusal for BadPayment {
     }
 }
 
-/// What became of a payment.
+/// Result of a payment.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Allocation {
-    /// The invoices that took something of it, as they are now.
+    /// The invoices that took part of it, in their state afterwards.
     pub parts: Vec<Part>,
-    /// What no invoice took: it stays as the customer's credit.
+    /// The part that no invoice took: it stays as the customer's credit.
     pub surplus: Money,
 }
 
-/// What one invoice took of a payment.
+/// The part of a payment that one invoice took.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
     /// The invoice.
     pub invoice: InvoiceId,
-    /// How much it took.
+    /// Amount of the part.
     pub used: Money,
-    /// The invoice after it.
+    /// The invoice after the payment.
     pub account: Account,
 }
 
-/// Allocates a payment to invoices in the order given (oldest due date first, say): each takes what is open on it as
-/// far as the payment reaches, and the rest is the customer's. The parts and the surplus sum to the payment.
+/// Allocates a payment to invoices in the given order (oldest due date first, say): each takes its unpaid amount as far
+/// as the payment suffices, and the rest is the customer's. The parts and the surplus sum to the payment.
 ///
 /// # Errors
-/// [`BadPayment`] where the amount is nothing, or an invoice that was named can't be paid.
+/// [`BadPayment`] if the amount is zero, or a named invoice can't be paid.
 pub fn allocate(amount: Money, invoices: &[(InvoiceId, Account)]) -> Result<Allocation, BadPayment> {
     check_amount(amount)?;
     let mut parts: Vec<Part> = Vec::new();
@@ -120,22 +120,22 @@ pub fn allocate(amount: Money, invoices: &[(InvoiceId, Account)]) -> Result<Allo
     Ok(Allocation { parts, surplus: left })
 }
 
-/// Whether a payment for certain invoices is so much more than what is due on them that it is probably a slip: cents typed
-/// as whole units, or a digit too many. Nothing due means an advance payment, of any size.
+/// Whether a payment for certain invoices is so much more than what is due on them that it is probably a typing error:
+/// cents typed as whole units, or a digit too many. If nothing is due, it is an advance payment of any size.
 pub fn is_far_above_due(amount: Money, due: Money) -> bool {
     due > Money::ZERO && amount.minor() / 10 >= due.minor()
 }
 
-/// Whether a payment that names no invoice is what is due with its decimal point one or two places too far right. Any other
-/// amount may be an advance payment by a customer who happens to owe a little.
+/// Whether a payment that names no invoice equals the amount due with its decimal point one or two places too far
+/// right. Any other amount may be an advance payment by a customer who happens to owe a little.
 pub fn has_slipped_point(amount: Money, due: Money) -> bool {
     due > Money::ZERO && [10, 100].iter().any(|times| due.minor().checked_mul(*times) == Some(amount.minor()))
 }
 
-/// Takes an amount out of a customer's credit, to refund it or to pay an invoice with it; the value is what is left.
+/// Deducts an amount from a customer's credit, to refund it or to pay an invoice with it; returns the rest.
 ///
 /// # Errors
-/// [`BadPayment::NoCredit`] where there is less, [`BadPayment::Amount`] for nothing or less.
+/// [`BadPayment::NoCredit`] if there is less, [`BadPayment::Amount`] for zero or less.
 pub fn take_from_credit(credit: Money, amount: Money) -> Result<Money, BadPayment> {
     check_amount(amount)?;
     if amount > credit { Err(BadPayment::NoCredit) } else { Ok(credit - amount) }

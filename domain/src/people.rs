@@ -4,18 +4,18 @@ use alloc::string::String;
 
 use crate::word::words;
 
-/// The form of a mail address by which an account is found: without spaces around it and in lower case, since nobody tells
-/// two people apart by capitals.
+/// The form of an email address by which an account is found: without spaces around it and in lower case, since no two
+/// accounts differ only in capitals.
 pub fn email_key(email: &str) -> String {
     email.trim().to_lowercase()
 }
 
 words! {
-    /// What somebody is in the studio.
+    /// Role of a person in the studio.
     pub enum Role("role") {
         /// Owns the studio; may do everything.
         Owner = "OWNER" "owner",
-        /// Runs the desk: everything but accounts of people, rates and write-offs.
+        /// Runs the desk: everything except people's accounts, rates and write-offs.
         Desk = "DESK" "desk",
         /// Works on cars: own jobs, plans and inspections, without prices or contact details.
         Technician = "TECHNICIAN" "technician",
@@ -25,13 +25,13 @@ words! {
 }
 
 words! {
-    /// An area of tasks that is allowed or not as a whole.
+    /// An area of tasks that a role may do or not.
     pub enum Task("task") {
         /// Invite people, change their roles, end their sign-ins.
         ManageAccounts = "MANAGE_ACCOUNTS" "manage accounts of people",
         /// Change labour and tax rates, factors and the price step.
         ChangeRates = "CHANGE_RATES" "change rates",
-        /// Give up what is open on an invoice.
+        /// Write off the unpaid amount of an invoice.
         WriteOff = "WRITE_OFF" "write off",
         /// Change opening hours, bays, templates and other settings.
         ChangeShop = "CHANGE_SHOP" "change the studio's settings",
@@ -45,7 +45,7 @@ words! {
         ReadCustomers = "READ_CUSTOMERS" "read customers",
         /// Add and change customers, vehicles and enquiries.
         ChangeCustomers = "CHANGE_CUSTOMERS" "change customers",
-        /// Write and send quotes and variations, and note sign-offs.
+        /// Write and send quotes and variations, and record sign-offs.
         ChangeQuotes = "CHANGE_QUOTES" "change quotes",
         /// Hold, book, move and cancel places.
         ChangeBookings = "CHANGE_BOOKINGS" "change bookings",
@@ -53,11 +53,11 @@ words! {
         ReadPlans = "READ_PLANS" "read plans",
         /// Start, stop, finish and strike steps of one's own jobs.
         WorkOwnJobs = "WORK_OWN_JOBS" "work on own jobs",
-        /// The same on anybody's jobs.
+        /// The same for anybody's jobs.
         WorkAllJobs = "WORK_ALL_JOBS" "work on all jobs",
         /// Record findings, readings and photographs.
         Inspect = "INSPECT" "inspect cars",
-        /// Decide about thin paint and other things that only the owner answers for.
+        /// Decide about thin paint and other matters for the owner alone.
         DecideRisk = "DECIDE_RISK" "decide on thin paint",
         /// See invoices, payments, tax summaries and statements.
         ReadMoney = "READ_MONEY" "read invoices and payments",
@@ -65,14 +65,14 @@ words! {
         ChangeMoney = "CHANGE_MONEY" "change invoices and payments",
         /// See messages and send failed ones again.
         Messages = "MESSAGES" "handle messages",
-        /// See what the work has taught, and which services earn.
+        /// See the results of learning, and which services earn money.
         ReadReports = "READ_REPORTS" "read reports",
-        /// Take out the ledger, the log and all records.
+        /// Export the ledger, the log and all records.
         Export = "EXPORT" "export records",
     }
 }
 
-/// Whether a role may do a task. Whoever works on a job asks for [`Task::WorkOwnJobs`] where it is their own, else for
+/// Whether a role may do a task. Work on a job needs [`Task::WorkOwnJobs`] if it is the person's own, else
 /// [`Task::WorkAllJobs`].
 pub const fn may(role: Role, task: Task) -> bool {
     match role {
@@ -83,18 +83,18 @@ pub const fn may(role: Role, task: Task) -> bool {
     }
 }
 
-/// How much of a customer a role gets to see.
+/// Part of a customer's data that a role sees.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum CustomerView {
     /// Everything.
     Full,
-    /// What stands on invoices: name, address, tax number.
+    /// Data on invoices: name, address, tax number.
     Billing,
     /// The first name.
     FirstName,
 }
 
-/// What a role sees of customers.
+/// The part of customers' data that a role sees.
 pub const fn customer_view(role: Role) -> CustomerView {
     match role {
         Role::Owner | Role::Desk => CustomerView::Full,

@@ -39,7 +39,7 @@ pub use sequence::{Order, Problem, USUAL_BUDGET, order};
 pub use units::ServiceUnits;
 pub use wanted::PlaceWanted;
 
-/// Why no work plan can be made.
+/// Reason why no work plan can be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PlanRefusal {
     /// A service that the menu doesn't have.
@@ -108,7 +108,7 @@ impl Refusal for PlanRefusal {
     }
 }
 
-/// One step of a plan, at its place in the order.
+/// One step of a plan, at its position in the order.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PlannedStep {
     /// The step's code.
@@ -125,44 +125,44 @@ pub struct PlannedStep {
     pub changeover_after: Minutes,
     /// Its budget: minutes of attended work.
     pub attended: Minutes,
-    /// How the budget came about.
+    /// Numbers behind the budget.
     pub budget: Budget,
-    /// The share of the time that two people take, where a second pair of hands helps.
+    /// Time that two people need, as a share of the time of one person, if a second person helps.
     pub two_hands: Option<Decimal>,
-    /// How many people it keeps busy: the second pair of hands is there for setting up and clearing up too.
+    /// Number of people it keeps busy: the second person is there for setting up and clearing up too.
     pub hands: Hands,
-    /// What must pass after it.
+    /// Minimum wait after it.
     pub wait: Wait,
-    /// Whether it may stop and go on later.
+    /// Whether it may be interrupted.
     pub split: Option<Split>,
-    /// Skills that one person must have, all of them; whoever helps needs none.
+    /// Skills that one person must have, all of them; a helper needs none.
     pub skills: Vec<Code>,
     /// Bay features that it needs.
     pub features: Vec<Code>,
-    /// What it takes of products, with the mixes.
+    /// Amounts of products that it needs, with the mixes.
     pub products: Vec<Measured>,
-    /// What to be careful of.
+    /// Cautions for work on the car.
     pub cautions: Vec<Caution>,
     /// The services that need it.
     pub services: Vec<Code>,
     /// Steps of this plan that must be finished before it, directly or through others, by code.
     pub after: Vec<Code>,
-    /// Of those the last in this order: the one that holds the step back. None where it might have come first.
+    /// The last of those in this order, which is why the step is not earlier. `None` if it could have been first.
     pub held_back_by: Option<Code>,
 }
 
 impl PlannedStep {
-    /// Minutes that somebody is busy with the step: setting up, the work itself, clearing up. What a schedule books.
+    /// Minutes that somebody is busy with the step: setting up, the work itself, clearing up. A schedule books these.
     pub fn occupied(&self) -> Minutes {
         self.changeover_before + self.attended + self.changeover_after
     }
 
-    /// The skills that it needs and somebody with those skills lacks.
+    /// The skills that it needs and the given person lacks.
     pub fn lacking(&self, skills: &BTreeSet<Code>) -> Vec<&Code> {
         self.skills.iter().filter(|skill| !skills.contains(*skill)).collect()
     }
 
-    /// Whether it takes paint away, as sanding and compounding do.
+    /// Whether it removes paint, as sanding and compounding do.
     pub fn takes_paint(&self) -> bool {
         takes_paint(&self.cautions)
     }
@@ -177,20 +177,20 @@ pub struct WorkPlan {
     pub attended: Minutes,
     /// Changeover minutes of the order.
     pub changeover: Minutes,
-    /// No order has fewer changeover minutes than this.
+    /// Proven lower bound: no order has fewer changeover minutes.
     pub changeover_bound: Minutes,
     /// Whether the order is proven to have the fewest changeover minutes.
     pub proven: bool,
     /// Changeover minutes that the plain order by stage, then code, would have had.
     pub stage_order_changeover: Minutes,
-    /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
+    /// Minutes from the beginning to the end of the latest step or wait, without interruptions.
     pub elapsed: Minutes,
-    /// The front of orders: those that no other beats in both changeover and elapsed time, by rising changeover. The first
-    /// is the order of the steps as one pair of hands does them.
+    /// The front of orders: those that no other beats in both changeover and elapsed time, by rising changeover. The
+    /// first is the order of the steps as one person does them.
     pub orders: Vec<PlanOrder>,
     /// Whether the front is complete.
     pub orders_proven: bool,
-    /// No order has fewer elapsed minutes than this.
+    /// Proven lower bound of the elapsed minutes of any order.
     pub elapsed_bound: Minutes,
     /// Bay features that the job needs: the union over its steps and waits.
     pub features: Vec<Code>,
@@ -205,7 +205,7 @@ pub struct WorkPlan {
 /// Makes the work plan of the services for a car (RULES: work plan). A service may come with its quantity, see [`merge()`].
 ///
 /// # Errors
-/// [`PlanRefusal`] where services exclude each other, steps wait for one another, or the menu is faulty.
+/// [`PlanRefusal`] if services exclude each other, steps wait for one another, or the menu is faulty.
 pub fn work_plan<S>(menu: &Menu, services: &[S], car: Car, hands: Hands) -> Result<WorkPlan, PlanRefusal>
 where
     S: Clone + Into<ServiceUnits>,
@@ -296,7 +296,7 @@ fn named(found: &FrontOrder, problem: &Problem, merged: &[Merged<'_>]) -> PlanOr
     }
 }
 
-/// Attended minutes of the services for a car with one pair of hands: what [`work_plan`] adds up to, without an order.
+/// Attended minutes of the services for a car with one person: the sum of [`work_plan`], without an order.
 ///
 /// # Errors
 /// [`PlanRefusal`] if services exclude each other or the menu is faulty.
@@ -307,7 +307,7 @@ where
     Ok(merge(menu, services)?.iter().map(|one| one.budget(menu, car).minutes).sum())
 }
 
-/// The menu's precedence among the steps of one plan, also where it runs through steps that the plan doesn't have.
+/// The menu's precedence among the steps of one plan, also if it runs through steps that the plan doesn't have.
 fn precedence_within(menu: &Menu, merged: &[Merged<'_>]) -> Result<Precedence, PlanRefusal> {
     let everywhere = menu.precedence();
     let places: Vec<usize> =

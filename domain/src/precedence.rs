@@ -1,4 +1,4 @@
-//! What must come before what: pairs over numbered steps, their cycles and their closure.
+//! Required order: pairs over numbered steps, their cycles and their closure.
 
 use alloc::collections::VecDeque;
 use alloc::vec::Vec;
@@ -15,7 +15,7 @@ impl Precedence {
         Self { next: alloc::vec![Vec::new(); size] }
     }
 
-    /// From pairs `(first, then)`; pairs beyond `size` are left out.
+    /// Makes it from pairs `(first, then)`; pairs beyond `size` are left out.
     pub fn from_pairs(size: usize, pairs: &[(usize, usize)]) -> Self {
         let mut all = Self::new(size);
         for &(first, then) in pairs {
@@ -24,7 +24,8 @@ impl Precedence {
         all
     }
 
-    /// Says that `first` comes before `then`; twice is once, and a step beyond the size is left out.
+    /// Adds that `first` comes before `then`; adding it twice has no further effect, and a step beyond the size is left
+    /// out.
     pub fn add(&mut self, first: usize, then: usize) {
         let size = self.next.len();
         if let Some(followers) = self.next.get_mut(first)
@@ -35,7 +36,7 @@ impl Precedence {
         }
     }
 
-    /// How many steps there are.
+    /// Number of steps there are.
     pub fn size(&self) -> usize {
         self.next.len()
     }
@@ -96,7 +97,7 @@ impl Precedence {
         seen
     }
 
-    /// One shortest cycle for each knot of steps that wait for one another; empty where an order exists.
+    /// One shortest cycle for each strongly connected set of steps; empty if an order exists.
     pub fn cycles(&self) -> Vec<Vec<usize>> {
         let mut all: Vec<Vec<usize>> = (0..self.size()).filter_map(|start| self.shortest_from(start)).collect();
         all.sort_by_key(Vec::len);
@@ -107,7 +108,7 @@ impl Precedence {
             if done[first] {
                 continue;
             }
-            // Steps that lie on a common cycle reach each other: mark the whole knot.
+            // Steps that lie on a common cycle reach each other: mark the whole set.
             let onward = self.reachable(first);
             for at in 0..self.size() {
                 done[at] |= onward[at] && self.reachable(at)[first];

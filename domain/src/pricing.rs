@@ -1,4 +1,4 @@
-//! The price of a service or package for one car, with the numbers that made it.
+//! The price of a service or package for one car, with the numbers behind it.
 
 mod build;
 mod discount;
@@ -26,18 +26,18 @@ pub use explained::{Explained, ExplainedKind, Figure, replay};
 pub use shown::PriceDetail;
 pub use way::Way;
 
-/// A price, how it came about, and how long the work takes.
+/// A price with its explanation and the duration of the work.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Priced {
     /// The price for the car.
     pub price: Money,
-    /// The numbers that made it, in order.
+    /// The numbers behind it, in order.
     pub explanation: Vec<Explained>,
-    /// Budget minutes of one pair of hands for one of it, if nothing else were done to the car.
+    /// Budget minutes of one person for one of it, if nothing else were done to the car.
     pub minutes: Minutes,
 }
 
-/// Why something has no price for a car.
+/// Reason why an item has no price for a car.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PriceRefusal {
     /// A service that the menu doesn't have.
@@ -61,18 +61,18 @@ pub enum PriceRefusal {
     TooWorn {
         /// Name of the service.
         name: String,
-        /// The worst condition it is offered for.
+        /// Worst condition for which it is offered.
         at_worst: ConditionClass,
         /// The car's condition.
         condition: ConditionClass,
     },
-    /// A typed line without a name, or with a price below zero.
+    /// A custom item without a name, or with a negative price.
     #[error("a line of your own needs a name of 1 to 200 characters and a price of zero or more")]
     BadOwnLine,
     /// The menu itself is faulty.
     #[error("{0}")]
     Menu(#[from] PlanRefusal),
-    /// Beyond what a document may hold.
+    /// The amount is beyond what a document may hold.
     #[error("the price of {0} is too large for a document: check the numbers on the menu")]
     TooLarge(String),
 }
@@ -96,11 +96,11 @@ impl Refusal for PriceRefusal {
 }
 
 /// The price of a service for a car (RULES: quote price): the fixed price of its size class, or the labour of its steps
-/// plus the products they use; × condition factor where the service says so; rounded up to the shop's price step.
-/// Labour is charged for one pair of hands, whoever helps.
+/// plus the products they use; × condition factor if the service says so; rounded up to the shop's price step. Labour
+/// is charged for one person, whoever helps.
 ///
 /// # Errors
-/// [`PriceRefusal`] where the service isn't offered for such a car or the menu is faulty.
+/// [`PriceRefusal`] if the service isn't offered for such a car or the menu is faulty.
 pub fn service_price(menu: &Menu, service: &Service, car: Car) -> Result<Priced, PriceRefusal> {
     if let Some(at_worst) = service.condition.at_worst.filter(|worst| car.condition > *worst) {
         return Err(PriceRefusal::TooWorn { name: service.name.clone(), at_worst, condition: car.condition });
@@ -122,7 +122,7 @@ pub fn service_price(menu: &Menu, service: &Service, car: Car) -> Result<Priced,
 /// multiplied by the condition factor is rounded up; else it is the price on the menu.
 ///
 /// # Errors
-/// [`PriceRefusal`] where it or one of its services isn't offered for such a car, or the menu is faulty.
+/// [`PriceRefusal`] if it or one of its services isn't offered for such a car, or the menu is faulty.
 pub fn package_price(menu: &Menu, package: &Package, car: Car) -> Result<(Priced, Saving), PriceRefusal> {
     let mut sum = Money::ZERO;
     let mut minutes = Minutes::ZERO;
@@ -145,17 +145,17 @@ pub fn package_price(menu: &Menu, package: &Package, car: Car) -> Result<(Priced
     Ok((Priced { price, explanation, minutes }, saving))
 }
 
-/// A package beside the sum of its services.
+/// A package with the sum of its services.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Saving {
-    /// What the services cost one by one.
+    /// Sum of the services' own prices.
     pub sum_of_services: Money,
-    /// What the package costs.
+    /// Price of the package.
     pub price: Money,
 }
 
 impl Saving {
-    /// What the customer saves; nothing where the package is the dearer way.
+    /// Amount that the customer saves; zero if the package costs more.
     pub fn saved(self) -> Money {
         (self.sum_of_services - self.price).max(Money::ZERO)
     }

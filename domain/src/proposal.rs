@@ -1,4 +1,4 @@
-//! Proposals: how the diary could be with all its jobs placed anew. Nothing changes before one is accepted.
+//! Rescheduling proposals: a new schedule of the diary's jobs. Nothing changes before one is accepted.
 //!
 //! open → accepted.
 
@@ -6,9 +6,9 @@ use crate::life::life;
 use crate::word::words;
 
 words! {
-    /// Where a proposal is.
+    /// State of a proposal.
     pub enum ProposalState("proposal state") {
-        /// Thought out, and nothing changed.
+        /// Computed, and nothing changed.
         Open = "OPEN" "open",
         /// The diary was changed to it.
         Accepted = "ACCEPTED" "accepted",
@@ -16,7 +16,7 @@ words! {
 }
 
 words! {
-    /// What can happen to a proposal.
+    /// Moves of a proposal.
     pub enum ProposalMove("proposal move") {
         /// Change the diary to it.
         Accept = "ACCEPT" "accepted",

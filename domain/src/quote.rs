@@ -1,8 +1,8 @@
-//! Quotes: revisions that freeze when they are sent, lapse at a moment, and are signed once.
+//! Quotes: revisions that are frozen when they are sent, expire, and are signed once.
 //!
 //! draft → sent → signed · declined · lapsed · withdrawn · replaced. A revision can be edited while it is a draft; from
-//! then on its lines and totals are frozen and a change is a new revision. A signed revision stays signed for good: when
-//! a later one is signed too, the later one is what counts.
+//! then on its lines and totals are frozen and a change is a new revision. A signed revision stays signed for good:
+//! when a later one is signed too, the later one applies.
 
 mod choose;
 mod terms;
@@ -24,37 +24,37 @@ pub use terms::{Sum, Terms};
 words! {
     /// State of a revision.
     pub enum RevisionState("quote state") {
-        /// Being written; nobody outside has seen it.
+        /// Being edited; nobody outside has seen it.
         Draft = "DRAFT" "draft",
         /// Frozen and with the customer.
         Sent = "SENT" "sent",
         /// Accepted by the customer.
         Signed = "SIGNED" "signed",
-        /// Turned down by the customer.
+        /// Declined by the customer.
         Declined = "DECLINED" "declined",
         /// Not signed in time.
         Lapsed = "LAPSED" "lapsed",
-        /// Taken back by the shop.
+        /// Withdrawn by the shop.
         Withdrawn = "WITHDRAWN" "withdrawn",
-        /// Overtaken by a later revision.
+        /// Replaced by a later revision.
         Replaced = "REPLACED" "replaced",
     }
 }
 
 words! {
-    /// What can be done with a revision.
+    /// Moves of a revision.
     pub enum RevisionMove("quote move") {
-        /// Freeze it and give it to the customer.
+        /// Freeze it and send it to the customer.
         Send = "SEND" "sent",
         /// Accept it.
         Sign = "SIGN" "signed",
         /// Turn it down.
         Decline = "DECLINE" "declined",
-        /// Let it run out.
+        /// Let it lapse.
         Lapse = "LAPSE" "lapsed",
         /// Take it back.
         Withdraw = "WITHDRAW" "withdrawn",
-        /// Put a later revision in its place.
+        /// Replace it with a later revision.
         Replace = "REPLACE" "replaced",
     }
 }
@@ -153,7 +153,8 @@ impl RevisionState {
         Err(WrongState { record: "quote", state: self.label(), wanted: "edited", hint })
     }
 
-    /// State at a moment: a sent revision counts as lapsed from `until` on, whether or not that has been stored yet.
+    /// State at a given time: a sent revision counts as lapsed from `until` on, whether or not that has been stored
+    /// yet.
     pub fn at(self, now: DateTime<Utc>, until: DateTime<Utc>) -> Self {
         if self == Self::Sent && now >= until { Self::Lapsed } else { self }
     }
@@ -161,7 +162,7 @@ impl RevisionState {
     /// Sends a draft with an expiry time in the future.
     ///
     /// # Errors
-    /// [`QuoteRefusal`] where it is no draft, has no lines, or the moment is not ahead.
+    /// [`QuoteRefusal`] if it is no draft, has no lines, or the time is not in the future.
     pub fn send(self, lines: usize, now: DateTime<Utc>, until: DateTime<Utc>) -> Result<Self, QuoteRefusal> {
         let sent = self.go(RevisionMove::Send)?;
         match () {
@@ -174,7 +175,7 @@ impl RevisionState {
     /// Signs a revision that was sent and has not expired.
     ///
     /// # Errors
-    /// [`QuoteRefusal`] where it isn't with the customer or has lapsed.
+    /// [`QuoteRefusal`] if it isn't with the customer or has lapsed.
     pub fn sign(self, now: DateTime<Utc>, until: DateTime<Utc>) -> Result<Self, QuoteRefusal> {
         self.answer(RevisionMove::Sign, now, until)
     }
@@ -182,7 +183,7 @@ impl RevisionState {
     /// Declines a revision that was sent and has not expired.
     ///
     /// # Errors
-    /// [`QuoteRefusal`] where it isn't with the customer or has lapsed.
+    /// [`QuoteRefusal`] if it isn't with the customer or has lapsed.
     pub fn decline(self, now: DateTime<Utc>, until: DateTime<Utc>) -> Result<Self, QuoteRefusal> {
         self.answer(RevisionMove::Decline, now, until)
     }
@@ -197,24 +198,24 @@ impl RevisionState {
     /// Records that it has lapsed.
     ///
     /// # Errors
-    /// [`QuoteRefusal`] where it isn't with the customer, or still holds.
+    /// [`QuoteRefusal`] if it isn't with the customer, or is still valid.
     pub fn lapse(self, now: DateTime<Utc>, until: DateTime<Utc>) -> Result<Self, QuoteRefusal> {
         let lapsed = self.go(RevisionMove::Lapse)?;
         if now < until { Err(QuoteRefusal::StillHolds { until }) } else { Ok(lapsed) }
     }
 
-    /// Takes back a revision that was sent.
+    /// Withdraws a revision that was sent.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't with the customer.
+    /// [`WrongState`] if it isn't with the customer.
     pub fn withdraw(self) -> Result<Self, WrongState> {
         self.go(RevisionMove::Withdraw)
     }
 
-    /// Puts a later revision in its place.
+    /// Replaces it with a later revision.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't with the customer.
+    /// [`WrongState`] if it isn't with the customer.
     pub fn replace(self) -> Result<Self, WrongState> {
         self.go(RevisionMove::Replace)
     }
@@ -223,7 +224,7 @@ impl RevisionState {
 /// The number of the next revision of a quote, given number and state of those it has.
 ///
 /// # Errors
-/// [`QuoteRefusal::DraftOpen`] where one of them is still a draft.
+/// [`QuoteRefusal::DraftOpen`] if one of them is still a draft.
 pub fn next_revision(revisions: &[(u32, RevisionState)]) -> Result<u32, QuoteRefusal> {
     match revisions.iter().find(|(_, state)| *state == RevisionState::Draft) {
         Some((number, _)) => Err(QuoteRefusal::DraftOpen(*number)),
@@ -231,7 +232,7 @@ pub fn next_revision(revisions: &[(u32, RevisionState)]) -> Result<u32, QuoteRef
     }
 }
 
-/// The revision that the customer has in hand or has agreed to: the latest that was ever sent.
+/// The revision that the customer has or has agreed to: the latest that was ever sent.
 pub fn current_revision(revisions: &[(u32, RevisionState)]) -> Option<(u32, RevisionState)> {
     revisions.iter().filter(|(_, state)| *state != RevisionState::Draft).max_by_key(|(number, _)| *number).copied()
 }
@@ -264,11 +265,11 @@ impl Refusal for BadChoice {
     }
 }
 
-/// The lines that a choice takes, by place and in order: required ones always, optional ones where they are ticked. A
-/// tick on a required line changes nothing, and a second tick on the same line neither.
+/// The lines that a choice takes, by index and in order: required ones always, optional ones if they are ticked. A tick
+/// on a required line changes nothing, nor does a second tick on the same line.
 ///
 /// # Errors
-/// [`BadChoice`] where a tick names no line, two lines that are taken can't go together, or nothing would be taken.
+/// [`BadChoice`] if a tick names no line, two lines that are taken exclude each other, or nothing would be taken.
 pub fn select(lines: &[Line], conflicts: &[Conflict], ticked: &[usize]) -> Result<Vec<usize>, BadChoice> {
     let mut faults = Vec::new();
     let fault = |pointer: String, code, detail: String| Fault { pointer, code, detail };

@@ -1,11 +1,11 @@
 //! Refusals: the errors of the rules.
 //!
-//! Every error type of this crate implements [`Refusal`], so that one place at the edge can turn any of them into an
+//! Every error type of this crate implements [`Refusal`], so that one place in the program can turn any of them into an
 //! answer without knowing the rule. The `Display` text is for people and says what to do; [`Refusal::code`] is for
 //! programs and never changes once released.
 //!
-//! Rules name moments in UTC, since errors know no time zone, but readers think in the shop's time. [`Refusal::moment`]
-//! therefore gives the moment apart from the text, and the edge writes it as the clock on the shop's wall shows it.
+//! Rules name times in UTC, since errors know no time zone, but readers think in the shop's time. [`Refusal::moment`]
+//! therefore returns the time apart from the text, and the program writes it in the shop's local time.
 
 use alloc::format;
 use alloc::string::String;
@@ -18,27 +18,27 @@ use chrono::{DateTime, Utc};
 pub enum Kind {
     /// The values given break a rule; other values may be accepted.
     Invalid,
-    /// The values are fine, but the record's present state or another record stands in the way.
+    /// The values are fine, but the current state of this or another record prevents it.
     Conflict,
-    /// The thing that was asked for existed and has ended (a lapsed quote, a used link).
+    /// The requested record existed and has ended (a lapsed quote, a used link).
     Gone,
 }
 
-/// One faulty value among those given.
+/// One faulty value of the input.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
-    /// JSON pointer (RFC 6901) into the input, such as `/lines/2/quantity`; empty for the whole.
+    /// JSON pointer (RFC 6901) into the input, such as `/lines/2/quantity`; empty for the whole input.
     pub pointer: String,
-    /// Stable word for the fault, such as `too_long`.
+    /// Stable code of the fault, such as `too_long`.
     pub code: &'static str,
-    /// What is wrong and how to mend it, for people.
+    /// Description of the fault and how to correct it, for people.
     pub detail: String,
 }
 
-/// How many faults a sentence names; [`Refusal::faults`] has all.
+/// Number of faults a sentence names; [`Refusal::faults`] has all.
 const NAMED: usize = 5;
 
-/// What is wrong in one sentence: each thing once, the first few, and how many more there are.
+/// All faults in one sentence: each once, the first few, and the number of the others.
 pub(crate) fn told(faults: &[Fault]) -> String {
     let mut details: Vec<&str> = Vec::new();
     for fault in faults {
@@ -52,20 +52,20 @@ pub(crate) fn told(faults: &[Fault]) -> String {
     if more == 0 { named } else { format!("{named}; and {more} more") }
 }
 
-/// An error by which a rule refuses.
+/// An error with which a rule refuses.
 pub trait Refusal: core::error::Error {
-    /// What sort of "no" it is.
+    /// Kind of refusal.
     fn kind(&self) -> Kind;
 
-    /// Stable word for the rule in `kebab-case`, such as `quote-lapsed`; ends the problem's `type`.
+    /// Stable code of the rule in `kebab-case`, such as `quote-lapsed`; ends the problem's `type`.
     fn code(&self) -> &'static str;
 
-    /// The moment that the text names, where it names one: the edge says it by the clock on the shop's wall instead.
+    /// The time that the text names, if it names one: the program writes it in the shop's local time instead.
     fn moment(&self) -> Option<DateTime<Utc>> {
         None
     }
 
-    /// The faulty values, where the rule knows them.
+    /// The faulty values, if the rule knows them.
     fn faults(&self) -> Vec<Fault> {
         Vec::new()
     }
@@ -75,9 +75,9 @@ pub trait Refusal: core::error::Error {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("the {record} is {state} and can't be {wanted}{hint}")]
 pub struct WrongState {
-    /// The trade's word for the record, such as `quote`.
+    /// Kind of the record, such as `quote`.
     pub record: &'static str,
-    /// The state it is in, in the trade's words, such as `part paid`.
+    /// State of the record in words, such as `part paid`.
     pub state: &'static str,
     /// The move as a past participle, such as `signed`.
     pub wanted: &'static str,

@@ -1,4 +1,4 @@
-//! Reminders: which of them are due, and in which hours they go out. All dates are the shop's local ones.
+//! Reminders: which ones are due, and the hours in which they are sent. All dates are the shop's local ones.
 
 mod hours;
 
@@ -15,7 +15,7 @@ use crate::word::words;
 pub use hours::{SOONER, SendingHours};
 
 words! {
-    /// What somebody is reminded of.
+    /// Occasion of a reminder.
     pub enum ReminderKind("kind of reminder") {
         /// The car is expected.
         BeforeBooking = "BEFORE_BOOKING" "before the booking",
@@ -29,8 +29,8 @@ words! {
 }
 
 impl ReminderKind {
-    /// The consent without which it is not mailed: courtesies about a job need the customer's yes to mail about it, an
-    /// invitation to come back needs theirs to offers. A letter about what is owed needs none.
+    /// The consent that a mail needs: reminders about a job need consent to mails about it, an invitation to come back
+    /// needs consent to offers. A letter about an unpaid invoice needs none.
     pub const fn needs(self) -> Option<ConsentKind> {
         match self {
             Self::BeforeBooking | Self::BeforeLapse => Some(ConsentKind::Mail),
@@ -41,7 +41,7 @@ impl ReminderKind {
 }
 
 words! {
-    /// How a customer is reminded.
+    /// Way of reminding a customer.
     pub enum ReminderWay("way of reminding") {
         /// By mail.
         Mail = "MAIL" "by mail",
@@ -52,23 +52,23 @@ words! {
 }
 
 impl ReminderWay {
-    /// How a customer is reminded of that: by mail where they have an address and agreed, as far as they must. `keeps` says
+    /// The way of reminding a customer: by mail if they have an address and gave the necessary consent. `keeps` says
     /// whether the studio can keep what the mail says, such as the time of a booking: if not, somebody calls instead.
     pub fn of(kind: ReminderKind, keeps: bool, has_address: bool, consents: impl FnOnce(ConsentKind) -> bool) -> Self {
         if keeps && has_address && kind.needs().is_none_or(consents) { Self::Mail } else { Self::Desk }
     }
 }
 
-/// When reminders go out; a shop's settings.
+/// Days for reminders; a shop's settings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Schedule {
     /// Days before a booking.
     pub before_booking: u8,
-    /// Days before the last day that a quote holds.
+    /// Days before the last day on which a quote is valid.
     pub before_lapse: u8,
     /// Days after the due date of an invoice, for the first, second and third letter; rising.
     pub overdue: [u16; 3],
-    /// The fewest days between two letters about one invoice.
+    /// Minimum number of days between two letters about one invoice.
     pub between_letters: u8,
 }
 
@@ -107,8 +107,8 @@ impl Schedule {
         state == RevisionState::Sent && !reminded && hours.are_now_for(now, target, last_day)
     }
 
-    /// The letter that is due about an invoice, from 1 to 3: the one after the last that was sent, once its day has come
-    /// and the letter before is old enough. Nothing open, nothing due.
+    /// The letter that is due about an invoice, from 1 to 3: the one after the last that was sent, once its day has
+    /// come and the previous letter is old enough. None is due if nothing is unpaid.
     pub fn overdue_due(&self, today: NaiveDate, due_on: NaiveDate, open: Money, last: Option<Letter>) -> Option<u8> {
         let next = last.map_or(0, |letter| letter.number);
         let after = self.overdue.get(usize::from(next))?;
@@ -134,12 +134,12 @@ fn later(day: NaiveDate, days: Days) -> NaiveDate {
 pub struct Letter {
     /// Its number, from 1.
     pub number: u8,
-    /// When it was sent.
+    /// Time when it was sent.
     pub sent_on: NaiveDate,
 }
 
-/// Whether it is time to ask a customer back: so many months after the hand-over, once, and only with their consent. A
-/// month without that day counts to its last.
+/// Whether it is time to invite a customer back: that number of months after the hand-over, once, and only with their
+/// consent. In a month without that day, it is the last day.
 pub fn come_back_due(today: NaiveDate, handed_over: NaiveDate, months: u8, consents: bool, reminded: bool) -> bool {
     let day = handed_over.checked_add_months(Months::new(u32::from(months)));
     consents && !reminded && day.is_some_and(|day| day <= today)
@@ -198,7 +198,7 @@ mod tests {
         let due = |today, last| USUAL.overdue_due(may(today), may(1), open, last);
         assert_eq!(due(7, None), None);
         assert_eq!(due(8, None), Some(1));
-        // The first went out late: the second keeps its distance.
+        // The first letter was late: the second keeps its distance.
         let first = Some(Letter { number: 1, sent_on: may(20) });
         assert_eq!((due(22, first), due(27, first)), (None, Some(2)));
         let last = Some(Letter { number: 3, sent_on: may(1) });
@@ -218,7 +218,7 @@ mod tests {
         assert_eq!(way(ReminderKind::Overdue, true, None), ReminderWay::Mail);
         assert_eq!(way(ReminderKind::ComeBack, true, mail), ReminderWay::Desk);
         assert_eq!(way(ReminderKind::ComeBack, true, Some(ConsentKind::Marketing)), ReminderWay::Mail);
-        // Nobody is mailed a time that can't be kept.
+        // Nobody gets a mail with a time that can't be kept.
         assert_eq!(ReminderWay::of(ReminderKind::BeforeBooking, false, true, |_| true), ReminderWay::Desk);
     }
 

@@ -1,13 +1,13 @@
-//! Who can do a job where and when.
+//! Scheduling: people, bays and times for jobs.
 //!
-//! A [`Plan`] is what one car needs: steps in order. A [`Diary`] is what the shop has: bays and technicians with their
-//! time over a [`Horizon`]. A [`Placement`] puts a plan into the diary: one bay from start to finish, and for each
-//! step the technician and the minutes worked.
+//! A [`Plan`] is the work of one car: steps in order. A [`Diary`] is the time of the shop: bays and technicians over a
+//! [`Horizon`]. A [`Placement`] puts a plan into the diary: one bay from start to finish, and for each step the
+//! technician and the minutes worked.
 //!
-//! [`availability`] answers when a plan fits first, [`stays`] the same if the car may change bays, [`week`] where many jobs go
-//! at once, [`Diary::check`] whether a given placement keeps every rule, and an [`Obstacle`] says why one does not hold.
-//! [`with_pairs`] says how two people work at one step.
-//! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
+//! [`availability`] finds the first time at which a plan fits, [`stays`] does the same if the car may change bays,
+//! [`week`] schedules many jobs at once, [`Diary::check`] checks a given placement against every rule, and an
+//! [`Obstacle`] says why one is not possible. [`with_pairs`] says how two people work at one step. Times are whole
+//! minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
 
 pub mod availability;
 mod check;

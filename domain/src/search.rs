@@ -1,8 +1,8 @@
-//! Searching as one types: the words under which a record is found, and the words that are looked for.
+//! Search while typing: the words under which a record is found, and the words that are looked for.
 //!
-//! Every record is kept under some words in one normal form, and a search asks for records that have, for each word
-//! asked, a word that starts with it. Plates and telephone numbers are also kept from each later character on, so that
-//! any part of them finds them.
+//! Every record is indexed under some words in one normal form, and a search asks for records that have, for each word
+//! asked, a word that starts with it. Plates and telephone numbers are also indexed from each later character on, so
+//! that any part of them finds them.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -14,16 +14,16 @@ use unicode_normalization::char::is_combining_mark;
 use crate::customer::{PhoneNumber, dialable, name_key};
 use crate::vehicle::searchable_registration;
 
-/// The longest word kept, in characters; longer ones are cut.
+/// Maximum length of an indexed word, in characters; longer ones are cut.
 pub const LONGEST: usize = 64;
 
-/// The most words that a search looks at.
+/// Maximum number of words that a search uses.
 pub const MOST_ASKED: usize = 5;
 
-/// The most words that one record is kept under.
+/// Maximum number of words that one record is kept under.
 pub const MOST_KEPT: usize = 200;
 
-/// Number of the rules by which words are made. Raise it when they change: records are then indexed anew.
+/// Version of the rules by which words are made. Raise it when they change: records are then indexed again.
 pub const RULES: u32 = 2;
 
 /// Text in its normal form for searching and comparing: letters without accents (Unicode compatibility decomposition,
@@ -57,12 +57,12 @@ const fn plain(letter: char) -> Option<&'static str> {
     })
 }
 
-/// The word that a mail address is kept under as a whole.
+/// The word for an email address as a whole.
 pub fn whole(address: &str) -> String {
     cut(&fold(address.trim()))
 }
 
-/// The word that a name is kept under as a whole. Nobody types its first sign, since a search looks for letters and digits.
+/// The word for a name as a whole. Nobody types its first sign, since a search looks for letters and digits.
 pub fn whole_name(name: &str) -> String {
     let mut word = String::from("=");
     word.push_str(&name_key(name));
@@ -105,14 +105,14 @@ impl Words {
         self
     }
 
-    /// Adds the name of a person or a firm: its words, and the whole of it as names are compared.
+    /// Adds the name of a person or a firm: its words, and the whole name as names are compared.
     #[must_use]
     pub fn name(mut self, name: &str) -> Self {
         self.add(&whole_name(name));
         self.text(name)
     }
 
-    /// Adds a mail address: the whole of it, and its words.
+    /// Adds an email address: the whole of it, and its words.
     #[must_use]
     pub fn mail(mut self, address: &str) -> Self {
         self.add(&whole(address));
@@ -127,8 +127,8 @@ impl Words {
         self.text(written)
     }
 
-    /// Adds the number of a document, such as `Q-2026-0007`, so that its start and its last part find it: numbers of a year
-    /// are alike in what is between, and would be in the way of whoever looks for a plate or a telephone.
+    /// Adds the number of a document, such as `Q-2026-0007`, so that its start and its last part find it: the middle is
+    /// the same for all numbers of a year, and would be in the way of a search for a plate or a telephone number.
     #[must_use]
     pub fn number(mut self, written: &str) -> Self {
         let folded = fold(written);
@@ -168,19 +168,18 @@ impl Words {
     }
 }
 
-/// What is looked for: a record is found if every one of `words` starts one of its words, or if one of the other texts
-/// does.
+/// Search text: a record is found if every one of `words` starts one of its words, or if one of the other texts does.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Asked {
     /// The words as typed, at most [`MOST_ASKED`].
     pub words: Vec<String>,
-    /// All that was typed in one piece, as plates and telephone numbers are kept; `None` where it is the same.
+    /// All of the typed text in one piece, as plates and telephone numbers are indexed; `None` if it is the same.
     pub joined: Option<String>,
     /// The digits of the telephone number that was typed, with its country's code; `None` if none was.
     pub number: Option<String>,
 }
 
-/// Reads what somebody typed, and the telephone number that it was parsed to, if it is one; `None` if it holds no letter
+/// Reads the typed text, with the telephone number that it was parsed to, if it is one; `None` if it contains no letter
 /// and no digit.
 pub fn asked(typed: &str, parsed: Option<&PhoneNumber>) -> Option<Asked> {
     let folded = fold(typed);
@@ -193,7 +192,7 @@ pub fn asked(typed: &str, parsed: Option<&PhoneNumber>) -> Option<Asked> {
         }
     }
     words.truncate(MOST_ASKED);
-    // A number typed as it is dialled at home, or with 00 for +, is kept with its country's code in front.
+    // A number typed in national form, or with 00 for +, is indexed with its country's code in front.
     let all = alphanumerics(&folded);
     let dialled = all.chars().all(|c| c.is_ascii_digit());
     let joined = cut(if dialled && all.len() > 3 { all.trim_start_matches('0') } else { &all });
@@ -207,7 +206,7 @@ pub fn asked(typed: &str, parsed: Option<&PhoneNumber>) -> Option<Asked> {
     Some(Asked { words, joined, number })
 }
 
-/// The first text that no word starting with `prefix` reaches, where texts are ordered by their code points.
+/// The first text that no word starting with `prefix` reaches, if texts are ordered by their code points.
 pub fn end_of(prefix: &str) -> String {
     let mut end = String::from(prefix);
     end.push(char::MAX);

@@ -1,6 +1,6 @@
-//! Numbers of documents: a prefix, the year where the shop wants it, and a counter that never skips or repeats.
+//! Numbers of documents: a prefix, the year if the shop wants it, and a counter that never skips or repeats.
 //!
-//! The counter itself is kept by the store, in one transaction with the document; here is how it is written.
+//! The store keeps the counter itself, in one transaction with the document; this module writes the number.
 
 use alloc::string::String;
 
@@ -8,7 +8,7 @@ use chrono::{Datelike, NaiveDate};
 
 use crate::refusal::{Kind, Refusal};
 
-/// How the numbers of one series are written, such as `INV-2026-0042`; a shop's setting.
+/// Format of the numbers of one series, such as `INV-2026-0042`; a shop's setting.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Series {
     prefix: String,
@@ -17,7 +17,7 @@ pub struct Series {
     digits: u8,
 }
 
-/// Why a series or a number is refused.
+/// Reason why a series or a number is refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadSeries {
     /// A prefix with other characters, or too long.
@@ -26,16 +26,16 @@ pub enum BadSeries {
     /// A prefix in a shop's settings with other characters, empty or too long.
     #[error("the short name of a series is 1 to {MOST_SHORT} of the letters A to Z and digits, such as INV")]
     Short,
-    /// A separator that is none.
+    /// The separator is not one of the allowed ones.
     #[error("the separator is one of - / . or left out")]
     Separator,
-    /// A counter that is padded to nothing or too much.
+    /// The counter is padded to zero or too many digits.
     #[error("the counter is padded to 1 to {MOST_DIGITS} digits")]
     Digits,
     /// Counters start at 1.
     #[error("the first number of a series is 1")]
     Zero,
-    /// A first number for a counter that has given numbers out.
+    /// The first number of a counter that has already given out numbers.
     #[error("this series has given out numbers already, so its first number can't be changed")]
     Begun,
     /// A prefix that another kind of document has or had.
@@ -67,7 +67,8 @@ pub const MOST_DIGITS: u8 = 10;
 
 const SEPARATORS: [char; 3] = ['-', '/', '.'];
 
-/// The prefix of a series as a shop sets it: letters and digits only, so that no two prefixes ever make the same number.
+/// The prefix of a series in a shop's settings: letters and digits only, so that no two prefixes ever make the same
+/// number.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Prefix(String);
 
@@ -75,25 +76,26 @@ impl Prefix {
     /// Reads a prefix.
     ///
     /// # Errors
-    /// [`BadSeries::Short`] where it is empty, too long, or has other characters.
+    /// [`BadSeries::Short`] if it is empty, too long, or has other characters.
     pub fn parse(text: &str) -> Result<Self, BadSeries> {
         let plain = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit();
         let fine = (1..=MOST_SHORT).contains(&text.len()) && text.chars().all(plain);
         if fine { Ok(Self(text.into())) } else { Err(BadSeries::Short) }
     }
 
-    /// What a new shop numbers its quotes under: `Q`.
+    /// Prefix of a new shop's quotes: `Q`.
     pub fn usual_for_quotes() -> Self {
         Self("Q".into())
     }
 
-    /// What a new shop numbers its invoices under: `INV`.
+    /// Prefix of a new shop's invoices: `INV`.
     pub fn usual_for_invoices() -> Self {
         Self("INV".into())
     }
 
-    /// Checks that documents of a kind can be numbered under this prefix: no other kind has or had it. `used` holds every
-    /// prefix that was ever set, with its kind of document; a kind may come back to one of its own, where its counter goes on.
+    /// Checks that documents of a kind can be numbered under this prefix: no other kind has or had it. `used` has every
+    /// prefix that was ever set, with its kind of document; a kind may return to one of its own earlier prefixes, where
+    /// its counter continues.
     ///
     /// # Errors
     /// [`BadSeries::Taken`] if another kind of document has or had it.
@@ -108,8 +110,8 @@ impl Prefix {
     }
 }
 
-/// Checks the first number of a counter: a shop that changes over in mid-year goes on where its old numbers ended. `last` is
-/// the last number that was given out here.
+/// Checks the first number of a counter: a shop that starts to use the program during a year continues where its old
+/// numbers ended. `last` is the last number that was given out here.
 ///
 /// # Errors
 /// [`BadSeries::Zero`] for 0, [`BadSeries::Begun`] once a number was given out.
@@ -127,13 +129,13 @@ pub fn next_counter(last: Option<u64>, first: u64) -> u64 {
 }
 
 impl Series {
-    /// The series that documents of a shop are numbered in: prefix, year and a counter of four digits or more that starts
-    /// anew each year, such as `INV-2026-0042`.
+    /// The series of a shop's documents: prefix, year and a counter of at least four digits that starts again each
+    /// year, such as `INV-2026-0042`.
     pub fn yearly(prefix: &Prefix) -> Self {
         Self { prefix: prefix.0.clone(), yearly: true, separator: Some('-'), digits: 4 }
     }
 
-    /// A series. `digits` is the least width of the counter; larger counters are written in full.
+    /// A series. `digits` is the minimum width of the counter; larger counters are written in full.
     ///
     /// # Errors
     /// [`BadSeries`] says which part can't stand in a number.
@@ -157,7 +159,7 @@ impl Series {
         Ok(Self { prefix, yearly, separator, digits })
     }
 
-    /// The year whose counter a document of that day takes: a yearly series counts from 1 again each year.
+    /// The year whose counter a document of that day uses: a yearly series starts again from 1 each year.
     pub fn counter_year(&self, issued: NaiveDate) -> Option<i32> {
         self.yearly.then(|| issued.year())
     }
@@ -228,7 +230,7 @@ mod tests {
         let used = [("invoice", prefix("INV")), ("invoice", prefix("R")), ("quote", prefix("Q"))];
         assert_eq!(prefix("INV").check_free(&"invoice", &used), Ok(()));
         assert_eq!(prefix("NEW").check_free(&"quote", &used), Ok(()));
-        // Also not one that invoices had before.
+        // The same is true of a prefix that invoices had before.
         assert_eq!(prefix("INV").check_free(&"quote", &used), Err(BadSeries::Taken));
     }
 

@@ -1,18 +1,18 @@
 //! Text in the cells of a spreadsheet.
 //!
-//! A spreadsheet that opens a list takes a cell whose text starts with certain signs for a formula and runs it, whoever
-//! wrote it (OWASP, "CSV Injection"; ASVS 5.0.0, 1.2.10). Such text goes out with an apostrophe before it, which makes
-//! it text to a spreadsheet, and loses the apostrophe again when the list is read back.
+//! A spreadsheet that opens a list treats a cell whose text starts with certain signs as a formula and runs it, whoever
+//! wrote it (OWASP, "CSV Injection"; ASVS 5.0.0, 1.2.10). Such text is exported with an apostrophe before it, which
+//! makes it text to a spreadsheet, and the apostrophe is removed when the list is imported again.
 
 use alloc::borrow::Cow;
 use alloc::format;
 
-/// The signs that start a formula, also in the full-width form that some spreadsheets take for the same; and those that
-/// a spreadsheet may pass over on its way to one.
+/// The signs that start a formula, also in the full-width form that some spreadsheets accept for the same; and those
+/// that a spreadsheet may skip before one.
 const FORMULA: [char; 12] =
     ['=', '+', '-', '@', '\t', '\r', '\n', '\0', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
 
-/// Text that already stands behind apostrophes gets one more, so that reading back gives the same text.
+/// Text that already starts with apostrophes gets one more, so that reading it back gives the same text.
 fn needs_guard(text: &str) -> bool {
     text.trim_start_matches('\'').starts_with(FORMULA)
 }
@@ -22,7 +22,7 @@ pub fn guarded(text: &str) -> Cow<'_, str> {
     if needs_guard(text) { Cow::Owned(format!("'{text}")) } else { Cow::Borrowed(text) }
 }
 
-/// The text that a cell stands for.
+/// The text of a cell.
 pub fn plain(cell: &str) -> &str {
     match cell.strip_prefix('\'') {
         Some(text) if needs_guard(text) => text,

@@ -1,4 +1,4 @@
-//! The customer's signature: what is required for it, and the evidence that is kept of it.
+//! The customer's signature: its requirements, and the evidence that is stored.
 //!
 //! It is a simple electronic signature (Regulation (EU) No 910/2014, articles 3(10) and 25): a typed name and a clear
 //! act of acceptance, bound to exactly what was shown by the digest of the sealed document.
@@ -22,69 +22,70 @@ pub use strokes::{BadStrokes, Strokes};
 pub use withdrawal::{WithdrawalTerms, asks_early_start, has_words, withdrawal_over};
 
 words! {
-    /// How the customer gave their yes.
+    /// Way in which the customer accepted.
     pub enum Method("way of signing") {
         /// Alone, on the page behind a link that was sent to them.
-        Link = "LINK" "by link",
+        Link = "LINK" "online",
         /// In the studio, on its screen.
         InPerson = "IN_PERSON" "in person",
-        /// On the phone, noted by somebody of the studio.
+        /// On the phone, recorded by somebody at the studio.
         Phone = "PHONE" "by phone",
     }
 }
 
 impl Method {
-    /// Whether the customer was elsewhere, so that a contract made this way is one at a distance.
+    /// Whether the customer was elsewhere, which makes the contract a distance contract.
     pub const fn is_at_a_distance(self) -> bool {
         matches!(self, Self::Link | Self::Phone)
     }
 }
 
-/// The link that was signed on, and its way to the customer.
+/// The link that was used for signing, with its way to the customer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LinkTrail {
     /// The link.
     pub link: LinkId,
-    /// The address or number that it was sent to.
+    /// The address or number to which it was sent.
     pub contact: String,
-    /// When it was sent.
+    /// Time when it was sent.
     pub sent_at: DateTime<Utc>,
-    /// When it was first opened.
+    /// Time when it was first opened.
     pub first_opened_at: Option<DateTime<Utc>>,
 }
 
-/// What is kept of a sign-off, for good.
+/// The evidence of a sign-off, which is stored for good.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Evidence {
     /// The sealed document, as canonical JSON (RFC 8785).
     pub document: String,
     /// SHA-256 of the document, 64 lower-case hex digits.
     pub digest: String,
-    /// The lines that were taken, by place.
+    /// Indexes of the lines that were taken.
     pub choices: Vec<usize>,
-    /// The words of consent that were shown.
+    /// Declaration of consent that was shown.
     pub consent: String,
     /// The name as it was typed.
     pub typed_name: String,
-    /// What was drawn, if anything.
+    /// The drawn signature; `None` if there is none.
     pub strokes: Option<Strokes>,
-    /// How the yes was given.
+    /// Way in which it was given.
     pub method: Method,
-    /// Who noted it, where it was given in person or by phone.
+    /// Person who noted it, if it was given in person or by phone.
     pub noted_by: Option<PersonId>,
     /// Time of the sign-off.
     pub at: DateTime<Utc>,
     /// The network address of the request.
     pub address: String,
-    /// What the request said it was sent with.
+    /// User agent that the request states.
     pub agent: String,
-    /// The link that was signed on.
+    /// The link that was used for signing.
     pub link: Option<LinkTrail>,
-    /// The express wish that work starts within the withdrawal period (Directive 2011/83/EU), where it was asked for.
+    /// The express request that work starts within the withdrawal period (Directive 2011/83/EU); `None` if it was not
+    /// asked for.
     pub early_start: Option<bool>,
 }
 
-/// What is offered, a revision of a quote or a variation, when the customer answers.
+/// The offer, a revision of a quote or a variation, when the customer answers.
 #[derive(Debug, Clone, Copy)]
 pub struct Offer<'a> {
     /// Whether it is the latest that was sent.
@@ -93,37 +94,37 @@ pub struct Offer<'a> {
     pub digest: &'a str,
     /// Its lines.
     pub lines: &'a [Line],
-    /// Which of its lines can't be taken together.
+    /// Pairs of lines that exclude each other.
     pub conflicts: &'a [Conflict],
     /// Whether the shop asks for the express wish to start early.
     pub asks_early_start: bool,
 }
 
-/// What the customer answers.
+/// The customer's answer.
 #[derive(Debug, Clone, Copy)]
 pub struct Acceptance<'a> {
-    /// The digest of what the customer had before them.
+    /// The digest of the document that the customer saw.
     pub digest: &'a str,
-    /// The name as typed.
+    /// Name as it was typed.
     pub typed_name: &'a str,
     /// Whether they ticked that they accept.
     pub intent: bool,
-    /// The optional lines they ticked, by place.
+    /// Indexes of the optional lines that they ticked.
     pub ticked: &'a [usize],
-    /// What they drew, if anything.
+    /// The drawn signature; `None` if there is none.
     pub strokes: Option<&'a Strokes>,
-    /// How the yes was given.
+    /// Way in which it was given.
     pub method: Method,
-    /// Who noted it.
+    /// Person who noted it.
     pub noted_by: Option<&'a PersonId>,
-    /// The express wish to start early, where it was asked for.
+    /// Agreement to an early start; `None` if they were not asked.
     pub early_start: Option<bool>,
 }
 
-/// Why nothing was signed.
+/// Reason why nothing was signed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SignRefusal {
-    /// Another revision, or another wording, is what counts now.
+    /// Another revision, or another wording, applies now.
     #[error("this is no longer the current quote: open and sign the latest one")]
     Stale,
     /// Something on the form is missing or wrong.
@@ -151,9 +152,9 @@ impl Refusal for SignRefusal {
     }
 }
 
-/// The lines that a yes takes, by place and in order. Required: a typed name, a clear yes, a valid choice of lines, the
-/// offer that is current, and by phone or in person somebody who notes it. A drawing is never required and never enough.
-/// Whether the offer still stands is for its own rules to say: a revision of a quote expires
+/// The lines that an acceptance takes, by index and in order. Required: a typed name, a clear acceptance, a valid
+/// choice of lines, the current offer, and by phone or in person somebody who records it. A drawing is never required
+/// and never enough. Whether the offer is still valid is decided by its own rules: a revision of a quote expires
 /// ([`RevisionState::sign`](crate::quote::RevisionState::sign)), a variation is open until it is answered
 /// ([`VariationState::sign`](crate::variation::VariationState::sign)).
 ///
@@ -173,7 +174,7 @@ pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>) -> Result<Vec<usize>, 
     } else if name.chars().count() > 200 {
         fault("/name", "too_long", "type your name in at most 200 characters");
     } else if name.chars().any(misleads) {
-        fault("/name", "unreadable", "type your name on one line, in letters as people read them");
+        fault("/name", "unreadable", "type your name on one line, in ordinary letters");
     }
     if !answer.intent {
         fault("/intent", "missing", "tick that you accept the quote");

@@ -1,4 +1,4 @@
-//! Tax on sales: how a supply is treated, at which rate from when, and how tax is computed both ways.
+//! Tax on sales: treatment of a supply, dated rates, and computing tax in both directions.
 //!
 //! The words and codes are those of EN 16931-1 (the European standard for electronic invoices). Which treatment a
 //! supply really has is for the shop and its adviser to decide by their local law; this module only computes with it.
@@ -24,21 +24,21 @@ use crate::word::words;
 pub type Rate = Percent;
 
 words! {
-    /// What a tax amount is computed on before it is rounded.
+    /// Basis of a tax amount before it is rounded.
     pub enum Basis("basis of tax") {
         /// Once for all items of a category and rate, as EN 16931-1 (BR-CO-17).
         Category = "CATEGORY" "per category",
-        /// On each item, and the rounded amounts are added up.
+        /// On each item; the rounded amounts are added up.
         Line = "LINE" "per line",
     }
 }
 
-/// How a shop's country rounds tax. A document freezes the profile it was computed with.
+/// Rounding of tax in a shop's country. A document freezes the profile with which it was computed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Profile {
-    /// What tax is computed on.
+    /// Basis of the tax.
     pub basis: Basis,
-    /// What happens to a fraction of a minor unit of tax.
+    /// Rounding of a fraction of a minor unit of tax.
     pub rounding: Rounding,
 }
 

@@ -1,4 +1,4 @@
-//! Time as the rules see it: whole minutes in UTC, half-open intervals of them, and sets of such intervals.
+//! Time for the rules: whole minutes in UTC, half-open intervals of them, and sets of such intervals.
 
 mod interval;
 mod set;
@@ -17,7 +17,7 @@ impl Minutes {
     /// No time.
     pub const ZERO: Self = Self(0);
 
-    /// So many minutes.
+    /// A number of minutes.
     pub const fn new(minutes: u32) -> Self {
         Self(minutes)
     }
@@ -43,7 +43,7 @@ impl core::iter::Sum for Minutes {
 }
 
 impl fmt::Display for Minutes {
-    /// As people say it: `1 h 20 min`, `45 min`, `2 h`.
+    /// The duration in words: `1 h 20 min`, `45 min`, `2 h`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match (self.0 / 60, self.0 % 60) {
             (0, minutes) => write!(f, "{minutes} min"),
@@ -58,7 +58,7 @@ impl fmt::Display for Minutes {
 pub struct Minute(i64);
 
 impl Minute {
-    /// The moment so many minutes after 1970-01-01T00:00Z.
+    /// The moment that number of minutes after 1970-01-01T00:00Z.
     pub const fn new(since_epoch: i64) -> Self {
         Self(since_epoch)
     }
@@ -68,7 +68,7 @@ impl Minute {
         self.0
     }
 
-    /// How many days of 24 hours it takes from here until a later moment, the last one counted whole; at least one.
+    /// Number of days of 24 hours until a later moment, rounded up; at least one.
     pub fn days_until(self, until: Self) -> u32 {
         let minutes = until.0.saturating_sub(self.0).max(1);
         u32::try_from((minutes - 1) / 1440 + 1).unwrap_or(u32::MAX)

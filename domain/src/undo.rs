@@ -1,15 +1,15 @@
-//! Undoing what was done by mistake: free for a few minutes, with a reason after that.
+//! Undoing moves that were made by mistake: free for a few minutes, with a reason after that.
 //!
-//! What a move changed is restored exactly. Where something was built on it, it is refused, and the refusal says what to
-//! undo first; that is decided where the later record is known.
+//! The changes of a move are reversed exactly. If something was built on it, the undo is refused, and the refusal says
+//! what to undo first; that is decided where the later record is known.
 //!
-//! Undoing is no further move that "corrects" the first one. The tables of moves name which moves can be undone, and
-//! the way back is read from the same table (`domain/src/life.rs`). The state of a booking says what led to it, so only
-//! the start of a car that came early is kept beside it. Several people work on a step, so every move of a step is kept
-//! with the step as it was before (`job_move`).
+//! An undo is not a further move that "corrects" the first one. The tables of moves name which moves can be undone, and
+//! the reverse is read from the same table (`domain/src/life.rs`). The state of a booking says what led to it, so only
+//! the start of a car that came early is stored besides. Several people work on a step, so every move of a step is
+//! stored with the step as it was before (`job_move`).
 //!
-//! The last move of a record is undone first, and nothing is undone in a chain by itself. The reason for undoing is
-//! kept in `amendment` and not in the log: it may say something about the customer, and the log outlives their data.
+//! The last move of a record is undone first, and nothing else is undone along with it. The reason for undoing is
+//! stored in `amendment` and not in the log: it may mention the customer, and the log is kept longer than their data.
 
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -23,7 +23,7 @@ use crate::time::Minutes;
 use crate::word::words;
 
 words! {
-    /// How something was put right afterwards.
+    /// Kind of a later correction.
     pub enum AmendmentKind("kind of amendment") {
         /// A move was undone.
         Undone = "UNDONE" "undone",
@@ -34,27 +34,27 @@ words! {
     }
 }
 
-/// For how long a new shop lets its people undo without a reason (common practice, no source).
+/// Grace period of a new shop, in which people can undo without a reason (common practice, no source).
 pub const USUAL_FREE: Minutes = Minutes::new(10);
 
-/// The most characters of a reason.
+/// Maximum number of characters of a reason.
 pub const REASON_CHARS: usize = 500;
 
-/// Why something isn't undone.
+/// Reason why something can't be undone.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum UndoRefusal {
-    /// Nothing led here that can be undone.
+    /// The state was reached by no move that can be undone.
     #[error("the {record} is {state}, and there is nothing to undo")]
     Nothing {
-        /// The trade's word for the record, such as `booking`.
+        /// Kind of the record, such as `booking`.
         record: &'static str,
-        /// The state it is in, in the trade's words.
+        /// State of the record in words.
         state: &'static str,
     },
     /// It was done a while ago, and no reason is given.
     #[error("{}say why it is undone, in at most 500 characters", ago(*free))]
     NoReason {
-        /// For how long no reason is needed.
+        /// Grace period in which no reason is needed.
         free: Minutes,
     },
 }
@@ -84,21 +84,21 @@ impl Refusal for UndoRefusal {
     }
 }
 
-/// How long ago it was done, where a reason is not always needed.
+/// How long ago it was done, if a reason is not always needed.
 fn ago(free: Minutes) -> String {
     if free == Minutes::ZERO { String::new() } else { format!("this was done more than {free} ago: ") }
 }
 
-/// The moment up to which something that was done at `made` is undone without a reason.
+/// Time up to which something that was done at `made` is undone without a reason.
 pub fn free_until(made: DateTime<Utc>, free: Minutes) -> DateTime<Utc> {
     made.checked_add_signed(TimeDelta::minutes(i64::from(free.get()))).unwrap_or(DateTime::<Utc>::MAX_UTC)
 }
 
-/// Checks that something done at `made` may be undone now, and gives the reason as it is kept: trimmed, `None` where none
-/// was given. A clock that went backwards needs no reason.
+/// Checks that something done at `made` may be undone now, and returns the reason as it is stored: trimmed, `None` if
+/// none was given. A clock that went backwards needs no reason.
 ///
 /// # Errors
-/// [`UndoRefusal::NoReason`] where more than `free` has passed and the reason is missing, empty or longer than
+/// [`UndoRefusal::NoReason`] if more than `free` has passed and the reason is missing, empty or longer than
 /// [`REASON_CHARS`].
 pub fn reason(
     made: DateTime<Utc>,

@@ -12,7 +12,7 @@ use crate::word::words;
 pub use draft::{BadVariation, check_draft, share_of_line, sold_again, taken_back};
 
 words! {
-    /// Where a variation is in its life.
+    /// State of a variation.
     pub enum VariationState("variation state") {
         /// Being written.
         Draft = "DRAFT" "draft",
@@ -26,9 +26,9 @@ words! {
 }
 
 words! {
-    /// What can be done with a variation.
+    /// Moves of a variation.
     pub enum VariationMove("variation move") {
-        /// Freeze it and give it to the customer.
+        /// Freeze it and send it to the customer.
         Send = "SEND" "sent",
         /// Agree to it.
         Sign = "SIGN" "signed",
@@ -44,17 +44,17 @@ life!(
     [(Draft, Send, Sent), (Sent, Sign, Signed), (Sent, Decline, Declined),]
 );
 
-/// What agreement a variation needs.
+/// The agreement that a variation needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Agreement {
     /// The customer's signature, by link or in person.
     Signature,
-    /// A phone call that somebody notes is enough.
+    /// A recorded phone call is enough.
     NotedCall,
 }
 
-/// What agreement a variation needs: a signature, unless the shop has set a tolerance and the change, up or down, is
-/// within it. No tolerance is the default.
+/// The agreement that a variation needs: a signature, unless the shop has set a tolerance and the change, up or down,
+/// is within it. No tolerance is the default.
 pub fn agreement(change: Money, tolerance: Option<Money>) -> Agreement {
     match tolerance {
         Some(most) if change.abs() <= most => Agreement::NotedCall,
@@ -62,13 +62,13 @@ pub fn agreement(change: Money, tolerance: Option<Money>) -> Agreement {
     }
 }
 
-/// What of the discounts on a whole quote fell on one of its lines: in proportion to the lines' amounts, by the largest
-/// remainder, so that the shares of all lines come to the discounts. What falls away is given back at what it cost.
+/// Share of one line in the discounts on a whole quote: in proportion to the lines' amounts, by the largest remainder,
+/// so that the shares of all lines add up to the discounts. A dropped line is credited at its price after discounts.
 fn share_of_discounts(discounts: Money, amounts: &[Money], line: usize) -> Money {
     split(discounts, amounts).get(line).copied().unwrap_or(Money::ZERO)
 }
 
-/// Why a variation isn't agreed, or its work can't begin.
+/// Reason why a variation isn't agreed, or its work can't begin.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum VariationRefusal {
     /// Its state doesn't allow the move.
@@ -120,15 +120,15 @@ impl VariationState {
     /// Sends a draft.
     ///
     /// # Errors
-    /// [`WrongState`] where it is no draft.
+    /// [`WrongState`] if it is no draft.
     pub fn send(self) -> Result<Self, WrongState> {
         self.go(VariationMove::Send)
     }
 
-    /// Agrees to it in a way that is enough for it.
+    /// Records an agreement that is sufficient for it.
     ///
     /// # Errors
-    /// [`VariationRefusal`] where it isn't with the customer, or a call is too little.
+    /// [`VariationRefusal`] if it isn't with the customer, or a call is not enough.
     pub fn sign(self, method: Method, needed: Agreement) -> Result<Self, VariationRefusal> {
         let signed = self.go(VariationMove::Sign)?;
         if method == Method::Phone && needed == Agreement::Signature {
@@ -140,7 +140,7 @@ impl VariationState {
     /// Turns it down.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't with the customer.
+    /// [`WrongState`] if it isn't with the customer.
     pub fn decline(self) -> Result<Self, WrongState> {
         self.go(VariationMove::Decline)
     }

@@ -13,7 +13,7 @@ pub use check::VatCheck;
 /// A VAT identifier: the prefix of its country, then 2 to 18 letters and digits; upper case, without separators.
 ///
 /// The prefix is an ISO 3166-1 code (EN 16931-1, BR-CO-09; Council Directive 2006/112/EC, article 215); Greece uses
-/// `EL` and Northern Ireland `XI`. Whether the number was really given to somebody only the tax office knows.
+/// `EL` and Northern Ireland `XI`. Only the tax office knows whether the number was really issued.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct VatId(String);
 
@@ -42,7 +42,7 @@ impl VatId {
     /// Reads a number as it was typed: spaces, dots, dashes and slashes are dropped, letters upper-cased.
     ///
     /// # Errors
-    /// [`BadVatId`] with what it must look like.
+    /// [`BadVatId`] with a description of the valid form.
     pub fn parse(written: &str) -> Result<Self, BadVatId> {
         let text: String = written
             .chars()

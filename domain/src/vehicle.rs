@@ -1,4 +1,4 @@
-//! The vehicle: how large it is, what its paint is, what drives it, and by what it is known.
+//! The vehicle: size, paint, powertrain and identification.
 
 mod same;
 mod vin;
@@ -14,7 +14,7 @@ pub use same::{Likeness, Traits};
 pub use vin::{BadVin, Market, Vin, VinWarning, check_digit};
 
 words! {
-    /// How large a vehicle is, for prices, budgets and amounts.
+    /// Size class of a vehicle, for prices, budgets and amounts.
     pub enum SizeClass("size class") {
         /// A city car or a two-seater.
         Small = "SMALL" "small",
@@ -38,7 +38,7 @@ impl SizeClass {
 }
 
 words! {
-    /// What the paint is, as far as anyone can tell by looking.
+    /// Paint type, as far as it can be recognised by looking.
     pub enum PaintType("paint type") {
         /// One colour without flakes, under clear coat.
         Solid = "SOLID" "solid",
@@ -58,7 +58,7 @@ words! {
 }
 
 words! {
-    /// What drives the vehicle.
+    /// Powertrain of the vehicle.
     pub enum Powertrain("powertrain") {
         /// An engine alone.
         Combustion = "COMBUSTION" "combustion",
@@ -72,7 +72,7 @@ words! {
 }
 
 words! {
-    /// What the odometer counts.
+    /// Unit of the odometer.
     pub enum OdometerUnit("odometer unit") {
         /// Kilometres.
         Kilometres = "KM" "km",
@@ -82,7 +82,7 @@ words! {
 }
 
 impl Powertrain {
-    /// What to be careful of, whatever is done to the car. A car whose drive isn't known counts as electric.
+    /// Cautions for any work on the car. A car whose powertrain isn't known counts as electric.
     pub fn cautions(self) -> Vec<Caution> {
         match self {
             Self::Combustion => Vec::new(),
@@ -131,34 +131,34 @@ impl<T> BySize<T> {
     }
 }
 
-/// The oldest year of make that is taken without a question: a car of 1923 is rarer than a slip for 2023 (common
-/// practice, no source).
+/// The oldest year of make that is accepted without a warning: a car of 1923 is rarer than a typing error for 2023
+/// (common practice, no source).
 const OLDEST_LIKELY_YEAR: i32 = 1950;
 
-/// Whether a year of make is probably a slip. Makers sell next year's models before this year is over.
+/// Whether a year of make is probably a typing error. Makers sell next year's models before this year is over.
 pub const fn is_unlikely_year(year: i32, this_year: i32) -> bool {
     year < OLDEST_LIKELY_YEAR || year > this_year + 1
 }
 
-/// Whether an odometer shows far more than when it was read `days` days before: a digit too many, often. A car that is
-/// driven much makes 300 a day; 20,000 more leave room for one that was read wrong before (common practice, no source).
+/// Whether an odometer shows far more than when it was read `days` days before: often a digit too many. A car that is
+/// driven much covers 300 a day; 20,000 more leave room for an earlier wrong reading (common practice, no source).
 pub fn is_far_above(before: u32, shown: u32, days: u32) -> bool {
     u64::from(shown) > u64::from(before) + 20_000 + 300 * u64::from(days)
 }
 
-/// What pricing and planning need to know of a car.
+/// Facts about a car for pricing and planning.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Car {
-    /// How large it is.
+    /// Size class of the vehicle.
     pub size: SizeClass,
-    /// How much extra work it needs.
+    /// Condition class of the car.
     pub condition: ConditionClass,
-    /// What drives it.
+    /// Powertrain of the vehicle.
     pub powertrain: Powertrain,
 }
 
-/// A registration (number plate) as it is searched for: letters and digits of any script, upper-cased, nothing else.
-/// Two ways to write one plate give the same text.
+/// A registration (number plate) in the form for searching: letters and digits of any script, upper-cased, nothing
+/// else. Different spellings of one plate give the same text.
 pub fn searchable_registration(written: &str) -> String {
     written.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect()
 }

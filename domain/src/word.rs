@@ -1,4 +1,4 @@
-//! The words that kinds and states carry on the wire and in the database.
+//! The words for kinds and states in the API and in the database.
 //!
 //! Each such enum is declared once, with its `UPPER_SNAKE` word for programs and its label for people, so that the
 //! two can't drift from the variants.
@@ -8,20 +8,20 @@ use alloc::vec::Vec;
 
 use crate::refusal::{Kind, Refusal};
 
-/// Text that is none of the words of a kind or state.
+/// Text that is not one of the words of a kind or state.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{given:?} is no {what}: use one of {}", known.join(", "))]
 pub struct UnknownWord {
-    /// What the word should have named, such as `size class`.
+    /// Name of the kind, such as `size class`.
     pub what: &'static str,
     /// The text given, cut to 40 characters.
     pub given: String,
-    /// The words that are known.
+    /// The known words.
     pub known: Vec<&'static str>,
 }
 
 impl UnknownWord {
-    /// The refusal of `given` where only `known` words name a `what`.
+    /// The refusal of `given`, which is none of the words `known` for a `what`.
     pub fn new(what: &'static str, given: &str, known: Vec<&'static str>) -> Self {
         Self { what, given: given.chars().take(40).collect(), known }
     }
@@ -52,7 +52,7 @@ macro_rules! words {
         }
 
         impl $name {
-            /// Every one, in the order of declaration.
+            /// Every value, in the order of declaration.
             pub const ALL: &'static [Self] = &[$(Self::$variant),+];
 
             /// The word for programs, in `UPPER_SNAKE`; it never changes once released.
@@ -62,7 +62,7 @@ macro_rules! words {
                 }
             }
 
-            /// The words for people, in the trade's language.
+            /// The label for people.
             pub const fn label(self) -> &'static str {
                 match self {
                     $(Self::$variant => $label,)+
@@ -72,7 +72,7 @@ macro_rules! words {
             /// Reads the word for programs.
             ///
             /// # Errors
-            /// [`UnknownWord`](crate::word::UnknownWord) where it is none of them; upper and lower case differ.
+            /// [`UnknownWord`](crate::word::UnknownWord) if it is none of them; case matters.
             pub fn parse(text: &str) -> Result<Self, crate::word::UnknownWord> {
                 match text {
                     $($word => Ok(Self::$variant),)+

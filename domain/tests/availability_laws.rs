@@ -54,7 +54,7 @@ fn step() -> impl Strategy<Value = Step> {
     )
 }
 
-/// What the wait of any step of three holds back: the car, or each of the later steps with a probability.
+/// Hold of the wait of each of three steps: the whole car, or each of the later steps with a probability.
 fn hold() -> impl Strategy<Value = Holds> {
     let some = vec(any::<bool>(), 3).prop_map(|taken| {
         Holds::After(taken.into_iter().enumerate().filter(|(_, taken)| *taken).map(|(place, _)| place).collect())
@@ -66,7 +66,7 @@ fn plan() -> impl Strategy<Value = Plan> {
     (words(&["lift"], 0.4), vec(step(), 1..=3), vec(hold(), 3)).prop_filter_map(
         "a plan needs work",
         |(features, steps, mut holds)| {
-            // No wait holds back a step that is done before it ends.
+            // No wait holds back a step that is done before the wait ends.
             for (first, hold) in holds.iter_mut().enumerate() {
                 if let Holds::After(steps) = hold {
                     steps.retain(|place| *place > first);
@@ -77,7 +77,7 @@ fn plan() -> impl Strategy<Value = Plan> {
     )
 }
 
-/// A plan that holds back what another one does.
+/// A plan with the holds of another one.
 fn holding_alike(plan: Plan, other: &Plan) -> Plan {
     plan.holding((0..other.steps().len()).map(|place| other.holds(place).clone()).collect())
 }
@@ -118,7 +118,7 @@ fn asked(shop: &Shop) -> Plan {
     holding_alike(Plan::new(shop.plan.features().clone(), steps).unwrap(), &shop.plan)
 }
 
-/// When somebody is at work and free.
+/// Time when somebody is at work and free.
 fn free(shop: &Shop, code: &str) -> IntervalSet {
     let person = shop.technicians.iter().find(|person| person.code == code).unwrap();
     person.working.difference(&person.busy)

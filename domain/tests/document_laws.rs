@@ -111,7 +111,7 @@ proptest! {
         }
     }
 
-    /// The final invoice is the whole less its deposits to the cent, and what rounding adds is a few minor units.
+    /// The final invoice is the whole less its deposits to the cent, and rounding adds only a few minor units.
     #[test]
     fn a_final_invoice_is_payable_less_its_deposits_to_the_cent(
         document in any_document(), steps in prop::collection::vec(1..=490_000_i64, 0..3),
@@ -136,13 +136,13 @@ proptest! {
         if document.prices == Prices::Gross {
             prop_assert_eq!(added, 0);
         }
-        // Crediting the final invoice in full gives back what it came to.
+        // Crediting the final invoice in full credits its whole total.
         let full = Left::of(&last.document).unwrap();
         prop_assert_eq!(full.whole, last.totals.payable);
     }
 
-    /// Whatever is asked for, with lines given back among the others: a credit note is within what is left of each line
-    /// and of the whole, or it is refused. Rounding never hides more than a few minor units.
+    /// Whatever is credited, negative lines included: a credit note is within the rest of each line and of the whole,
+    /// or it is refused. Rounding never hides more than a few minor units.
     #[test]
     fn a_credit_note_is_within_what_is_left_or_refused(
         mut document in any_document(), back in prop::collection::vec(any::<bool>(), 8), own in -5..=5_i64,

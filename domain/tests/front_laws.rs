@@ -1,4 +1,4 @@
-//! Laws of the front of orders, tried on random small plans against all orders there are.
+//! Laws of the front of orders, tried on random small plans against all possible orders.
 
 #![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
 
@@ -9,7 +9,7 @@ use baywright_domain::time::Minutes;
 use proptest::collection::vec;
 use proptest::prelude::*;
 
-/// A plan of so many steps; stages change every three steps.
+/// A plan with the given number of steps; stages change every three steps.
 fn problem(size: usize, costs: &[u32], pairs: &[(usize, usize)]) -> Problem {
     let key = |at: usize| (u16::try_from(at / 3).unwrap(), Code::parse(&format!("s-{at:03}")).unwrap());
     let row = |from: usize| (0..size + 2).map(|to| costs[(from * 31 + to * 17) % costs.len()]).collect();
@@ -58,8 +58,8 @@ fn all_orders(problem: &Problem) -> Vec<Vec<usize>> {
     all
 }
 
-/// The front out of all orders: by rising changeover, then elapsed time, then steps, each that is finished sooner than
-/// all before it.
+/// The front from all orders: by rising changeover, then elapsed time, then steps, each one that is finished sooner
+/// than all before it.
 fn front_of_all(problem: &Problem, timings: &[Timing]) -> Vec<FrontOrder> {
     let value = |order: Vec<usize>| FrontOrder {
         changeover: problem.cost_of(&order),
@@ -95,7 +95,7 @@ proptest! {
         let found = front(&problem, &timings, USUAL_FRONT_BUDGET).unwrap();
         prop_assert!(cheapest.proven && found.proven);
         prop_assert_eq!(found.orders[0].changeover, cheapest.changeover);
-        // As long as every wait holds the car, it is the very same order, and the only one.
+        // If every wait holds the whole car, it is exactly the same order, and the only one.
         let car: Vec<Timing> = timings.iter().map(|timing| Timing { holds: Holds::Car, ..*timing }).collect();
         let alone = front(&problem, &car, USUAL_FRONT_BUDGET).unwrap();
         prop_assert_eq!(alone.orders.len(), 1);
@@ -134,7 +134,7 @@ proptest! {
         prop_assert!(soonest(&looser) <= soonest(&timings));
     }
 
-    /// However small the budget, no bound is above what is reached with a large one.
+    /// However small the budget, no bound is above the value that is reached with a large one.
     #[test]
     fn a_spent_budget_leaves_good_orders_and_true_bounds((problem, timings) in plan(8)) {
         let small = front(&problem, &timings, 1).unwrap();

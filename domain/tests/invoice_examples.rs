@@ -77,7 +77,7 @@ fn a_discounted_invoice_after_a_deposit_is_payable_as_the_official_rules_accept_
     let totals = invoice.totals().unwrap();
     let figures = [totals.sum_of_lines, totals.net, totals.tax, totals.gross, totals.payable];
     assert_eq!(figures, [57_050, 55_050, 10_460, 65_510, 50_510].map(Money::from_minor));
-    // 150.00 with an invoice of its own: 126.05 and 23.95, so that 424.45 and 80.65 are left.
+    // 150.00 with an invoice of its own: 126.05 and 23.95, so that 424.45 and 80.65 remain.
     let line = Line::new(Decimal::ONE, Decimal::from(150), treatment(19));
     let deposit = Document::new(Currency::EUR, Prices::Gross, Profile::EN_16931, vec![line]);
     let whole = Document { prepaid: Money::ZERO, ..invoice };

@@ -68,7 +68,7 @@ fn what_cures_holds_the_whole_car_and_what_dries_only_the_steps_after_it() {
     }
     assert!(dries.start(&extract, &person("a"), at(20)).is_err());
     dries.start(&wheels, &person("a"), at(20)).unwrap();
-    // The wheels began because the whole car was free early, so that can't be undone before them.
+    // The wheels began because the whole car was free early, so the early end can't be undone before them.
     let early = done(&mut job, "vacuum", 30, |job, code| job.end_wait(code, at(30), at(30)));
     let start = done(&mut job, "wheels", 31, |job, code| job.start(code, &person("a"), at(31)));
     assert!(matches!(job.undo(&vacuum, &early), Err(JobRefusal::BuiltOn { .. })));

@@ -1,4 +1,4 @@
-//! What holds for ledgers after any sequence of moves, for each customer and for all of them.
+//! Laws of ledgers after any sequence of moves, for each customer and for all of them.
 
 #![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
 
@@ -9,7 +9,7 @@ use baywright_domain::payment::Method;
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 
-/// A move, with ids and amounts that often fit what is there and sometimes don't.
+/// A move, with ids and amounts that often fit the ledger and sometimes don't.
 #[derive(Debug, Clone)]
 enum Move {
     Issue { invoice: u8, amount: i64 },
@@ -59,7 +59,7 @@ fn payment_id(number: u8) -> PaymentId {
     PaymentId::new(format!("{number:02}"))
 }
 
-/// Makes a move; the value tells whether it was allowed.
+/// Makes a move; the returned value says whether it was allowed.
 fn make(ledger: &mut Ledger, wanted: &Move, on: NaiveDate) -> bool {
     match wanted {
         Move::Issue { invoice, amount } => ledger.issue(invoice_id(*invoice), Money::from_minor(*amount)).is_ok(),
@@ -94,7 +94,7 @@ fn make(ledger: &mut Ledger, wanted: &Move, on: NaiveDate) -> bool {
     }
 }
 
-/// No amount of any invoice is below zero, and what payments say that invoices use is what the invoices say.
+/// No amount of any invoice is below zero, and the parts of payments agree with the invoices that use them.
 fn is_sound(ledger: &Ledger) -> bool {
     let items = (0..6).filter_map(|number| Some((invoice_id(number), ledger.item(&invoice_id(number))?)));
     let sound = items.map(|(id, item)| {
@@ -114,7 +114,7 @@ fn is_sound(ledger: &Ledger) -> bool {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 2_000, failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// invoices − credits = payments − refunds + what is owed, after every move, per customer and in all.
+    /// invoices − credits = payments − refunds + the amount owed, after every move, per customer and in total.
     #[test]
     fn the_law_of_the_ledger_holds_after_any_sequence_of_moves(
         moves in prop::collection::vec((0..3_usize, any_move()), 1..80),
@@ -135,7 +135,7 @@ proptest! {
         }
     }
 
-    /// A payment that is undone at once leaves the ledger's amounts as they were.
+    /// A payment that is undone at once leaves the ledger's amounts unchanged.
     #[test]
     fn a_payment_and_its_undoing_cancel_out(
         moves in prop::collection::vec(any_move(), 1..40), credit in any::<bool>(), amount in 1..20_000_i64,

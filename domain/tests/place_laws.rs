@@ -44,7 +44,7 @@ fn taken(owner: &str, from: i64, to: i64) -> Taken {
     Taken { owner: owner.to_owned(), booking: "other".to_owned(), when: stretch(from, to) }
 }
 
-/// Why that work doesn't fit into a bay at a start, with what others have of the bays and the car.
+/// Reason why that work doesn't fit into a bay at a start, with what others have of the bays and the car.
 fn why(services: &[&str], skills: &[&str], (bay, start): (&str, i64), held: &[Taken], car: &[Taken]) -> Obstacle {
     let (work, bays, technicians) = (work(services), bays(), people(skills));
     let wanted = PlaceWanted {

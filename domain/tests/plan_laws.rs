@@ -99,7 +99,7 @@ fn a_budget_is_base_times_factors_rounded_up_to_whole_minutes() {
     let worst = car(SizeClass::ExtraLarge, ConditionClass::Severe);
     assert_eq!((made(worst, Hands::One), made(worst, Hands::Two)), (612, 368));
     let inspect = menu.step(&code("inspect")).unwrap();
-    // Condition doesn't matter to it, and no second pair of hands helps: 15 × 1.5 = 22.5
+    // Condition doesn't matter to it, and no second person helps: 15 × 1.5 = 22.5
     assert_eq!(budget(inspect, inspect.minutes, &menu.factors, worst, Hands::Two).minutes.get(), 23);
 }
 
@@ -227,7 +227,7 @@ fn a_plan_keeps_the_front_of_its_orders() {
         assert_eq!((plan.changeover, plan.proven), (held.changeover, held.proven));
         assert!(plan.elapsed <= held.elapsed);
         assert_eq!(plan.orders_in_words().len(), plan.orders.len());
-        // The schedule's rule of what a wait holds is the same.
+        // The schedule's rule about holds of waits is the same.
         for plan in [&held, &plan] {
             assert_eq!(plan.to_schedule().unwrap().shortest(), plan.elapsed);
         }

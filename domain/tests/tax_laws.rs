@@ -20,8 +20,8 @@ fn half_up(a: i64, b: i64) -> i64 {
 }
 
 /// Every price with tax from 0.01 to 10,000.00 at ten rates: the parts are what the rule says, they sum to the gross,
-/// and a unit is left for the rounding exactly where no net reaches the gross, which is a share of about
-/// `rate ÷ (1 + rate)` of all prices.
+/// and a unit is left for the rounding exactly if no net reaches the gross, which is a share of about `rate ÷ (1 +
+/// rate)` of all prices.
 #[test]
 fn every_gross_price_is_kept_to_the_cent() {
     for hundredths in RATES {

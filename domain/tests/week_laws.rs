@@ -54,7 +54,7 @@ fn step() -> impl Strategy<Value = Step> {
 }
 
 fn job() -> impl Strategy<Value = Job> {
-    // Each wait holds the car, or only some of at most two later steps.
+    // Each wait holds the whole car, or only some of at most two later steps.
     let hold = prop_oneof![
         2 => Just(Holds::Car),
         1 => vec(0..3usize, 0..2).prop_map(|steps| Holds::After(steps.into_iter().collect())),

@@ -46,6 +46,8 @@ mod search;
 mod shop;
 mod signoff;
 mod slip;
+mod today;
 mod undo;
 mod variation;
 mod vehicle;
+mod visit;

@@ -1,4 +1,4 @@
-//! Work that takes paint away, on a car whose readings are beyond the shop's limits.
+//! Work that removes paint, on a car whose readings are beyond the shop's limits.
 
 use baywright_tests::make::inspection::body;
 use baywright_tests::make::menu::with;

@@ -191,7 +191,7 @@ fn an_overdue_invoice_brings_three_letters_with_days_between_and_no_fourth() {
         assert_eq!(
             subjects,
             [
-                "A reminder of invoice INV-2026-0001",
+                "Reminder of invoice INV-2026-0001",
                 "Second reminder of invoice INV-2026-0001",
                 "Last reminder of invoice INV-2026-0001"
             ]
@@ -227,7 +227,7 @@ fn the_days_are_the_shops_and_what_is_paid_brings_no_letter() {
     });
 }
 
-/// Lives through so many days hour by hour; gives the moments at which mails of that kind were written.
+/// Moves the clock by `days` days hour by hour; returns the times at which mails of that kind were written.
 fn moments(studio: &Studio, days: i64, kind: &str) -> Vec<String> {
     for _ in 0..days * 24 {
         studio.pass_minutes(60);

@@ -64,6 +64,27 @@ fn an_answer_is_bounded_and_says_that_there_is_more() {
 }
 
 #[test]
+fn a_name_a_telephone_and_a_plate_lead_to_the_visits_with_booking_and_job() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let (booking, job) = crate::job::arrived(studio, &["wash"]);
+        let owner = studio.owner();
+        for typed in ["byrne", "Aoife", "020 910", "231-D-10101", "231 d", "Q-2026-0001"] {
+            let typed = typed.replace(' ', "%20");
+            let answer = owner.get(&format!("/v1/search?q={typed}")).expect(200);
+            let visits = answer["visits"].as_array().unwrap();
+            assert_eq!(visits.len(), 1, "{typed}: {answer}");
+            assert_eq!((&visits[0]["id"], &visits[0]["booking"]["id"]), (&booking["quote_id"], &booking["id"]));
+            assert_eq!((&visits[0]["job"]["id"], &visits[0]["next"]["act"]), (&job["id"], &json!("START_STEP")));
+        }
+        let nothing = owner.get("/v1/search?q=nobody").expect(200);
+        assert_eq!((&nothing["items"], &nothing["visits"]), (&json!([]), &json!([])));
+        let elsewhere = studio.stranger().get("/v1/search?q=byrne").expect(200);
+        assert_eq!(elsewhere["visits"], json!([]));
+    });
+}
+
+#[test]
 fn quotes_and_invoices_are_found_by_their_numbers() {
     on_each_engine(|studio| {
         let owner = studio.owner();

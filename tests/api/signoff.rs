@@ -37,7 +37,7 @@ fn what_is_sealed_is_what_was_shown_with_the_evidence_of_the_yes() {
         assert_eq!((done.status, done.header("location")), (303, format!("{}/done", visitor.path).as_str()));
         let page = visitor.get("/done");
         assert_eq!(page.status, 200);
-        for said in ["</span> is accepted", "Aoife Byrne, by link", "EUR 355.00", MAIL] {
+        for said in ["</span> is accepted", "Aoife Byrne online", "EUR 355.00", MAIL] {
             assert!(page.text.contains(said), "{said}: {}", page.text);
         }
 

@@ -13,7 +13,7 @@ fn a_list_is_taken_in_and_what_was_refused_is_shown() {
         let ran = program.run(&["import", "customers", list]);
         assert!(!ran.ok && ran.err.contains("2 rows were refused"), "{ran:?}");
         assert!(ran.out.contains("line 3, name: Write the name."), "{}", ran.out);
-        assert!(ran.out.contains("line 4, emails: Write a mail address"), "{}", ran.out);
+        assert!(ran.out.contains("line 4, emails: Write an email address"), "{}", ran.out);
         assert!(ran.out.ends_with("3 rows: 1 added, 0 already there, 2 refused.\n"), "{}", ran.out);
         write(list, "name,emails\nAoife Byrne,aoife@example.com\nCiara Walsh,ciara@example.com\n").unwrap();
         let out = program.run(&["import", "customers", list, "--shop", "Test Studio"]).good();

@@ -10,7 +10,7 @@ use crate::shop_on;
 /// The example of the W3C Recommendation "Trace Context", section 3.2.3.
 const PARENT: &str = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01";
 
-/// Waits until the log says that text so many times: lines are written by a thread of their own, a moment after the answer.
+/// Waits until the log has that text `times` times: lines are written by a thread of their own, a moment after the answer.
 fn wait_for(log: &Path, times: usize, text: &str) {
     for _ in 0..200 {
         if std::fs::read_to_string(log).unwrap().matches(text).count() >= times {

@@ -20,7 +20,7 @@ pub(crate) struct Floor {
 }
 
 impl Floor {
-    /// Sets the shop up over HTTP; the customer has that mail address, or none.
+    /// Sets the shop up over HTTP; the customer has that email address, or none.
     pub(crate) fn set_up(owner: &Person, quotes: usize, email: Option<&str>) -> Self {
         let id = |view: &Value| view["id"].as_str().unwrap().to_owned();
         let bays = ["Bay 1", "Bay 2", "Bay 3"].map(|name| id(&owner.add_bay(name, &["cover", "dust-free"])));

@@ -28,6 +28,20 @@ const TURNS: &[(&str, &str)] = &[
     ("before all was seen", "before the search was complete"),
     ("the purse", "the node budget"),
     ("on no account", "never"),
+    ("as it travels", "as it is sent over HTTP"),
+    ("told once", "shown only once"),
+    ("pair of hands", "one person"),
+    ("pairs of hands", "the number of people"),
+    ("holds on a customer", "holds about a customer"),
+    ("none of ours", "say what it is not"),
+    ("none that this program wrote", "not written by this program"),
+    ("once more changes nothing", "doing it again changes nothing"),
+    ("goes on in its place", "replaces it"),
+    ("stands above", "is above"),
+    ("takes paint away", "removes paint"),
+    ("waits beside its bay", "is waiting for its bay"),
+    ("outlive a power cut", "survive a power cut"),
+    ("says no where", "refuses the request if"),
 ];
 
 /// Whole comments that name nothing, beside those of one or two words that start with a question word.

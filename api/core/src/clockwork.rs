@@ -1,8 +1,9 @@
-//! The program's own clock: what features want done by time, once each even where several replicas run.
+//! The program's scheduler: it runs the timed jobs of all features, each once even if several replicas run.
 //!
-//! A job runs per shop in a transaction of its own, which also notes the period it ran for. Two replicas that come
-//! at once queue for the shop's lock, and the second finds the period noted; a job that fails leaves no note and is
-//! run again at the next turn. After the clock jumped ahead, jobs wait for a second look (`platform/steady.rs`).
+//! A job runs for each shop in a transaction of its own, which also records the period it ran for. Two replicas that
+//! come at once queue for the shop's lock, and the second finds the period recorded; a job that fails leaves no record
+//! and is run again at the next turn. After the clock jumped ahead, jobs wait for a second check
+//! (`platform/steady.rs`).
 
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicI64, Ordering};
@@ -29,18 +30,18 @@ use crate::platform::rate::Rate;
 use crate::platform::steady::Steady;
 use crate::platform::tx::Tx;
 
-/// Something that is done by time, for each shop.
+/// A scheduled job, which runs for each shop.
 #[derive(Debug, Clone, Copy)]
 pub struct Job {
-    /// Its name, such as `quote.lapse`; it names the job in the database, so it stays.
+    /// Name of the job, such as `quote.lapse`; the database stores it, so it never changes.
     pub name: &'static str,
-    /// How long a period is, in minutes; the job runs once in each.
+    /// Length of a period, in minutes; the job runs once in each.
     pub every_minutes: i64,
-    /// What is done; its transaction may run more than once, so it has no effect outside the database.
+    /// The job itself; its transaction may run more than once, so it has no effect outside the database.
     pub run: fn(&mut Tx<'_>) -> Done<()>,
 }
 
-/// Runs the jobs of all features, and the courier after them. Blocking.
+/// Runs the jobs of all features, and then the courier. Blocking.
 pub struct Clockwork {
     db: Db,
     clock: Clock,
@@ -49,15 +50,15 @@ pub struct Clockwork {
     counts: [Rate; 4],
     courier: Courier,
     steady: Steady,
-    /// When photographs' files are swept next, by the clock that nobody can set.
+    /// Next time to sweep photographs' files, by the monotonic clock.
     sweep_at: AtomicI64,
 }
 
 impl Clockwork {
-    /// The clockwork of a program.
+    /// The scheduler of a program.
     ///
     /// # Errors
-    /// [`NoWay`] where the mail settings can't be used.
+    /// [`NoWay`] if the mail settings can't be used.
     pub fn of(program: &Program) -> Result<Self, NoWay> {
         let (db, clock, config) = (program.db.clone(), program.clock.clone(), program.config.clone());
         let courier = Courier::new(db.clone(), clock.clone(), config.clone(), program.metrics.clone())?;
@@ -73,8 +74,8 @@ impl Clockwork {
         })
     }
 
-    /// Takes over changes of the keys, forgets clients that have been quiet, runs every job that is due in any shop, sends
-    /// what waits in the outbox, then sweeps photographs' files. A failure is logged, and keeps nothing else from running.
+    /// Applies changes of the keys, forgets clients that have been quiet, runs every job that is due in any shop, sends
+    /// the waiting mails, then sweeps photographs' files. A failure is logged and does not prevent the rest.
     pub fn turn(&self, stop: &dyn Fn() -> bool) {
         if let Err(fail) = kept::reload(&self.db, &self.config, self.clock.now(), &self.keys) {
             tracing::error!(?fail, "the keys can't be read; those read last are used on");
@@ -111,8 +112,8 @@ impl Clockwork {
     }
 
     fn run_jobs(&self, shops: &[ShopId], stop: &dyn Fn() -> bool) {
-        // A shop whose records nobody can change now, since a replica that stands still holds its lock, is left for the
-        // next turn: each of its jobs would wait, and all other shops with it.
+        // If nobody can change a shop's records now, because a replica that hangs holds its lock, the shop is left for
+        // the next turn: otherwise each of its jobs would wait, and all other shops with it.
         let mut busy: BTreeSet<&ShopId> = BTreeSet::new();
         for job in features::jobs() {
             for shop in shops {
@@ -179,7 +180,7 @@ impl Clockwork {
                 let signal = stopped.lock().unwrap_or_else(PoisonError::into_inner).recv_timeout(time);
                 !matches!(signal, Err(RecvTimeoutError::Timeout))
             };
-            // A first turn at once: what waited while the program was down is late already.
+            // The first turn runs at once: work that was due while the program was down is already late.
             while !wait(Duration::ZERO) {
                 self.turn(&|| wait(Duration::ZERO));
                 if wait(TURN) {
@@ -197,17 +198,17 @@ const SWEEP_MS: i64 = 60 * 60_000;
 /// Time between two turns.
 const TURN: Duration = Duration::from_secs(2);
 
-/// How long a stop waits for the mail that is on its way; its lease runs out by itself.
+/// Time that a stop waits for a mail that is being sent; its lease expires by itself.
 const PATIENCE: Duration = Duration::from_secs(8);
 
-/// A clockwork that runs in its thread.
+/// A scheduler that runs in its thread.
 pub struct Running {
     stop: Option<Sender<()>>,
     thread: Option<JoinHandle<()>>,
 }
 
 impl Running {
-    /// Stops it: what is under way is finished, unless that takes too long.
+    /// Stops it: the current work is finished, unless that takes too long.
     pub fn stop(mut self) {
         drop(self.stop.take());
         let Some(thread) = self.thread.take() else { return };

@@ -1,3 +1,3 @@
-//! Forms that records take outside the database.
+//! File formats of records outside the database.
 
 pub mod calendar;

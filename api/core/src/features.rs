@@ -1,11 +1,11 @@
-//! What each feature adds to the program below HTTP: its jobs, what it holds on a customer, and the photographs it shows.
+//! The parts of each feature below HTTP: its jobs, the data it holds about a customer, and the photographs it shows.
 //! Routes and pages are in the lists of their own crates (`api/http/src/routes.rs`, `api/pages/src/routes.rs`).
 
 use crate::clockwork::Job;
 use crate::platform::personal::{Holder, Shows};
 use crate::platform::{record, replay};
 
-/// Everything that is done by time: each feature's jobs, and the platform's own.
+/// All scheduled jobs: each feature's, and the platform's own.
 pub fn jobs() -> Vec<Job> {
     vec![
         Job { name: "access.forget", every_minutes: 60, run: crate::access::usecase::forget_old },
@@ -22,8 +22,8 @@ pub fn jobs() -> Vec<Job> {
     ]
 }
 
-/// What each feature holds on a customer, and how it lets go of it. The order is one in which every row is found: those
-/// that a row refers to come before it. Mails and the log's entries are about any record before them, so they come last.
+/// The data that each feature holds about a customer, and how it is erased. The order ensures that every row is found:
+/// rows that others refer to come later. Mails and the log's entries refer to any record, so they come last.
 pub fn holders() -> [Holder; 18] {
     [
         crate::customer::usecase::HOLDER,
@@ -47,7 +47,7 @@ pub fn holders() -> [Holder; 18] {
     ]
 }
 
-/// The features that show photographs, so that none is removed while a record of another customer shows it.
+/// The features that show photographs, so that none is deleted while a record of another customer shows it.
 pub fn photos_shown_by() -> [Shows; 2] {
     [crate::inspection::usecase::shown, crate::job::usecase::shown]
 }

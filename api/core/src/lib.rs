@@ -1,9 +1,9 @@
-//! What Baywright does below HTTP: its database, what is kept in it, and what may be done with that.
+//! Baywright below HTTP: its database, the records in it, and the use cases that read and change them.
 //!
-//! In reading order: [`platform`] is what every feature stands on; each feature has a folder with the same few files
-//! (`usecase`, `store`, and if needed `details`, `kept`, `jobs`); [`features`] lists the jobs of all, and [`clockwork`] runs
-//! them; [`mail`] carries what use cases write. The rules themselves are in the crate `baywright_domain`. Nothing here knows
-//! of a request: routes are in `baywright_http`, pages in `baywright_pages`.
+//! In reading order: [`platform`] is the base of every feature; each feature has a folder with the same few files
+//! (`usecase`, `store`, and if needed `details`, `kept`, `jobs`); [`features`] lists the jobs of all, and [`clockwork`]
+//! runs them; [`mail`] sends what use cases write. The rules themselves are in the crate `baywright_domain`. Nothing
+//! here knows of a request: routes are in `baywright_http`, pages in `baywright_pages`.
 
 pub mod access;
 pub mod agreement;
@@ -41,6 +41,8 @@ pub mod search;
 pub mod setup;
 pub mod shop;
 pub mod signoff;
+pub mod today;
 pub mod variation;
 pub mod vehicle;
+pub mod visit;
 pub mod words;

@@ -1,5 +1,5 @@
-//! What every feature stands on and no feature owns. One file holds one concern; features use these and never the
-//! other way round.
+//! The base of every feature, owned by none. Each file has one concern; features use these and never the other way
+//! round.
 
 pub mod canonical;
 pub mod clock;

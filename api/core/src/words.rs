@@ -6,6 +6,7 @@ use baywright_domain::variation::Agreement;
 use baywright_domain::{
     booking, calendar, caution, customer, document, enquiry, inspection, invoice, job, learning, menu, merge, message,
     money, payment, people, plan, pricing, proposal, quote, reminder, schedule, signoff, tax, undo, variation, vehicle,
+    visit,
 };
 
 use crate::platform::kept::Named;
@@ -63,6 +64,11 @@ crate::words! {
     message::MessageState => "MessageState",
     undo::AmendmentKind => "AmendmentKind",
     people::Role => "Role",
+    visit::Act => "NextAct",
+    visit::Turn => "Turn",
+    visit::Outcome => "VisitOutcome",
+    visit::StretchKind => "StretchKind",
+    visit::TodayList => "TodayList",
     calendar::DayOfWeek => "DayOfWeek",
 }
 

@@ -15,7 +15,7 @@ use crate::platform::answer::{Answer, plain};
 use crate::platform::call::Call;
 use crate::platform::wire::{Instant, Reference, Word};
 
-/// An amendment's kind as it travels.
+/// An amendment's kind as it is sent over HTTP.
 type KindWord = Word<AmendmentKind>;
 
 /// Adds the feature's routes.

@@ -23,13 +23,13 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(steps).service(take);
 }
 
-/// Whose jobs an estimate comes from, as it travels.
+/// Source of an estimate as it is sent over HTTP.
 type GroundsWord = Word<Grounds>;
-/// Why nothing was learned, as it travels.
+/// Reason for leaving a job out, as it is sent over HTTP.
 type OutlierWord = Word<Outlier>;
-/// A size class as it travels.
+/// A size class as it is sent over HTTP.
 type SizeWord = Word<SizeClass>;
-/// A condition class as it travels.
+/// A condition class as it is sent over HTTP.
 type ConditionWord = Word<ConditionClass>;
 
 /// Comparison of finished jobs with the budgets of the menu in force.
@@ -90,7 +90,7 @@ struct SizeView {
     /// Number of finished jobs of this class that were evaluated.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 7)]
     jobs: usize,
-    /// Source of the following numbers: jobs of this size class, of all classes if this one has too few, or the budget
+    /// Source of the estimate: jobs of this size class, jobs of all classes if this one has too few, or the budget
     /// alone.
     grounds: GroundsWord,
     /// Median of actual time ÷ budget: half of all jobs take longer than the budget times this factor.
@@ -152,7 +152,7 @@ struct TakenBudget {
 
 crate::versioned!(TakenBudget);
 
-/// A factor with as many decimals as people read.
+/// A factor, rounded to the decimals that people read.
 fn factor(exact: Decimal) -> Number {
     Number(exact.round_dp_with_strategy(3, RoundingStrategy::MidpointAwayFromZero))
 }

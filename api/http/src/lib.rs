@@ -1,8 +1,8 @@
-//! The JSON API of Baywright: how requests become use cases, and what these return becomes answers.
+//! The JSON API of Baywright: it turns requests into calls of use cases, and their results into answers.
 //!
-//! In reading order: [`platform`] is what every route stands on; each feature has a module with its handlers and the types of
-//! what is sent; [`routes`] lists the routes of all. What a feature is, and which routes it has, is said with its use cases in
-//! `baywright_core`.
+//! In reading order: [`platform`] is the base of every route; each feature has a module with its handlers and the types
+//! of request and response bodies; [`routes`] lists the routes of all. The description of each feature, with a table of
+//! its routes, is with its use cases in `baywright_core`.
 
 pub mod access;
 pub mod amendment;
@@ -32,5 +32,7 @@ pub mod search;
 pub mod shop;
 pub mod signoff;
 pub mod system;
+pub mod today;
 pub mod variation;
 pub mod vehicle;
+pub mod visit;

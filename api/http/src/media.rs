@@ -27,7 +27,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(create).service(show).service(thumbnail).service(details);
 }
 
-/// A photograph from outside.
+/// An uploaded photograph.
 struct Incoming;
 
 impl FileKind for Incoming {
@@ -35,7 +35,7 @@ impl FileKind for Incoming {
     const BYTES: usize = 12 << 20;
 }
 
-/// Decoding takes much memory for a moment, so it is done one at a time.
+/// Decoding takes much memory for a moment, so only one is decoded at a time.
 static DECODING: HeavyWork = HeavyWork::one_at_a_time(
     Duration::from_secs(30),
     "Several other photographs are being opened right now. Send this one again in a moment.",
@@ -121,8 +121,9 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> 
     let (data, of_shop) = (call.program().config.data.clone(), shop.clone());
     let kept = DECODING
         .blocking(move || {
-            // The place of the file is kept as long as the decoder works, also if whoever sent it has hung up. So all of it
-            // is moved in: a closure would take the fields that it names and leave the place behind.
+            // The file keeps its place as long as the decoder works, even if the client has disconnected. So the whole
+            // upload is moved into the closure: a closure would capture only the fields that it names and leave the
+            // place behind.
             let whole = file;
             let picture = picture::read(&whole.bytes, whole.media_type)?;
             usecase::keep(&data, &of_shop, &picture)
@@ -141,13 +142,13 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> 
     made
 }
 
-/// Whether the answer is the request's own, and not one that was kept for its key.
+/// Whether the answer is the request's own, and not one that was stored for its key.
 fn is_new(answer: &HttpResponse) -> bool {
     !answer.headers().contains_key("idempotency-replayed")
 }
 
-/// Removes the files of a photograph that was not added. A commit whose answer was lost may have added it all the same;
-/// if that can't be found out now, the sweep does later.
+/// Deletes the files of a photograph that was not added. A commit whose answer was lost may have added it all the same;
+/// if that can't be determined now, the sweep does it later.
 async fn discard(call: &Call<Crew>, shop: ShopId, files: Files) {
     let id = files.id.clone();
     if !matches!(call.read(move |tx| usecase::is_there(tx, &id)).await, Ok(false)) {
@@ -220,7 +221,7 @@ fn unchanged(photo: &Photo, size: Size, known: &IfNoneMatch) -> Option<HttpRespo
     known.holds(&tag).then(|| HttpResponse::NotModified().insert_header((ETAG, tag)).finish())
 }
 
-/// A photograph's file as it goes out: a JPEG that no browser takes for anything else, even when opened by itself.
+/// A photograph's file in an answer: a JPEG that no browser mistakes for another type, even when opened directly.
 pub fn served(photo: &Photo, size: Size, bytes: Vec<u8>) -> HttpResponse {
     let name = match size {
         Size::Full => format!("inline; filename=\"photo-{}.jpg\"", photo.id),

@@ -22,11 +22,11 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(customers).service(undo_customer).service(vehicles).service(undo_vehicle);
 }
 
-/// Record to be merged into the one of the path.
+/// Record to be merged into the record that the path names.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MergeBody {
-    /// Id of the record that is merged into the one of the path.
+    /// Id of the record that is merged into the record that the path names.
     other_id: Reference,
     /// Version of that record when it was read, so that nobody merges a state they have not seen.
     #[serde(deserialize_with = "integer")]
@@ -37,9 +37,9 @@ pub struct MergeBody {
 /// Merge that was made or undone.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MergeView {
-    /// Id of the record of the path.
+    /// Id of the record that the path names.
     id: Reference,
-    /// Version of the record of the path; the same number as in the ETag.
+    /// Version of the record that the path names; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
     /// Id of the other record.
@@ -77,14 +77,14 @@ impl From<Merge> for MergeView {
     }
 }
 
-/// Merges another record into the one of the address.
+/// Merges another record into the record that the address names.
 async fn merge<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: Seen, body: Body<MergeBody>) -> Answer {
     let MergeBody { other_id, other_version } = body.value;
     let (id, other) = (R::Id::from(id.into_inner()), R::Id::from(other_id.into_string()));
     call.change(move |tx| Ok(MergeView::from(usecase::merge::<R>(tx, &id, seen, &other, other_version)?))).await
 }
 
-/// Takes the merge of the record of the address back.
+/// Undoes the merge of the record that the address names.
 async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: Seen) -> Answer {
     let id = R::Id::from(id.into_inner());
     call.change(move |tx| Ok(MergeView::from(usecase::undo::<R>(tx, &id, seen)?))).await
@@ -94,8 +94,8 @@ async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: Seen) -> A
 ///
 /// Use it if a customer was added twice. Vehicles, enquiries, quotes, bookings, invoices and payments of the other
 /// record belong to this record from then on; signed and issued documents stay exactly as they are. This record takes
-/// over the other one's mail addresses and telephone numbers, and its address, VAT number, contact, reference and notes
-/// if it has none. For each consent the customer's latest statement counts. The other record stays, with `state`
+/// over the other one's email addresses and telephone numbers, and its address, VAT number, contact, reference and
+/// notes if it has none. For each consent the customer's latest statement counts. The other record stays, with `state`
 /// `MERGED` and `merged_into`; nothing new is made for it. Undo the merge at the path of the other record.
 #[utoipa::path(tag = "merge", request_body = MergeBody,
     params(("id" = Reference, Path, description = "Id of the customer whose record is kept.")),

@@ -22,7 +22,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(show).service(send_again);
 }
 
-/// A state as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A state as it is sent over HTTP; the API document's derive reads a plain name better than one with parameters.
 type StateWord = Word<MessageState>;
 
 type StateWords = Words<MessageState>;
@@ -61,7 +61,7 @@ pub struct MessageView {
     /// Name of the recipient.
     #[schema(max_length = 400)]
     to_name: String,
-    /// Mail address of the recipient.
+    /// Email address of the recipient.
     #[schema(max_length = 254, example = "aoife@example.com")]
     to_email: String,
     /// Subject line of the mail.
@@ -186,7 +186,7 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SendAgainBody {
-    /// Mail address to send to instead of the one that failed; the same address if null or left out. The customer's
+    /// Email address to send to instead of the one that failed; the same address if null or left out. The customer's
     /// record does not change.
     #[serde(default)]
     to_email: Option<Email>,

@@ -26,10 +26,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(record).service(show).service(account);
 }
 
-/// A way of paying as it travels.
+/// A way of paying as it is sent over HTTP.
 type MethodWord = Word<Method>;
 
-/// The most invoices that one payment names.
+/// Maximum number of invoices that one payment names.
 const MOST_INVOICES: usize = 100;
 
 /// Conditions for the list of payments.

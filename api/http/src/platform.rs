@@ -1,5 +1,6 @@
-//! What every route stands on: requests read and checked, answers and problems written, types of the wire, the API
-//! document. What rules, stores and jobs stand on is in [`baywright_core::platform`], where nothing names the framework.
+//! The base of every route: requests read and checked, answers and problems written, types of request and response
+//! bodies, the API document. The base of rules, stores and jobs is in [`baywright_core::platform`], where nothing names
+//! the framework.
 
 pub mod accept;
 pub mod answer;

@@ -1,4 +1,4 @@
-//! What is held on a person, over HTTP.
+//! Data about a person, over HTTP.
 
 use std::time::Duration;
 
@@ -22,10 +22,10 @@ use crate::platform::etag::IfMatch;
 use crate::platform::turn::HeavyWork;
 use crate::platform::wire::{Day, Instant, Reference, Word};
 
-/// A kind of record as it travels.
+/// A kind of record as it is sent over HTTP.
 type KeptWord = Word<Kept>;
 
-/// Compiling a document takes several times its memory, so it is done one at a time.
+/// Compiling a document takes several times its memory, so only one is compiled at a time.
 static COMPILING: HeavyWork = HeavyWork::one_at_a_time(
     Duration::from_secs(15),
     "Several other documents are being compiled right now. Ask again in a moment.",
@@ -97,7 +97,7 @@ struct ErasureView {
     kept: Vec<KeptView>,
 }
 
-/// Blanked records of one kind.
+/// Records of one kind that were blanked.
 #[derive(Debug, Serialize, ToSchema)]
 struct RemovedView {
     /// Kind of the records.
@@ -110,7 +110,7 @@ struct RemovedView {
     what: &'static str,
 }
 
-/// Kept records of one kind.
+/// Records of one kind that are kept.
 #[derive(Debug, Serialize, ToSchema)]
 struct KeptView {
     /// Kind of the records.
@@ -168,7 +168,7 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
             let made_at = Instant(tx.now);
             let zone = tx.studio.zone.clone();
             let view = PersonalDataView { customer_id: Reference::from(&id), made_at, zone, notes: NOTES, records };
-            // Written out here, so that the records are no longer in memory when the turn ends.
+            // Serialised here, so that the records are no longer in memory when the turn ends.
             serde_json::to_string(&view).map_err(Fail::unexpected)
         })
         .await?;
@@ -181,7 +181,7 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
 /// everywhere, at the customer's wish. Records that were signed, invoiced or paid are kept as sealed for as many years
 /// as the shop's terms say, because tax law requires it. Refused while a booking, an invoice or a credit is open. The
 /// log says that a customer was erased, but not who. Records that were merged into theirs are erased too. A digest of
-/// each mail address and telephone number is kept, from which nobody can read them, so that importing an old list does
+/// each email address and telephone number is kept, from which nobody can read them, so that importing an old list does
 /// not bring them back. Backups made earlier still contain the data: delete those too. With `validate_only`, nothing is
 /// erased: the answer says what would be erased, what would be kept and why.
 #[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "Id of the customer."), Rehearsal),

@@ -14,9 +14,10 @@ use crate::platform::call::Call;
 use crate::platform::cursor::List;
 use crate::platform::wire::{Day, Instant, Reference, Word, Words};
 
-/// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A kind of customer as it is sent over HTTP; the API document's derive reads a plain name better than one with
+/// parameters.
 type KindWord = Word<ReminderKind>;
-/// A way as it travels.
+/// A way of reminding as it is sent over HTTP.
 type WayWord = Word<ReminderWay>;
 
 /// Adds the feature's routes.
@@ -91,7 +92,7 @@ impl From<Reminder> for ReminderView {
 
 /// List the reminders.
 ///
-/// Returns one page of the reminders that the program gave to customers, newest first. Customers without a mail
+/// Returns one page of the reminders that the program gave to customers, newest first. Customers without an email
 /// address, or without consent to mails, are left to the desk.
 #[utoipa::path(tag = "reminder", params(ReminderFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page of reminders.", body = Page<ReminderView>)))]

@@ -1,7 +1,7 @@
 //! The routes of all features: one line each, in alphabetical order.
 //!
 //! **Who may call whom.** The use cases of a feature call only those of features below it; the order is in
-//! DEVELOPERS.md. Routes, pages and commands stand above all features and may call use cases of several in one
+//! DEVELOPERS.md. Routes, pages and commands are above all features and may call use cases of several in one
 //! transaction. So what a higher feature has to add to a change of a lower one is added by the handler: the handler of
 //! a closure, for example, asks the bookings which of them the closure breaks, and puts them into the answer's
 //! warnings.
@@ -20,9 +20,9 @@ use crate::platform::openapi;
 /// Adds the routes or the pages of one feature.
 pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
-/// Every feature's routes, each to be added by itself: what utoipa collects on the way is dropped when its feature is
-/// done.
-pub const ROUTES: [AddRoutes; 28] = [
+/// Routes of every feature, each to be added separately: what utoipa collects for a feature is dropped after it was
+/// added.
+pub const ROUTES: [AddRoutes; 30] = [
     crate::access::routes,
     crate::amendment::routes,
     crate::booking::routes,
@@ -49,8 +49,10 @@ pub const ROUTES: [AddRoutes; 28] = [
     crate::shop::routes,
     crate::signoff::routes,
     crate::system::routes,
+    crate::today::routes,
     crate::variation::routes,
     crate::vehicle::routes,
+    crate::visit::routes,
 ];
 
 /// Method and path of every route or page that those features add, as a walk over all of them needs it.
@@ -69,7 +71,7 @@ pub fn addresses(features: &[AddRoutes]) -> Vec<(&'static str, String)> {
     found
 }
 
-/// The API document of all routes, as they describe themselves.
+/// The API document of all routes, generated from their descriptions.
 pub fn document() -> OpenApi {
     let app = actix_web::App::new().into_utoipa_app().openapi(openapi::base()).configure(routes);
     app.split_for_parts().1

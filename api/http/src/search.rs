@@ -3,6 +3,7 @@
 use actix_web::get;
 use baywright_core::platform::identity::Desk;
 use baywright_core::search::usecase::{self, Hit, MOST};
+use baywright_core::visit;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -11,19 +12,23 @@ use crate::platform::answer::{Answer, plain};
 use crate::platform::body::{Query, bad_parameter};
 use crate::platform::call::Call;
 use crate::platform::wire::{Line, Reference};
+use crate::visit::VisitHead;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(search);
 }
 
+/// Maximum number of visits in the answer to a search.
+const MOST_VISITS: i64 = 20;
+
 /// Text and limit of a search.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct SearchParams {
-    /// Start of any word of a name, a registration, a telephone number or a mail address, or the start or the last part
-    /// of the number of a quote or an invoice; all of several words must be found.
+    /// Start of any word of a name, a registration, a telephone number or an email address, or the start or the last
+    /// part of the number of a quote or an invoice; all of several words must be found.
     #[param(example = "byr")]
     q: Line<100>,
     /// Number of results, at most 50; 20 if left out.
@@ -55,6 +60,9 @@ struct Found {
     items: Vec<HitView>,
     /// Whether there are more results; a longer text finds fewer.
     more: bool,
+    /// Newest visits of the quotes, invoices, customers and vehicles among the results, with booking, job and next act.
+    #[schema(max_items = 20)]
+    visits: Vec<VisitHead>,
 }
 
 impl From<Hit> for HitView {
@@ -65,8 +73,9 @@ impl From<Hit> for HitView {
 
 /// Search while typing.
 ///
-/// Finds customers by name, telephone number and mail address, vehicles by registration, make and model, quotes and
-/// invoices by their number. Accents, capitals and separators make no difference.
+/// Finds customers by name, telephone number and email address, vehicles by registration, make and model, quotes and
+/// invoices by their number, and the newest visits of all of these, with their bookings and jobs. Accents, capitals and
+/// separators make no difference.
 #[utoipa::path(tag = "search", params(SearchParams), responses((status = 200, description = "Records that were found.",
     body = Found)))]
 #[get("/v1/search")]
@@ -76,6 +85,13 @@ async fn search(call: Call<Desk>, asked: Query<SearchParams>) -> Answer {
     if !(1..=MOST).contains(&limit) {
         return Err(bad_parameter("limit", format!("limit: write a whole number from 1 to {MOST}.")));
     }
-    let (hits, more) = call.read(move |tx| usecase::search(tx, asked.q.as_str(), limit)).await?;
-    Ok(plain(&Found { items: hits.into_iter().map(HitView::from).collect(), more }))
+    let found = call
+        .read(move |tx| {
+            let (hits, more) = usecase::search(tx, asked.q.as_str(), limit)?;
+            let visits = visit::usecase::of_hits(tx, &hits, MOST_VISITS)?;
+            let visits = visits.iter().map(|visit| VisitHead::of(visit, tx.studio.currency)).collect();
+            Ok(Found { items: hits.into_iter().map(HitView::from).collect(), more, visits })
+        })
+        .await?;
+    Ok(plain(&found))
 }

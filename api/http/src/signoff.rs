@@ -20,10 +20,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(revoke);
 }
 
-/// A way of signing as it travels.
+/// A way of signing as it is sent over HTTP.
 type MethodWord = Word<Method>;
 
-/// A purpose as it travels.
+/// A purpose of a link as it is sent over HTTP.
 type PurposeWord = Word<Purpose>;
 
 /// Conditions for the list of links.
@@ -47,7 +47,7 @@ struct LinkView {
     subject_id: Reference,
     /// Kind of link: sent to the customer, or for signing in person.
     method: MethodWord,
-    /// Recipient of the link, such as a mail address; null if the customer signs in person, or was erased.
+    /// Recipient of the link, such as an email address; null if the customer signs in person, or was erased.
     #[schema(max_length = 254, example = "aoife@example.com")]
     contact: Option<String>,
     /// Time when the link was created, RFC 3339 in UTC.

@@ -1,4 +1,4 @@
-//! The calendar behind a feed's link.
+//! The calendar at a feed's address.
 
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::Path;

@@ -1,8 +1,8 @@
-//! The pages of Baywright for people: HTML from the server, for the studio, for its customers and for
-//! whoever reads the API.
+//! The pages of Baywright: HTML from the server for the studio, for its customers, and for people who read the API
+//! documentation.
 //!
-//! In reading order: [`platform`] is what all pages share; each feature has a module with its pages, and a folder with their
-//! templates; [`routes`] lists the pages of all.
+//! In reading order: [`platform`] is the base of all pages; each feature has a module with its pages, and a folder with
+//! their templates; [`routes`] lists the pages of all.
 
 pub mod access;
 pub mod feed;

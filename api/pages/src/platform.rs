@@ -1,12 +1,12 @@
-//! What all pages share: their frames, forms, our own style sheets and scripts, how pages become answers, and the page of
-//! a "no" for people who came with a browser.
+//! Parts that all pages share: their frames, forms, our own style sheets and scripts, how pages become answers, and the
+//! page of a refusal for people who use a browser.
 //!
 //! Pages are HTML from the server and work without scripts; a script only makes them quicker. Style and scripts are
 //! files of ours under `/assets/` with their digest in the name, so that a browser keeps them for good.
 //!
-//! Pages are added by [`Unlisted`], which names method and path once more beside the route. So a page answers another
-//! method with 405 and `Allow` as the API does, although the API document leaves it out. A browser (its `Accept` names
-//! HTML, and JSON no sooner) gets a "no" as a page, but never from an address that the API document describes.
+//! Pages are added by [`Unlisted`], which repeats method and path beside the route. So a page answers another method
+//! with 405 and `Allow` as the API does, although the API document leaves it out. A browser (its `Accept` names HTML,
+//! and does not prefer JSON) gets a refusal as a page, but never from an address that the API document describes.
 //!
 //! A page of the studio takes a [`PageRead`](baywright_http::platform::page::PageRead) or, for a form, a
 //! [`PageWrite`](baywright_http::platform::page::PageWrite), for the same audiences as the routes of the API. Whoever is not
@@ -44,7 +44,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 /// A rendered page with its status.
 ///
 /// # Errors
-/// A defect: a template that does not render.
+/// If a template does not render, which is a defect.
 pub fn html(status: StatusCode, page: &impl Template) -> Result<HttpResponse, Problem> {
     Ok(HttpResponse::build(status).insert_header((CONTENT_TYPE, "text/html; charset=utf-8")).body(rendered(page)?))
 }

@@ -2,7 +2,7 @@
 
 use baywright_http::routes::AddRoutes;
 
-/// Every feature's pages, each to be added by itself, as its routes are.
+/// Pages of every feature, each to be added separately, like its routes.
 pub const PAGES: [AddRoutes; 7] = [
     crate::access::routes,
     crate::feed::routes,

@@ -23,7 +23,7 @@ async fn reader() -> Result<HttpResponse, Problem> {
     html(StatusCode::OK, &Page { icon: assets::icon() })
 }
 
-/// The first page; it is no part of the API document.
+/// The first page; the API document leaves it out.
 pub fn docs_page() -> Unlisted<impl actix_web::dev::HttpServiceFactory> {
     Unlisted::get("/docs/", reader)
 }

@@ -1,4 +1,4 @@
-//! What a person types. One file holds one command.
+//! The command line. Each file has one command.
 
 mod backup;
 mod check;
@@ -79,24 +79,24 @@ enum Command {
     Openapi,
 }
 
-/// Commands that open no database or make one of their own, with what to say instead of naming one.
+/// Commands that open no database, or make one of their own, and what the message says instead.
 const WITHOUT_STORE: [(&str, &str); 3] = [
     ("demo", "the demo makes its own database and folder, which --folder keeps"),
     ("ready", "it asks the running service, whose address --listen gives"),
     ("openapi", "it needs no database"),
 ];
 
-/// The whole command line. Settings that a command does not use are not in its help.
+/// The whole command line. The help of a command lists only the settings that it uses.
 fn command() -> clap::Command {
     WITHOUT_STORE.iter().fold(Cli::command(), |all, (name, _)| {
-        // A setting for all commands is not given to one that has one of the same name.
+        // A global argument is not added to a command that has one of the same name.
         let database = Arg::new("database").long("database").hide(true);
         let data = Arg::new("data").long("data").value_parser(value_parser!(std::path::PathBuf)).hide(true);
         all.mut_subcommand(name, |one| one.arg(database).arg(data))
     })
 }
 
-/// Which setting was typed for a command that does not use it, and what to do.
+/// The typed setting that the command does not use, as a message that says what to do.
 fn unused(matches: &ArgMatches) -> Option<String> {
     let (name, _) = matches.subcommand()?;
     let (_, instead) = WITHOUT_STORE.iter().find(|(without, _)| *without == name)?;
@@ -105,14 +105,15 @@ fn unused(matches: &ArgMatches) -> Option<String> {
     Some(format!("`baywright {name}` does not use --{setting}: leave it out; {instead}"))
 }
 
-/// What the program ends with where what it was told can't be read.
+/// Exit code if the command line can't be read.
 const MISUSE: u8 = 2;
 
-/// Runs the command that was typed; its error goes to standard error as one line.
+/// Runs the command; its error goes to standard error as one line.
 pub fn run() -> ExitCode {
     private::keep();
     let environment = Environment::own();
-    // A secret's file that can't be read is told after the command is known: `--help` needs none.
+    // A secret's file that can't be read is reported after the command line is parsed, because `--help` needs no
+    // secret.
     let (command, unread) = match environment.fill(command()) {
         Ok(command) => (command, None),
         Err(fault) => (command(), Some(fault)),
@@ -162,12 +163,12 @@ pub fn run() -> ExitCode {
     }
 }
 
-/// Says what is wrong on standard error, if that can be written: the exit code says it in any case.
+/// Writes what is wrong to standard error if possible; the exit code says it in any case.
 fn complain(what: &dyn std::fmt::Display) {
     let _ = writeln!(std::io::stderr(), "baywright: {what}");
 }
 
-/// What a command fails with: shown as it is.
+/// Error of a command, displayed as it is.
 type Trouble = Box<dyn std::error::Error>;
 
 #[cfg(test)]

@@ -1,8 +1,8 @@
 //! Builds the running service, for the program and for tests alike.
 //!
-//! Two habits of the framework's parser have no setting: it takes a bare LF for the end of a line, as RFC 9112, section
-//! 2.2 allows, and it answers targets in absolute form by their path (section 3.2.2). The host that a client names is
-//! used nowhere: links are made from `--public-url`.
+//! Two habits of the framework's parser have no setting: it accepts a bare LF as the end of a line, as RFC 9112,
+//! section 2.2 allows, and it answers targets in absolute form by their path (section 3.2.2). The host that a client
+//! names is used nowhere: links are made from `--public-url`.
 
 use std::any::Any;
 use std::net::TcpListener;
@@ -24,7 +24,7 @@ use baywright_pages::routes::PAGES;
 use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-/// Why the service did not start: the address can't be listened on.
+/// Reason why the service did not start: the address can't be listened on.
 #[derive(Debug, thiserror::Error)]
 #[error("can't listen: {0}")]
 pub struct NotStarted(#[from] std::io::Error);
@@ -32,15 +32,15 @@ pub struct NotStarted(#[from] std::io::Error);
 /// Starts the service on a socket that already listens; SIGINT and SIGTERM stop it.
 ///
 /// # Errors
-/// Where the socket can't be used.
+/// If the socket can't be used.
 pub fn start(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
     run(app, listener, true)
 }
 
-/// Starts a service that only its handle stops, beside the one that is to be stopped by signals.
+/// Starts a service that only its handle stops; [`start`] also stops on signals.
 ///
 /// # Errors
-/// Where the socket can't be used.
+/// If the socket can't be used.
 pub fn start_beside(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
     run(app, listener, false)
 }
@@ -73,7 +73,7 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
     Ok(if signals { server.run() } else { server.disable_signals().run() })
 }
 
-/// What is done with a new connection: it is counted, if its address is its client's own, and may not stall for ever.
+/// Handling of a new connection: it is counted, if its address is the client's own, and may not stall for ever.
 fn opened(stream: &dyn Any, data: &mut Extensions, connections: Option<&Connections>) {
     let Some(stream) = stream.downcast_ref::<TcpStream>() else { return };
     give_up_on_the_stalled(stream);
@@ -85,12 +85,12 @@ fn opened(stream: &dyn Any, data: &mut Extensions, connections: Option<&Connecti
     data.insert(connection);
 }
 
-/// How long a client may take nothing of what it is sent, in milliseconds.
+/// Maximum time for which a client may take nothing of its answer, in milliseconds.
 #[cfg(target_os = "linux")]
 const STALLED_MS: u32 = 30_000;
 
-/// Lets the system close a connection whose client takes nothing of its answer for half a minute, so that what waits for
-/// it is not kept for ever (TCP_USER_TIMEOUT, RFC 5482). A slow client is not affected: each byte it takes counts.
+/// Lets the system close a connection whose client takes nothing of its answer for half a minute, so that waiting data
+/// is not kept for ever (TCP_USER_TIMEOUT, RFC 5482). A slow client is not affected: each byte it takes counts.
 #[cfg(target_os = "linux")]
 fn give_up_on_the_stalled(stream: &TcpStream) {
     if let Err(error) = rustix::net::sockopt::set_tcp_user_timeout(stream, STALLED_MS) {
@@ -98,11 +98,12 @@ fn give_up_on_the_stalled(stream: &TcpStream) {
     }
 }
 
-/// Here no such limit exists.
+/// This system has no such limit.
 #[cfg(not(target_os = "linux"))]
 fn give_up_on_the_stalled(_: &TcpStream) {}
 
-/// Ends a connection once what has arrived of it is answered. It would else be open until its client has sent a request.
+/// Ends a connection once everything that has arrived on it is answered. Otherwise it would be open until its client
+/// has sent a request.
 #[cfg(unix)]
 fn read_no_more(stream: &TcpStream) {
     if let Err(error) = rustix::net::shutdown(stream, rustix::net::Shutdown::Read) {
@@ -110,7 +111,7 @@ fn read_no_more(stream: &TcpStream) {
     }
 }
 
-/// Here it stays open until its client has sent a request.
+/// On this system it stays open until its client has sent a request.
 #[cfg(not(unix))]
 fn read_no_more(_: &TcpStream) {}
 

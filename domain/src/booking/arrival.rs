@@ -1,36 +1,36 @@
-//! The arrival of a car: whether its bay is free, and from when the car has it.
+//! The arrival of a car: whether its bay is free, and the time from which the car has it.
 //!
 //! A car that comes early has its bay from then on if the bay is empty and nobody else has it in between. Otherwise it
-//! waits beside the bay and takes it with its first step. If another car stands in the bay, no second one is let in,
-//! whatever the diary says. Nobody writes down that a ready car was driven out before its hand-over, so the next
-//! arrival asks.
+//! waits outside the bay and moves in with its first step. If another car is in the bay, no second one is let in,
+//! whatever the diary says. Nobody records that a ready car was driven out before its hand-over, so the next arrival
+//! asks.
 
 use crate::time::Minute;
 
-/// What stands in a bay besides the car that comes.
+/// Other car in the bay when a car comes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Occupant {
     /// No car.
     None,
-    /// A car whose work goes on.
+    /// A car whose work continues.
     InWork,
-    /// A car that is ready. It may have been driven out already, which only a person can see.
+    /// A ready car. It may have been driven out already, which only a person can see.
     Ready,
 }
 
-/// What happens to a car that arrives.
+/// Result of the arrival of a car.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Arrival {
-    /// It stands in the bay, which is its own from this minute on: sooner than booked if it came early.
+    /// It is in the bay, which it has from this minute on: earlier than booked if it came early.
     Stands {
         /// First minute of its place.
         from: Minute,
     },
-    /// It came early and others have the bay before its time, so it waits beside the bay.
+    /// It came early and others have the bay before its time, so it waits outside the bay.
     Waits,
-    /// A ready car may still stand there: a person has to say that it was driven out.
+    /// A ready car may still be there: a person has to confirm that it was driven out.
     AskFirst,
-    /// Another car stands there. Two cars are never in one bay.
+    /// Another car is there. Two cars are never in one bay.
     Occupied,
 }
 
@@ -46,8 +46,8 @@ pub const fn arrival(now: Minute, starts: Minute, occupant: Occupant, others_bef
     }
 }
 
-/// First minute of the place of a car that waited beside its bay and is driven in at `now`, because work on it begins. It is
-/// now, unless other bookings have the bay before the car's own place: then the place begins as booked.
+/// First minute of the place of a car that was waiting for its bay and moves in at `now`, because work on it begins. It
+/// is now, unless other bookings have the bay before the car's own place: then the place begins as booked.
 pub const fn entry(now: Minute, starts: Minute, others_before: bool) -> Minute {
     if others_before || now.get() >= starts.get() { starts } else { now }
 }

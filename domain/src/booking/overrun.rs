@@ -1,4 +1,4 @@
-//! Cars that stay in their bay longer than was thought.
+//! Cars that stay in their bay longer than planned.
 
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -9,7 +9,7 @@ use crate::refusal::{Fault, Kind, Refusal};
 use crate::schedule::{Bay, Placement, Technician};
 use crate::time::{Interval, IntervalSet, Minute};
 
-/// A car that is in its bay and stays there longer than it is booked for.
+/// A car that stays in its bay longer than booked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct LongerStay {
     /// From the booked finish to the new one.
@@ -21,30 +21,30 @@ pub struct LongerStay {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BayHeld;
 
-/// What keeps the bay of an overrunning car.
+/// The obstacle to the longer stay of an overrunning car.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum InTheWay {
     /// Another car that overruns too.
     Overrun,
     /// The booking of a car that has come already.
     Here {
-        /// The car as people call it.
+        /// Name of the car, such as make and model.
         car: String,
     },
     /// The booking of a car that is still to come.
     ToCome {
-        /// The car as people call it.
+        /// Name of the car, such as make and model.
         car: String,
     },
 }
 
-/// Why an overrun can't be noted.
+/// Reason why an overrun can't be noted.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum OverrunRefusal {
     /// The car is not in its bay.
     #[error("Only a car that is in its bay can overrun. Move this booking instead.")]
     NotInBay,
-    /// The finish is not later than the booked one and now, or beyond the days that are looked at.
+    /// The finish is not later than the booked one and now, or beyond the searched days.
     #[error("Give a finish that is later than the agreed one and within the days of the proposal.")]
     NotLater,
     /// Others have the bay then.
@@ -62,7 +62,7 @@ fn in_the_way(other: &InTheWay) -> String {
         ),
         InTheWay::ToCome { car } => format!(
             "Move or cancel the booking of {car} first: it has the bay then, and a proposal can't move it. Its time is \
-             only held, or has begun, it is booked for two pairs of hands, its car has another booking in these days, \
+             only held, or has begun, it is booked for two people, its car has another booking in these days, \
              or it ends after the days of the proposal."
         ),
     }
@@ -88,11 +88,12 @@ impl Refusal for OverrunRefusal {
 }
 
 impl LongerStay {
-    /// The longer stay of a booking in that state, booked until `booked`, whose work will be done at `finish`. The shop's time
-    /// is known until `known`.
+    /// The longer stay of a booking in that state, booked until `booked`, whose work will be done at `finish`. The
+    /// shop's hours are known until `known`.
     ///
     /// # Errors
-    /// [`OverrunRefusal`] if the car is not in its bay, or the finish is not ahead, not later than booked or too far.
+    /// [`OverrunRefusal`] if the car is not in its bay, or the finish is in the past, not later than booked or too far
+    /// ahead.
     pub fn new(
         state: BookingState,
         booked: Minute,
@@ -115,9 +116,9 @@ impl LongerStay {
         self.rest
     }
 
-    /// Books the rest of the stay, and the time of whoever does the last step: all of their working time until it is done.
-    /// Of two at that step both are booked in the placement while both are at work and free; each is busy for as long as
-    /// they are in, since whoever's colleague is away or elsewhere goes on alone.
+    /// Books the rest of the stay, and the time of the people who do the last step: all of their working time until it
+    /// is done. If two people do that step, both are booked in the placement while both are at work and free; each is
+    /// busy for as long as they are at work, since a person whose colleague is away or elsewhere continues alone.
     ///
     /// # Errors
     /// [`BayHeld`] if others have the bay for some of the rest; then nothing is booked.

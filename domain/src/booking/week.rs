@@ -1,24 +1,24 @@
-//! The part of an agreed booking when all jobs of some days are placed anew.
+//! What happens to a confirmed booking when all jobs of some days are scheduled again.
 
 use super::BookingState;
 use crate::plan::Hands;
 use crate::schedule::Horizon;
 use crate::time::Minute;
 
-/// What becomes of a booking when the jobs of some days are placed anew.
+/// What happens to a booking when the jobs of some days are scheduled again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum InWeek {
     /// It may get another place.
     Moves,
-    /// It is agreed and keeps its place, because the search can't move it.
+    /// It is confirmed and keeps its place, because the search can't move it.
     Stays,
     /// Its time is taken: it is only held, its car has come, or it is not wholly within the days.
     Fixed,
 }
 
-/// What becomes of a booking with a place from `starts` to `finishes`. The search knows neither two pairs of hands nor that
-/// a car is in one bay at a time, so `is_only` says whether its car has no other job in those days. A start was a slot when
-/// it was agreed; slots may be others by now, and no search would find it again.
+/// What happens to a booking with a place from `starts` to `finishes`. The search knows neither two people nor that a
+/// car is in only one bay at a time, so `is_only` says whether its car has no other job in those days. Its start was a
+/// slot when it was booked; slots may be different now, and no search would find it again.
 pub fn in_week(
     state: BookingState,
     hands: Hands,

@@ -22,12 +22,12 @@ pub struct DayHours {
 /// Fault of two times that are no hours, or of two dates that are no range.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NotHours {
-    /// Not a time of day.
+    /// The value is not a time of day.
     #[error(
         "hours begin between 00:00 and 23:59 and end by 24:00; an end at or before the beginning is on the next day"
     )]
     NotOnTheClock,
-    /// The same time twice, which may mean no time or a whole day.
+    /// Both times are the same, which may mean no time or a whole day.
     #[error("the hours begin and end at the same time; write 00:00 to 24:00 for the whole day")]
     Empty,
     /// The range of dates ends before it begins.
@@ -51,10 +51,10 @@ impl Refusal for NotHours {
 
 impl DayHours {
     /// Hours from one time of day to another, both in minutes after midnight: `opens` from 0 to 1439, `closes` from 0
-    /// to 1440. Where `closes` comes before `opens` it is on the next day: (1320, 120) is 22:00 to 02:00.
+    /// to 1440. If `closes` comes before `opens` it is on the next day: (1320, 120) is 22:00 to 02:00.
     ///
     /// # Errors
-    /// [`NotHours`] where one is no time of day, or both are the same.
+    /// [`NotHours`] if one is no time of day, or both are the same.
     pub fn new(opens: u16, closes: u16) -> Result<Self, NotHours> {
         if opens >= DAY || closes > DAY {
             return Err(NotHours::NotOnTheClock);
@@ -71,7 +71,7 @@ impl DayHours {
         self.opens
     }
 
-    /// Minutes after midnight at which they end; more than 1440 where that is on the next day.
+    /// Minutes after midnight at which they end; more than 1440 if that is on the next day.
     pub const fn closes(self) -> u16 {
         self.closes
     }
@@ -81,14 +81,14 @@ impl DayHours {
         if self.closes > DAY { self.closes - DAY } else { self.closes }
     }
 
-    /// Whether beginning and end were probably swapped: hours through most of the night, such as 18:00 to 08:00, which are
+    /// Whether start and end were probably swapped: hours through most of the night, such as 18:00 to 08:00, which are
     /// usual hours of a day when swapped back.
     pub const fn may_be_reversed(self) -> bool {
         self.closes > DAY && self.closes - self.opens > DAY / 2
     }
 
-    /// The hours that begin on `date`, in UTC. Each end is read by the rule of [`super`]; where the second does not
-    /// come after the first (a clock put forward over both) there are none.
+    /// The hours that begin on `date`, in UTC. Each end is read by the rule of [`super`]; if the second does not come
+    /// after the first (a clock put forward over both) there are none.
     pub fn on(self, date: NaiveDate, zone: &impl ZoneRules) -> Option<Interval> {
         let at = |minutes| wall_clock(date, minutes).map(|local| zone.to_utc(local));
         Interval::new(at(self.opens)?, at(self.closes)?)
@@ -106,7 +106,7 @@ impl Dates {
     /// The dates from `from` up to, not including, `until`.
     ///
     /// # Errors
-    /// [`NotHours::EmptyDates`] where that is no day.
+    /// [`NotHours::EmptyDates`] if that is no day.
     pub fn new(from: NaiveDate, until: NaiveDate) -> Result<Self, NotHours> {
         if from < until { Ok(Self { from, until }) } else { Err(NotHours::EmptyDates) }
     }
@@ -156,7 +156,7 @@ impl Weekly {
         Self::default()
     }
 
-    /// The same week with one more stretch of hours on `day`. Stretches may touch or overlap.
+    /// The same week with one more period of hours on `day`. Periods may touch or overlap.
     #[must_use]
     pub fn with(mut self, day: Weekday, hours: DayHours) -> Self {
         if let Some(list) = self.0.get_mut(day.num_days_from_monday() as usize) {
@@ -175,9 +175,9 @@ impl Weekly {
         self.0.iter().all(Vec::is_empty)
     }
 
-    /// All hours within `within`, save those that begin on a date for which `closed` holds.
+    /// All hours within `within`, except those that begin on a date for which `closed` is true.
     fn intervals(&self, zone: &impl ZoneRules, within: Interval, closed: impl Fn(NaiveDate) -> bool) -> IntervalSet {
-        // Hours that began the day before may reach into `within`, and a date that a zone left out is off by a day.
+        // Hours that began the day before may extend into `within`, and a date that a zone left out is off by a day.
         let margin = Days::new(2);
         let date_of = |minute| zone.to_local(minute).date();
         let first = date_of(within.from());
@@ -194,7 +194,7 @@ impl Weekly {
     }
 }
 
-/// When a shop, or one of its bays, is open.
+/// Time when a shop, or one of its bays, is open.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct OpeningHours {
     /// The usual week.
@@ -220,12 +220,12 @@ pub enum Absence {
     Hours(Interval),
 }
 
-/// When a person works.
+/// Time when a person works.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Shifts {
     /// The usual week.
     pub weekly: Weekly,
-    /// When the person is away.
+    /// Time when the person is away.
     pub absences: Vec<Absence>,
 }
 

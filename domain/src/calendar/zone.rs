@@ -47,7 +47,7 @@ impl Zone {
     /// The zone of this name, such as `Europe/Berlin`; upper and lower case are alike.
     ///
     /// # Errors
-    /// [`UnknownZone`] where the database has no such zone.
+    /// [`UnknownZone`] if the database has no such zone.
     pub fn named(name: &str) -> Result<Self, UnknownZone> {
         let unknown = || UnknownZone { name: name.into() };
         let rules = TimeZoneDatabase::bundled().get(name).map_err(|_| unknown())?;

@@ -51,7 +51,7 @@ pub enum Erasure {
 }
 
 impl Kept {
-    /// Whether tax law makes the shop keep it: what was agreed, what was invoiced, what was paid.
+    /// Whether tax law makes the shop keep it: records of what was agreed, invoiced or paid.
     pub const fn is_tax_record(self) -> bool {
         matches!(self, Self::SignedQuote | Self::Invoice | Self::Payment)
     }
@@ -62,7 +62,7 @@ impl Kept {
     pub const fn what_goes(self) -> &'static str {
         match self {
             Self::Contact => {
-                "Name, contact, mail addresses, telephone numbers, address, notes and how consents were given."
+                "Name, contact, email addresses, telephone numbers, address, notes and how consents were given."
             }
             Self::Vehicle => "Registration, identification number, colour and notes. Make, model and size stay.",
             Self::Enquiry => "The caller, the wish and the notes. The day and the way of asking stay.",
@@ -114,7 +114,7 @@ pub fn erasure(record: Kept, made_on: NaiveDate, keep_years: u8, today: NaiveDat
 pub struct OpenBusiness {
     /// Cars that are booked, in the bay, or ready.
     pub bookings: usize,
-    /// Invoices with something open.
+    /// Invoices with an unpaid amount.
     pub invoices: usize,
     /// Credit of the customer that was not used or refunded.
     pub credits: usize,
@@ -155,7 +155,7 @@ impl Refusal for StillOpen {
 /// Whether a customer can be erased.
 ///
 /// # Errors
-/// [`StillOpen`] where a booking, an invoice or a credit is unfinished.
+/// [`StillOpen`] if a booking, an invoice or a credit is unfinished.
 pub fn may_erase(open: OpenBusiness) -> Result<(), StillOpen> {
     if open == OpenBusiness::default() { Ok(()) } else { Err(StillOpen(open)) }
 }

@@ -7,9 +7,9 @@ use alloc::string::String;
 
 use unicode_normalization::UnicodeNormalization;
 
-/// The fewest digits of a telephone number; short codes of a company or an emergency service have three.
+/// Minimum number of digits of a telephone number; short codes of a company or an emergency service have three.
 pub const FEWEST_DIGITS: usize = 3;
-/// The most digits that are read. ITU-T E.164 allows 15; an international prefix and a trunk zero come on top.
+/// Maximum number of digits that are read. ITU-T E.164 allows 15; an international prefix and a trunk zero come on top.
 pub const MOST_DIGITS: usize = 20;
 
 /// A number that was parsed.
@@ -29,7 +29,7 @@ pub fn dialable(written: &str) -> String {
     read(written).0
 }
 
-/// The part that can be dialled, and the number of digits that were typed, including the zero in brackets.
+/// The part that can be dialled, and the number of typed digits, including the zero in brackets.
 fn read(written: &str) -> (String, usize) {
     let mut passed_over = 0;
     let text: String = written.nfkc().collect();

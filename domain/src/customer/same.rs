@@ -1,11 +1,11 @@
-//! Whether two records are of one customer: a list that is taken in twice must add nobody twice, and a caller who is
-//! known already should be recognised.
+//! Whether two records are of one customer: importing a list twice must add nobody twice, and a known caller should be
+//! recognised.
 //!
-//! One rule says who is alike: customers with a telephone number, a mail address or the name in common, vehicles with a
-//! VIN or a registration in common. All ways in go through `customer::usecase::add` and `vehicle::usecase::add` of the
-//! program. They ask the person to confirm `known-customer` or `known-vehicle`, and `known` in the problem names the
-//! records. Candidates are found by the search words and judged by [`Traits::likeness`]. Two different numbers of the
-//! shop's own for customers are two customers.
+//! One rule says which records are similar: customers with a telephone number, an email address or the name in common,
+//! vehicles with a VIN or a registration in common. Every new record goes through `customer::usecase::add` or
+//! `vehicle::usecase::add` of the program. They ask the person to confirm `known-customer` or `known-vehicle`, and
+//! `known` in the problem names the records. Candidates are found by the search words and judged by
+//! [`Traits::likeness`]. Two different numbers of the shop's own for customers mean two customers.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -13,26 +13,26 @@ use alloc::vec::Vec;
 use crate::search::fold;
 use crate::word::words;
 
-/// Properties that tell one customer from another.
+/// Details that distinguish one customer from another.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Traits {
     /// The shop's own number for them.
     pub reference: Option<String>,
     /// The name.
     pub name: String,
-    /// Mail addresses.
+    /// Email addresses.
     pub emails: Vec<String>,
     /// Telephone numbers in the form of [`phone_key`](super::phone_key).
     pub phones: Vec<String>,
 }
 
 words! {
-    /// What a new customer has in common with one who is known.
+    /// Properties that a new customer has in common with a known one.
     pub enum Likeness("likeness") {
         /// A telephone number.
         Phone = "PHONE" "telephone number",
-        /// A mail address.
-        Mail = "MAIL" "mail address",
+        /// An email address.
+        Mail = "MAIL" "email address",
         /// The name.
         Name = "NAME" "name",
     }
@@ -45,18 +45,18 @@ pub fn name_key(name: &str) -> String {
     let plain = |word: &str| word.chars().filter(|c| c.is_alphanumeric()).collect::<String>();
     let mut words: Vec<String> = folded.split_whitespace().map(plain).filter(|word| !word.is_empty()).collect();
     words.sort_unstable();
-    // A name of signs alone is compared as it is.
+    // A name that consists only of signs is compared unchanged.
     if words.is_empty() { folded } else { words.join(" ") }
 }
 
-/// One thing by which a customer is looked up, in the form in which it is compared.
+/// One key by which a customer is looked up, in the form in which it is compared.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Key {
     /// The shop's own number.
     Reference(String),
     /// The name.
     Name(String),
-    /// A mail address.
+    /// An email address.
     Mail(String),
     /// A telephone number's digits.
     Phone(String),
@@ -74,9 +74,9 @@ impl Traits {
         keys
     }
 
-    /// Whether both belong to the same customer. If both have a number of the shop's own, that decides. Else they are the same
-    /// if they have the name and a mail address or telephone number in common, or only the name if one of the two has
-    /// neither.
+    /// Whether both belong to the same customer. If both have a number of the shop's own, that decides. Else they are
+    /// the same if they have the name and an email address or telephone number in common, or only the name if one of
+    /// the two has neither.
     pub fn same(&self, other: &Self) -> bool {
         if let (Some(mine), Some(theirs)) = (&self.reference, &other.reference) {
             return mine == theirs;
@@ -105,14 +105,16 @@ impl Traits {
         !self.name.is_empty() && name_key(&self.name) == name_key(&other.name)
     }
 
-    /// Whether both have a telephone number, a mail address or the name in common, whatever the shop's own numbers say.
+    /// Whether both have a telephone number, an email address or the name in common, whatever the shop's own numbers
+    /// say.
     pub fn has_in_common(&self, other: &Self) -> bool {
         self.shares_reach(other) || self.shares_name(other)
     }
 
-    /// Properties that both have in common, the most telling first; empty if nothing suggests that they are the same customer.
-    /// It is only a reason to look again: two people of one household share a telephone, and two customers may have the same
-    /// name. Two different numbers of the shop's own mean two customers, because somebody told them apart.
+    /// Properties that both have in common, most telling first; empty if nothing suggests that they are the same
+    /// customer. It is only a reason to check: two people of one household share a telephone, and two customers may
+    /// have the same name. Two different numbers of the shop's own mean two customers, because somebody distinguished
+    /// them.
     pub fn likeness(&self, other: &Self) -> Vec<Likeness> {
         if self.reference.is_some() && other.reference.is_some() && self.reference != other.reference {
             return Vec::new();

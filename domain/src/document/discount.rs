@@ -7,7 +7,7 @@ use crate::money::split::split_by_shares;
 use crate::money::{Money, Rounding};
 use crate::tax::Treatment;
 
-/// What a discount takes off an amount.
+/// Amount of a discount on a given amount.
 pub(super) fn taken_off(discount: &Discount, from: Money) -> Result<Money, Broken> {
     if discount.reason.trim().is_empty() {
         return Err(Broken::NoReason);
@@ -24,7 +24,7 @@ pub(super) fn taken_off(discount: &Discount, from: Money) -> Result<Money, Broke
     }
 }
 
-/// Shares a document's discounts over the sums of its lines per treatment, by largest remainder: one allowance for
+/// Distributes a document's discounts over the sums of its lines per treatment, by largest remainder: one allowance for
 /// each treatment that a share falls on. All discounts are measured on the same sum; together they never exceed it.
 pub(super) fn shared(discounts: &[Discount], groups: &[(Treatment, Money)]) -> Result<Vec<Adjustment>, BadDocument> {
     let whole: Money = groups.iter().map(|&(_, sum)| sum).sum();
@@ -79,7 +79,7 @@ mod tests {
         let amounts: Vec<i64> = parts.iter().map(|a| a.amount.minor()).collect();
         // 10 % of 153.43 is 15.34: quotas 10.003, 5.004 and 0.332.
         assert_eq!(amounts, [1_000, 501, 33]);
-        // With a line given back among them.
+        // One of the lines is given back.
         let eight = discount(DiscountSize::Amount(minor(800)));
         let parts = shared(&[eight], &groups(&[10_000, -2_000])).unwrap();
         assert_eq!(parts.iter().map(|a| a.amount.minor()).collect::<Vec<_>>(), [1_000, -200]);

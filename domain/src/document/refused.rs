@@ -1,4 +1,4 @@
-//! Faults of documents that can't be summed up.
+//! Faults of documents whose totals can't be computed.
 
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -6,22 +6,22 @@ use core::fmt;
 
 use crate::refusal::{Fault, Kind, Refusal};
 
-/// A document that can't be summed up: where, and which rule is broken.
+/// A document whose totals can't be computed, with the position and the broken rule.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{place}: {broken}")]
 pub struct BadDocument {
-    /// Where in the document.
+    /// Position in the document.
     pub place: Place,
-    /// What is wrong there.
+    /// Kind of fault.
     pub broken: Broken,
 }
 
-/// A place in a document; items count from 0 here and from 1 in what people read.
+/// A position in a document; items count from 0 here and from 1 in texts for people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Place {
-    /// The whole of it.
+    /// The whole document.
     Whole,
-    /// A field of the whole.
+    /// A field of the document.
     Field(&'static str),
     /// An item of a list, such as `lines`, and the field in it.
     Item {
@@ -55,7 +55,7 @@ impl Place {
     }
 }
 
-/// What is wrong.
+/// Description of the fault.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Broken {
     /// No lines (BR-16).
@@ -76,7 +76,7 @@ pub enum Broken {
     /// A discount without a reason.
     #[error("say why the discount is given")]
     NoReason,
-    /// A discount above what it is taken off, or of the other sign.
+    /// A discount above the amount it is deducted from, or with the other sign.
     #[error("a discount can't be more than what it is taken off, nor raise it")]
     DiscountTooLarge,
 }

@@ -11,7 +11,7 @@ use crate::tax::{Basis, Profile, Treatment, net_shares, tax_on, within};
 pub struct Totals {
     /// Each line, in the document's order.
     pub lines: Vec<LineTotal>,
-    /// The document's allowances and then the shares of its discounts, as they were computed with.
+    /// The document's allowances and then the shares of its discounts, as used in the computation.
     pub allowance_items: Vec<Adjustment>,
     /// Their nets, in the same order.
     pub allowance_nets: Vec<Money>,
@@ -51,11 +51,11 @@ impl Totals {
 pub struct LineTotal {
     /// `quantity × price ÷ base quantity`, in the document's prices.
     pub listed: Money,
-    /// What the line's discount takes off, in the document's prices.
+    /// Amount of the line's discount, in the document's prices.
     pub discount: Money,
     /// After discount, allowance and charge, in the document's prices.
     pub entered: Money,
-    /// Without tax (BT-131); the same as `entered` where prices are net.
+    /// Without tax (BT-131); the same as `entered` if prices are net.
     pub net: Money,
 }
 
@@ -70,7 +70,7 @@ pub struct CategoryTotal {
     pub tax: Money,
 }
 
-/// A line, allowance or charge on its way into the sums; an allowance counts below zero.
+/// A line, allowance or charge to be added to the sums; an allowance counts as negative.
 struct Item {
     treatment: Treatment,
     entered: Money,

@@ -18,7 +18,7 @@ words! {
         Fair = "FAIR" "fair",
         /// Neglected or worn; clearly more work.
         Heavy = "HEAVY" "heavy",
-        /// The worst that is still taken on.
+        /// The worst condition that the shop accepts.
         Severe = "SEVERE" "severe",
     }
 }
@@ -84,7 +84,7 @@ pub struct Assessment {
     pub reasons: Vec<String>,
 }
 
-/// The condition class of a car: the worst that any of these points to.
+/// The condition class of a car: the worst that any of these indicates.
 ///
 /// - soil, and contamination: grades 0 and 1 light, 2 fair, 3 heavy, 4 severe;
 /// - findings that need work, by severity: minor ones light, moderate ones fair, serious ones heavy; one class worse if
@@ -119,7 +119,7 @@ const fn of_grade(grade: Grade) -> ConditionClass {
     }
 }
 
-/// The class that the findings of one severity point to, and the sentence for it.
+/// The class that the findings of one severity indicate, with its sentence.
 fn of_findings(severity: Severity, findings: &[Finding], policy: ConditionPolicy) -> Option<(ConditionClass, String)> {
     let works = || findings.iter().filter(|finding| finding.kind.adds_work());
     let exactly: Vec<&Finding> = works().filter(|finding| finding.severity == severity).collect();

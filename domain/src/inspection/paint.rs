@@ -27,10 +27,10 @@ pub struct PanelReadings {
 /// Readings that can't be recorded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadReadings {
-    /// None, or more than anybody takes.
+    /// There are none, or more than anybody takes.
     #[error("take from 1 to 50 readings a panel")]
     Count,
-    /// Beyond what a gauge reads.
+    /// A reading is beyond the range of a gauge.
     #[error("{0} µm is out of range: a reading is from 1 to 5,000 µm")]
     Range(u16),
 }
@@ -58,14 +58,14 @@ pub struct Depth {
     pub mean: Decimal,
     /// The thickest reading minus the thinnest.
     pub spread: u16,
-    /// Their sample standard deviation (divisor n − 1), to a tenth, half up; none for a single reading.
+    /// Their sample standard deviation (divisor n − 1), to a tenth, half up; `None` for a single reading.
     pub deviation: Option<Decimal>,
 }
 
-/// Sums up readings, in whole numbers throughout.
+/// Computes the statistics of readings, in whole numbers throughout.
 ///
 /// # Errors
-/// [`BadReadings`] where there are none or too many, or one is out of range.
+/// [`BadReadings`] if there are none or too many, or one is out of range.
 pub fn depth(readings: &[u16]) -> Result<Depth, BadReadings> {
     if let Some(wrong) = readings.iter().find(|reading| !(1..=5_000).contains(*reading)) {
         return Err(BadReadings::Range(*wrong));
@@ -76,8 +76,8 @@ pub fn depth(readings: &[u16]) -> Result<Depth, BadReadings> {
     let count = readings.len() as u64;
     let sum: u64 = readings.iter().map(|reading| u64::from(*reading)).sum();
     let squares: u64 = readings.iter().map(|reading| u64::from(*reading).pow(2)).sum();
-    // Twentieths, then half of them rounded up: a tenth, half up. The square root of a quotient cut to whole numbers is,
-    // cut itself, the cut root of the exact one.
+    // Twentieths, then half of them rounded up: a tenth, half up. The integer square root of a quotient that was cut to
+    // whole numbers equals the integer square root of the exact quotient.
     let tenth = |twentieths: u64| Decimal::new(i64::try_from(twentieths.div_ceil(2)).unwrap_or(i64::MAX), 1);
     let deviation = (count > 1).then(|| tenth((400 * (count * squares - sum * sum) / (count * (count - 1))).isqrt()));
     Ok(Depth {
@@ -99,7 +99,7 @@ pub struct PaintPolicy {
     pub removal_budget: u16,
     /// Above this, the panel may have been painted again or filled.
     pub refinish_above: u16,
-    /// The fewest readings a panel.
+    /// Minimum number of readings a panel.
     pub least_spots: u8,
 }
 
@@ -112,7 +112,7 @@ impl PaintPolicy {
 /// Warning from the comparison.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PaintWarning {
-    /// The thinnest reading is below the floor, or would be once the removal budget is taken off.
+    /// The thinnest reading is below the lower limit, or would be after the removal budget is used.
     ThinReading {
         /// The panel.
         panel: Panel,
@@ -136,9 +136,9 @@ pub enum PaintWarning {
     FewReadings {
         /// The panel.
         panel: Panel,
-        /// How many there are.
+        /// Number of readings.
         count: usize,
-        /// How many the shop asks for.
+        /// Number of the shop asks for.
         least: u8,
     },
     /// A panel is to be worked on without any reading.
@@ -181,7 +181,7 @@ impl fmt::Display for PaintWarning {
     }
 }
 
-/// What comparing readings with the shop's limits led to.
+/// Result of comparing readings with the shop's limits.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PaintOutcome {
     /// The warnings, by panel.
@@ -189,14 +189,14 @@ pub struct PaintOutcome {
 }
 
 impl PaintOutcome {
-    /// The part of it that concerns those panels.
+    /// The part of the result that concerns those panels.
     #[must_use]
     pub fn about(mut self, panels: &[Panel]) -> Self {
         self.warnings.retain(|warning| panels.contains(&warning.panel()));
         self
     }
 
-    /// Whether the owner has to decide, and the decision has to be recorded, before anything is taken off.
+    /// Whether the owner has to decide, and the decision has to be recorded, before any paint is removed.
     pub fn owner_decision_needed(&self) -> bool {
         !self.warnings.is_empty()
     }
@@ -216,7 +216,7 @@ impl PaintOutcome {
 /// Compares readings with the shop's limits, for the panels that are to be worked on.
 ///
 /// # Errors
-/// [`BadReadings`] where readings can't be summed up.
+/// [`BadReadings`] if statistics can't be computed.
 pub fn compare(
     readings: &[PanelReadings],
     worked_on: &[Panel],
@@ -249,9 +249,9 @@ pub struct OwnerDecision {
     pub who: PersonId,
     /// Their role at the time.
     pub role: Role,
-    /// Whether the work goes on.
+    /// Whether the owner decided that the work may go ahead.
     pub go_ahead: bool,
-    /// Why, in their words.
+    /// Reason, in their words.
     pub reason: String,
     /// Time of the decision.
     pub at: DateTime<Utc>,
@@ -269,7 +269,7 @@ pub enum PaintRefusal {
     /// A decision without a reason.
     #[error("give the reason for the decision, in at most 1,000 characters")]
     NoReason,
-    /// The owner said no.
+    /// The owner decided against the work.
     #[error("the owner decided against it: {0}")]
     DecidedAgainst(String),
 }
@@ -296,7 +296,7 @@ impl Refusal for PaintRefusal {
 /// it.
 ///
 /// # Errors
-/// [`PaintRefusal`] where a decision is needed and missing, not the owner's, without a reason, or against the work.
+/// [`PaintRefusal`] if a decision is needed and missing, not the owner's, without a reason, or against the work.
 pub fn may_sand(outcome: &PaintOutcome, decision: Option<&OwnerDecision>) -> Result<(), PaintRefusal> {
     let Some(made) = decision else {
         if !outcome.owner_decision_needed() {

@@ -1,4 +1,4 @@
-//! Work that takes paint away, such as sanding or compounding, on a car whose readings ask for the owner.
+//! Work that removes paint, such as sanding or compounding, on a car whose readings need the owner's decision.
 
 use alloc::borrow::ToOwned;
 use alloc::format;
@@ -8,7 +8,7 @@ use alloc::vec::Vec;
 use super::{OwnerDecision, PaintOutcome, PaintRefusal, PaintWarning, may_sand};
 use crate::refusal::{Kind, Refusal};
 
-/// Stage at which the work is checked; it decides what can be done instead.
+/// Stage at which the work is checked; it decides the alternatives.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WorkStage {
     /// Before it is offered to the customer.
@@ -18,7 +18,7 @@ pub enum WorkStage {
 }
 
 impl WorkStage {
-    /// How the work is left out at that stage.
+    /// Way to leave the work out at that stage.
     const fn instead(self) -> &'static str {
         match self {
             Self::Offered => "leave the work out",
@@ -27,7 +27,7 @@ impl WorkStage {
     }
 }
 
-/// Refusal of work that takes paint away.
+/// Refusal of work that removes paint.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{work} takes paint away, and {why} {todo}")]
 pub struct PaintInTheWay {
@@ -35,7 +35,7 @@ pub struct PaintInTheWay {
     work: String,
     /// Sentences on the readings and the owner's decision.
     why: PaintRefusal,
-    /// What to do.
+    /// Next step.
     todo: String,
 }
 
@@ -49,11 +49,11 @@ impl Refusal for PaintInTheWay {
     }
 }
 
-/// Says no to work that takes paint away where readings are thin, thick or too few and the owner has not decided that
-/// it goes on.
+/// Refuses work that removes paint if readings are thin, thick or too few and the owner has not decided that it may go
+/// ahead.
 ///
 /// # Errors
-/// [`PaintInTheWay`] with the panels, what they read, the floor, and what to do.
+/// [`PaintInTheWay`] with the panels, their readings, the lower limit, and what to do.
 pub fn may_take_paint(
     work: &str,
     stage: WorkStage,
@@ -71,8 +71,9 @@ pub fn may_take_paint(
     may_sand(outcome, decision).map_err(refused)
 }
 
-/// What the customer's paper says of readings beyond the limits on which the owner decided that work goes on: one
-/// sentence a warning, with panel and reading; none where nothing was to be decided, or where only readings were too few.
+/// Text for the customer about readings beyond the limits on which the owner decided that work goes ahead: one sentence
+/// for each warning, with panel and reading; empty if nothing had to be decided, or if there were only too few
+/// readings.
 pub fn decided_cautions(outcome: &PaintOutcome, decision: Option<&OwnerDecision>) -> Vec<String> {
     match decision {
         Some(made) if made.go_ahead => {

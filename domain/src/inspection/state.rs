@@ -4,7 +4,7 @@ use crate::life::life;
 use crate::word::words;
 
 words! {
-    /// When in the course of a job the car is looked at.
+    /// Stage of a job at which the car is inspected.
     pub enum InspectionStage("inspection stage") {
         /// The walk-round before any work.
         BeforeWork = "BEFORE_WORK" "before work",
@@ -26,7 +26,7 @@ words! {
 }
 
 words! {
-    /// What can be done with an inspection.
+    /// Moves of an inspection.
     pub enum InspectionMove("inspection move") {
         /// Add or change findings.
         Change = "CHANGE" "changed",

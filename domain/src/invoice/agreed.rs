@@ -46,7 +46,7 @@ impl Refusal for NotTogether {
 /// their sum.
 ///
 /// # Errors
-/// [`NotTogether`] where they don't fit into one document.
+/// [`NotTogether`] if they don't fit into one document.
 pub fn agreed(quote: &Document, variations: &[Document]) -> Result<(Document, Totals), NotTogether> {
     let mut whole = settled(quote)?;
     for variation in variations {

@@ -1,16 +1,17 @@
-//! Deposits of a job that is called off: a shop's setting says what becomes of them.
+//! Deposits of a job that is called off: a setting of the shop decides what happens to them.
 
 use crate::word::words;
 
 words! {
-    /// What becomes of a paid deposit when the customer calls the job off.
+    /// Treatment of a paid deposit when the customer calls the job off.
     pub enum DepositAfterCancellation("way with a deposit of a job that is called off") {
-        /// The deposit invoice is credited, and the money is the customer's: to be refunded or used.
+        /// The deposit invoice is credited, and the money is the customer's credit, to be refunded or used.
         GiveBack = "GIVE_BACK" "given back",
-        /// The money is kept as the price of a service that was ready to be used: the deposit invoice and its tax stand.
+        /// The money is kept as the price of a service that was ready to be used: the deposit invoice and its tax
+        /// remain valid.
         KeepAsPrice = "KEEP_AS_PRICE" "kept as a price",
         /// The money is kept as compensation for the loss: the deposit invoice is credited, and a document without tax
-        /// takes its place.
+        /// replaces it.
         KeepAsCompensation = "KEEP_AS_COMPENSATION" "kept as compensation",
     }
 }
@@ -18,14 +19,14 @@ words! {
 impl DepositAfterCancellation {
     /// Whether the deposit invoice is credited in full.
     ///
-    /// Sources: Court of Justice of the European Union. C-277/05: a deposit kept when a customer calls off is compensation,
-    /// which is outside the scope of tax. C-250/14: the price of an unused ticket that is not given back is taxed, since the
-    /// service was ready. Which of them fits is for the shop and its adviser to decide.
+    /// Sources: Court of Justice of the European Union. C-277/05: a deposit kept when a customer calls off is
+    /// compensation, which is outside the scope of tax. C-250/14: the price of an unused ticket that is not refunded is
+    /// taxed, since the service was ready. The shop and its adviser decide which of them applies.
     pub const fn credits_the_deposit(self) -> bool {
         !matches!(self, Self::KeepAsPrice)
     }
 
-    /// Whether a document outside the scope of tax (category O) over the same amount is issued.
+    /// Whether a document outside the scope of tax (category O) for the same amount is issued.
     pub const fn charges_compensation(self) -> bool {
         matches!(self, Self::KeepAsCompensation)
     }

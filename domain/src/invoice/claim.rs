@@ -1,5 +1,5 @@
-//! Claims: what is invoiced is invoiced once. A claim ties what was agreed, or a deposit, to the document that bills or
-//! deducts it.
+//! Claims: they ensure that nothing is invoiced twice. A claim ties what was agreed, or a deposit, to the document that
+//! bills or deducts it.
 
 use alloc::collections::BTreeMap;
 use alloc::vec::Vec;
@@ -8,7 +8,7 @@ use core::fmt;
 use crate::id::{InvoiceId, RevisionId, VariationId};
 use crate::refusal::{Kind, Refusal};
 
-/// What an invoice bills or deducts.
+/// Subject that an invoice bills or deducts.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Claimed {
     /// A signed revision of a quote.
@@ -29,13 +29,13 @@ impl fmt::Display for Claimed {
     }
 }
 
-/// Something that another invoice bills or deducts already.
+/// Refusal because another invoice already bills or deducts it.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{what} is on another invoice already: credit that invoice in full or discard its draft first")]
 pub struct InvoicedAlready {
-    /// What was claimed twice.
+    /// The subject that was claimed twice.
     pub what: Claimed,
-    /// The invoice that has it.
+    /// The invoice that claimed it first.
     pub by: InvoiceId,
 }
 
@@ -49,15 +49,15 @@ impl Refusal for InvoicedAlready {
     }
 }
 
-/// What is claimed, and by which invoice.
+/// All claims, each with its invoice.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Claims(BTreeMap<Claimed, InvoiceId>);
 
 impl Claims {
-    /// Claims all of these for an invoice, or none of them. What the invoice itself has claimed before stays its own.
+    /// Claims all of these for an invoice, or none of them. Earlier claims of the same invoice are not refused.
     ///
     /// # Errors
-    /// [`InvoicedAlready`] names the first that another invoice has.
+    /// [`InvoicedAlready`] names the first one that another invoice has claimed.
     pub fn claim(&mut self, invoice: &InvoiceId, what: &[Claimed]) -> Result<(), InvoicedAlready> {
         for each in what {
             if let Some(by) = self.0.get(each).filter(|by| *by != invoice) {
@@ -85,7 +85,7 @@ impl Claims {
         self.0.get(what)
     }
 
-    /// What an invoice has claimed.
+    /// Claims of an invoice.
     pub fn of(&self, invoice: &InvoiceId) -> Vec<&Claimed> {
         self.0.iter().filter(|(_, by)| *by == invoice).map(|(what, _)| what).collect()
     }
@@ -104,7 +104,7 @@ mod tests {
         let mut claims = Claims::default();
         claims.claim(&first, &[quote.clone(), deposit.clone()]).unwrap();
         assert_eq!(claims.claim(&first, core::slice::from_ref(&quote)), Ok(()));
-        // All or nothing: the variation stays free.
+        // All or nothing: the variation is not claimed.
         let refused = claims.claim(&second, &[more.clone(), deposit.clone()]).unwrap_err();
         assert_eq!((refused.what, refused.by), (deposit.clone(), first.clone()));
         assert_eq!(claims.by(&more), None);

@@ -1,4 +1,4 @@
-//! Correcting an issued invoice in one step: all that is left of it is credited, and a draft of the same is written.
+//! Correction of an issued invoice in one step: the rest of it is credited, and a draft of the same invoice is written.
 
 use alloc::vec::Vec;
 
@@ -9,9 +9,9 @@ use crate::document::Document;
 /// A correction: both documents belong to one transaction.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Correction {
-    /// The credit note of all that is left.
+    /// Credit note for all that is not credited yet.
     pub credit: Credit,
-    /// The new draft, to be changed and issued: the invoice as it was, or what was left of it after earlier credit notes.
+    /// The new draft, to be changed and issued: the invoice as it was, or the rest of it after earlier credit notes.
     pub draft: Document,
 }
 
@@ -19,7 +19,7 @@ pub struct Correction {
 /// mistake is credited and issued again.
 ///
 /// # Errors
-/// [`BadCredit::Nothing`] if nothing is left of it.
+/// [`BadCredit::Nothing`] if nothing is left to credit.
 pub fn correct(invoice: &Document, left: &Left) -> Result<Correction, BadCredit> {
     let all: Vec<CreditLine> = (0..invoice.lines.len()).map(|line| CreditLine { line, amount: None }).collect();
     let credit = credit_note(invoice, left, &all)?;

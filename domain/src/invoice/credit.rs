@@ -1,4 +1,4 @@
-//! Credit notes: they mirror an invoice line by line, and never credit more than is left of it.
+//! Credit notes: they mirror an invoice line by line, and never credit more than the rest of it.
 //!
 //! Source: EN 16931-1, type code 381, BG-3 (the invoice that is credited); RULES: tax.
 
@@ -39,7 +39,7 @@ pub struct Credit {
     pub totals: Totals,
     /// How much of each line it credits: positions of the invoice and amounts in its prices.
     pub lines: Vec<(usize, Money)>,
-    /// What is left after it.
+    /// The amounts that can still be credited after it.
     pub left: Left,
 }
 
@@ -55,7 +55,7 @@ pub enum BadCredit {
     /// More than is left of a line, or of the wrong sign.
     #[error("less than that is left to credit on line {}: credit at most what is left", .0 + 1)]
     TooMuch(usize),
-    /// More than is left of the whole invoice: lines that were given back stand against these.
+    /// More than the rest of the whole invoice: its negative lines reduce that rest.
     #[error("less than that is left to credit of the whole invoice: credit its negative lines together with these")]
     TooMuchOfAll,
     /// A part of the invoice, although only all of it can be credited: a tax treatment has allowances or charges of the whole
@@ -105,17 +105,17 @@ impl Refusal for BadCredit {
 }
 
 impl Left {
-    /// What can be credited of an invoice that no credit note was written for: all of it. Allowances, charges and
-    /// discounts of the whole document are shared by the lines of their treatment that are above zero, by largest
-    /// remainder: a deposit that was deducted, or a line that was given back, stays what it is.
+    /// The amounts that can be credited of an invoice without credit notes: all of it. Allowances, charges and
+    /// discounts of the whole document are distributed over the lines of their treatment that are above zero, by
+    /// largest remainder: a deposit that was deducted, or a line that was given back, keeps its amount.
     ///
     /// # Errors
-    /// [`BadCredit::Document`] where the invoice can't be summed up.
+    /// [`BadCredit::Document`] if the invoice can't be summed up.
     pub fn of(invoice: &Document) -> Result<Self, BadCredit> {
         Ok(shared(invoice, &invoice.totals()?)?.0)
     }
 
-    /// What is left after an earlier credit note of these lines that came to `payable`.
+    /// The rest after an earlier credit note of these lines with the total `payable`.
     pub fn less(mut self, credited: &[(usize, Money)], payable: Money) -> Self {
         for &(at, amount) in credited {
             if let Some(line) = self.lines.get_mut(at) {
@@ -126,7 +126,7 @@ impl Left {
         self
     }
 
-    /// Whether nothing of any line is left.
+    /// Whether no line has anything left to credit.
     pub fn is_used_up(&self) -> bool {
         self.lines.iter().all(|line| line.is_zero())
     }
@@ -160,20 +160,20 @@ fn shared(invoice: &Document, totals: &Totals) -> Result<(Left, bool), BadCredit
     Ok((Left { lines, whole: totals.promised() }, complete))
 }
 
-/// A line of that amount, taxed as the invoice's line.
+/// A line of the given amount, taxed like the invoice's line.
 fn piece(invoice: &Document, line: &Line, amount: Money) -> Line {
     let quantity = if amount.is_negative() { -Decimal::ONE } else { Decimal::ONE };
     Line::new(quantity, amount.abs().major(invoice.currency), line.treatment)
 }
 
-/// An invoice of what is left of the lines, without the invoice's own rounding; it has no lines if they are used up.
+/// An invoice of the remaining lines, without the invoice's own rounding; it has no lines if they are used up.
 pub(super) fn remaining(invoice: &Document, left: &Left) -> Document {
     let open = left.lines.iter().zip(&invoice.lines).filter(|(amount, _)| !amount.is_zero());
     let lines = open.map(|(&amount, line)| piece(invoice, line, amount)).collect();
     Document::new(invoice.currency, invoice.prices, invoice.profile, lines)
 }
 
-/// What stays owed of the invoice: what an invoice of the remaining lines comes to.
+/// Amount still owed of the invoice: the total of an invoice of the remaining lines.
 fn kept(invoice: &Document, rest: &Left) -> Result<Money, BadCredit> {
     if rest.is_used_up() {
         return Ok(Money::ZERO);
@@ -182,9 +182,9 @@ fn kept(invoice: &Document, rest: &Left) -> Result<Money, BadCredit> {
     if worth.is_negative() { Err(BadCredit::TooMuchOfAll) } else { Ok((worth + invoice.rounding).max(Money::ZERO)) }
 }
 
-/// The most that rounding can move a credit note by, in minor units: tax is rounded in the invoice, in the credit note and
-/// in what remained before and after it, each time by at most one unit for each amount that is rounded. The invoice's own
-/// rounding is given back with the last credit note.
+/// Maximum difference that rounding can make to a credit note, in minor units: tax is rounded in the invoice, in the
+/// credit note and in the rest before and after it, each time by at most one unit for each amount that is rounded. The
+/// invoice's own rounding is credited with the last credit note.
 fn most_rounding(invoice: &Document, totals: &Totals) -> u64 {
     let rounded = match invoice.profile.basis {
         Basis::Category => totals.taxes.len(),
@@ -196,10 +196,10 @@ fn most_rounding(invoice: &Document, totals: &Totals) -> u64 {
 
 /// Writes the credit note of these lines of an invoice, of which `left` is not credited yet.
 ///
-/// Its prices are net or gross like those of the invoice, and a line that is credited as a whole is the invoice's own line.
-/// What is left after it is exactly the total of an invoice of the remaining lines: the rounding amount of the credit note
-/// (BT-114) makes up for the single roundings of tax, and for nothing else. So an invoice and all its credit notes sum to
-/// zero. If all of an invoice is credited at once, the credit note is its mirror: the same lines, allowances, charges and
+/// Its prices are net or gross like those of the invoice, and a line that is credited as a whole is the invoice's own
+/// line. The rest after it is exactly the total of an invoice of the remaining lines: the rounding amount of the credit
+/// note (BT-114) corrects only the separate roundings of tax. So an invoice and all its credit notes sum to zero. If
+/// all of an invoice is credited at once, the credit note is its mirror: the same lines, allowances, charges and
 /// discounts.
 ///
 /// # Errors

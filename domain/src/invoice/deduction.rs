@@ -1,8 +1,10 @@
-//! Deducting deposits from the final invoice: it shows the whole, and then one negative line for each deposit and tax.
+//! Deduction of deposits from the final invoice: it shows the whole work, and then one negative line for each deposit
+//! and tax.
 //!
-//! Source: Council Directive 2006/112/EC, article 203: whoever states tax on an invoice owes it, so no tax may be stated on
-//! both the deposit invoice and the final one. Article 226, points 8 to 10: taxable amount and tax for each rate. EN
-//! 16931-1: the deposit invoice is a preceding invoice (BG-3), and BT-114 carries what rounding leaves over.
+//! Source: Council Directive 2006/112/EC, article 203: whoever states tax on an invoice owes it, so no tax may be
+//! stated on both the deposit invoice and the final one. Article 226, points 8 to 10: taxable amount and tax for each
+//! rate. EN 16931-1: the deposit invoice is a preceding invoice (BG-3), and BT-114 contains the difference that
+//! rounding leaves.
 
 use alloc::vec::Vec;
 
@@ -15,7 +17,7 @@ use crate::money::Money;
 use crate::refusal::{Fault, Kind, Refusal};
 use crate::tax::Treatment;
 
-/// What is left to deduct of a deposit invoice, tax by tax.
+/// Rest of a deposit invoice that can be deducted, tax by tax.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Advance {
     rows: Vec<AdvanceRow>,
@@ -25,18 +27,18 @@ pub struct Advance {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct AdvanceRow {
     treatment: Treatment,
-    /// With tax, to the cent that the customer paid.
+    /// Amount with tax, to the cent that the customer paid.
     gross: Money,
-    /// The taxable amount that its invoice states, less what was credited.
+    /// Taxable amount that its invoice states, less credited amounts.
     taxable: Money,
 }
 
 /// A final invoice with its deposits deducted.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Deducted {
-    /// The whole, followed by the negative lines.
+    /// The whole work, followed by the negative lines.
     pub document: Document,
-    /// Its sums: tax is only what the deposits did not state.
+    /// Its totals, whose tax is only what the deposit invoices did not state.
     pub totals: Totals,
     /// The negative lines, in order.
     pub lines: Vec<DeductedLine>,
@@ -51,19 +53,19 @@ pub struct DeductedLine {
     pub deposit: usize,
 }
 
-/// Why a deposit can't be deducted.
+/// Reason why a deposit can't be deducted.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadDeduction {
-    /// A document whose prices are without tax is no deposit invoice.
+    /// The document has prices without tax, so it is not a deposit invoice.
     #[error("only a deposit invoice can be deducted")]
     NoDeposit,
-    /// The work comes to less than the deposits, such as after the job shrank.
+    /// The total of the work is less than the deposits, for example because work was removed.
     #[error("the deposits come to more than the work: credit the excess on a deposit invoice first")]
     MoreThanTheWhole,
-    /// What was credited of the deposit does not fit it.
+    /// The credited amounts do not fit the deposit.
     #[error(transparent)]
     Credit(#[from] BadCredit),
-    /// The final invoice can't be summed up.
+    /// The totals of the final invoice can't be computed.
     #[error(transparent)]
     Document(#[from] BadDocument),
 }
@@ -96,7 +98,7 @@ impl Refusal for BadDeduction {
 }
 
 impl Advance {
-    /// What can be deducted of a deposit invoice after these credit notes on it.
+    /// The rest of a deposit invoice that can be deducted after these credit notes on it.
     ///
     /// # Errors
     /// [`BadDeduction::NoDeposit`] if the document's prices are without tax.
@@ -119,13 +121,13 @@ impl Advance {
         Ok(Self { rows: rows.collect() })
     }
 
-    /// What the customer is relieved of by the deduction, with tax.
+    /// Amount with tax by which the deduction lowers what the customer pays.
     pub fn gross(&self) -> Money {
         self.rows.iter().map(|row| row.gross).sum()
     }
 }
 
-/// A tax breakdown less those of documents that took some of it.
+/// A tax breakdown minus those of the documents that credit some of it.
 fn taxes_left(whole: &Totals, taken: &[&Totals]) -> Vec<CategoryTotal> {
     let mut left = whole.taxes.clone();
     for row in taken.iter().flat_map(|totals| &totals.taxes) {
@@ -140,14 +142,15 @@ fn taxes_left(whole: &Totals, taken: &[&Totals]) -> Vec<CategoryTotal> {
     left
 }
 
-/// Deducts deposits from the document of the whole work. What is payable is the whole less the deposits to the cent, as both
-/// were promised: the rounding amount (BT-114) carries the few minor units by which rounded taxes differ from that.
+/// Deducts deposits from the document of the whole work. The payable amount is the whole less the deposits to the cent,
+/// as both were promised: the rounding amount (BT-114) contains the few minor units by which the rounded taxes differ
+/// from that.
 ///
-/// A deposit keeps the rate of its own tax point. If the rate moved since, its negative line has the old rate and the whole
-/// has the new one, so that in the end all of the work is taxed at the rate of its supply.
+/// A deposit keeps the rate of its own tax point. If the rate has changed since, its negative line has the old rate and
+/// the whole has the new one, so that in the end all of the work is taxed at the rate of its supply.
 ///
 /// # Errors
-/// [`BadDeduction::MoreThanTheWhole`] if the deposits come to more than the work.
+/// [`BadDeduction::MoreThanTheWhole`] if the deposits are more than the work.
 pub fn deduct(whole: &Document, deposits: &[Advance]) -> Result<Deducted, BadDeduction> {
     let mut document = settled(whole)?;
     let promised = document.totals()?.promised();

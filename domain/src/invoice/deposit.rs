@@ -1,7 +1,7 @@
 //! Deposits: an invoice of their own, with tax (EN 16931-1, type code 386).
 //!
-//! Source: Council Directive 2006/112/EC, articles 65 and 220(1), points 4 and 5: tax on a payment before the supply is due
-//! when it is received, and the payment has an invoice.
+//! Source: Council Directive 2006/112/EC, articles 65 and 220(1), points 4 and 5: tax on a payment before the supply is
+//! due when the payment is received, and an invoice must be issued for it.
 
 use alloc::vec::Vec;
 
@@ -13,7 +13,7 @@ use crate::money::{Currency, Money, NotMoney, Percent, Rounding};
 use crate::refusal::{Fault, Kind, Refusal};
 use crate::tax::Profile;
 
-/// How large a deposit is.
+/// Size of a deposit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum DepositSize {
     /// An amount, with tax.
@@ -61,7 +61,7 @@ impl Refusal for BadDeposit {
 /// to the gross of that treatment, so that the deposit is taxed at the rates of the work. Its total is exactly the deposit.
 ///
 /// # Errors
-/// [`BadDeposit::Size`] where the deposit is not above nothing and at most the whole.
+/// [`BadDeposit::Size`] if the deposit is zero, negative or more than the whole.
 pub fn deposit(
     totals: &Totals,
     size: DepositSize,

@@ -4,13 +4,13 @@ use super::State;
 use crate::word::words;
 
 words! {
-    /// What a document is issued for.
+    /// Purpose of a document.
     pub enum InvoiceKind("kind of invoice") {
         /// All of the work, or goods and fees.
         Final = "FINAL" "invoice",
         /// A payment before the work.
         Deposit = "DEPOSIT" "deposit invoice",
-        /// What is taken back of an invoice.
+        /// A reduction of an invoice that was issued before.
         CreditNote = "CREDIT_NOTE" "credit note",
     }
 }
@@ -25,8 +25,8 @@ impl InvoiceKind {
         }
     }
 
-    /// Whether a document of this kind and state bills the work of its quote, so that nothing more can be agreed on it: an
-    /// issued final invoice does. A paid deposit and an invoice that was credited in full leave the quote open.
+    /// Whether a document of this kind and state bills the work of its quote, so that nothing more can be agreed on it:
+    /// an issued final invoice does. A paid deposit and an invoice that was credited in full do not.
     pub const fn bills_its_quote(self, state: State) -> bool {
         matches!(self, Self::Final) && !matches!(state, State::Draft | State::Credited)
     }

@@ -1,4 +1,4 @@
-//! Taxing a document by the rates of its tax point: what was quoted at one rate may be supplied at another.
+//! Taxing a document at the rates of its tax point: the rate at the time of the supply may differ from the quoted one.
 
 use alloc::vec::Vec;
 
@@ -11,7 +11,7 @@ use crate::money::{Money, NotMoney};
 use crate::refusal::{Fault, Kind, Refusal};
 use crate::tax::{NoRate, RateTable, Treatment};
 
-/// A document taxed by the rates of its tax point.
+/// A document taxed at the rates of its tax point.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Retaxed {
     /// The document with the rates in force; its prices are unchanged.
@@ -33,7 +33,7 @@ pub struct MovedRate {
     pub to: Treatment,
 }
 
-/// Why a document can't be taxed anew.
+/// Reason why a document can't be taxed at the rates of its tax point.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadRetax {
     /// No rate is in force on the tax point.
@@ -45,7 +45,7 @@ pub enum BadRetax {
     /// An allowance or charge of the whole document has a tax that no line has, so its new rate is unknown.
     #[error("the {0} of the whole document has a tax that no line has: write it as a line instead")]
     NoLine(&'static str),
-    /// The document can't be summed up.
+    /// The totals of the document can't be computed.
     #[error(transparent)]
     Document(#[from] BadDocument),
     /// An amount beyond what a document may hold.
@@ -80,10 +80,10 @@ impl Refusal for BadRetax {
 
 /// Looks up the rate of each line on the tax point; `tables` holds the tax of each line, in the order of the lines.
 ///
-/// Prices stay as they are (RULES: tax): prices without tax get the new tax on top, prices with tax keep their gross and
-/// the tax inside them changes. Discounts of the whole document become the amounts that they came to, so that they stay
-/// what was signed. An allowance or charge follows the lines of its treatment; if these take different rates now, it is
-/// shared by them in proportion to their amounts, by largest remainder.
+/// Prices stay as they are (RULES: tax): to prices without tax the new tax is added, prices with tax stay the same and
+/// the tax in them changes. Discounts of the whole document become the amounts that they were worth, so that they stay
+/// what was signed. An allowance or charge gets the rate of the lines of its treatment; if these have different rates
+/// now, it is distributed over them in proportion to their amounts, by largest remainder.
 ///
 /// # Errors
 /// [`BadRetax`] says what is missing.
@@ -115,7 +115,7 @@ pub fn retaxed(document: &Document, tables: &[&RateTable], tax_point: NaiveDate)
 /// Old treatment, new treatment and amount of a line.
 type Way = (Treatment, Treatment, Money);
 
-/// Gives each adjustment the treatments that the lines of its old treatment have now.
+/// Gives each allowance or charge the treatments that the lines of its old treatment have now.
 fn followed(adjustments: &[Adjustment], ways: &[Way], what: &'static str) -> Result<Vec<Adjustment>, BadRetax> {
     let mut all = Vec::new();
     for adjustment in adjustments {
@@ -137,7 +137,7 @@ fn followed(adjustments: &[Adjustment], ways: &[Way], what: &'static str) -> Res
     Ok(all)
 }
 
-/// Shares an adjustment by several treatments in proportion to the size of their amounts.
+/// Distributes an allowance or charge over several treatments in proportion to the size of their amounts.
 fn parted(adjustment: &Adjustment, groups: &[(Treatment, Money)]) -> Result<Vec<Adjustment>, NotMoney> {
     let wide = |m: Money| i128::from(m.minor());
     let mut weights: Vec<i128> = groups.iter().map(|&(_, sum)| wide(sum.abs())).collect();

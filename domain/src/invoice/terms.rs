@@ -1,8 +1,8 @@
-//! Terms of payment: the due date of an invoice, by the shop's setting or by what was agreed with one customer.
+//! Terms of payment: they set the due date of an invoice, by the shop's setting or an agreement with one customer.
 
 use chrono::{Datelike, Days, Months, NaiveDate};
 
-/// When an invoice is due.
+/// Rule for the due date of an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PaymentTerms {
     /// Calendar days after the day of issue.
@@ -11,11 +11,11 @@ pub enum PaymentTerms {
     EndOfMonth(u16),
 }
 
-/// The longest period of payment that businesses may agree without saying so expressly (Directive 2011/7/EU, article 3(5)).
+/// Longest period of payment that businesses may agree without saying so expressly (Directive 2011/7/EU, article 3(5)).
 pub const LONGEST_USUAL_DAYS: i64 = 60;
 
 impl PaymentTerms {
-    /// The last day on which an invoice that was issued on that day is paid in time.
+    /// Due date of an invoice that was issued on the given day: the last day on which it is paid in time.
     pub fn due_on(self, issued: NaiveDate) -> NaiveDate {
         let (from, days) = match self {
             Self::Days(days) => (issued, days),
@@ -24,13 +24,13 @@ impl PaymentTerms {
         from.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX)
     }
 
-    /// Whether an invoice of that day is due later than [`LONGEST_USUAL_DAYS`] after it: worth a warning.
+    /// Whether an invoice of the given day is due later than [`LONGEST_USUAL_DAYS`] after it, which is worth a warning.
     pub fn is_long(self, issued: NaiveDate) -> bool {
         (self.due_on(issued) - issued).num_days() > LONGEST_USUAL_DAYS
     }
 }
 
-/// The last day of a month, by any of its days.
+/// The last day of a month, from any of its days.
 fn end_of_month(day: NaiveDate) -> NaiveDate {
     let next = day.with_day(1).and_then(|first| first.checked_add_months(Months::new(1)));
     next.and_then(|first| first.pred_opt()).unwrap_or(NaiveDate::MAX)

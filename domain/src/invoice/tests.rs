@@ -134,7 +134,8 @@ fn a_final_invoice_shows_the_whole_and_deducts_each_deposit_by_tax() {
         assert_eq!(lines, [(2, 0), (3, 0)]);
         assert_eq!(last.totals.payable, totals.promised() - paid.promised());
         assert!(last.document.rounding.abs() <= minor(2), "{prices:?}: {}", last.document.rounding);
-        // Tax is stated once: what the two documents state together is the tax of the whole, but for single roundings.
+        // Tax is stated once: the tax that the two documents state together is the tax of the whole, except for
+        // separate roundings.
         let stated = last.totals.tax + paid.tax - totals.tax;
         assert!(stated.abs() <= minor(2), "{prices:?}: {stated}");
     }
@@ -145,7 +146,7 @@ fn deposits_beyond_the_work_are_credited_before_they_are_deducted() {
     let quoted = document(Prices::Gross, &[(10_000, 19), (5_000, 7)]).totals().unwrap();
     let size = DepositSize::Amount(minor(6_000));
     let first = deposit(&quoted, size, Currency::EUR, Profile::EN_16931).unwrap();
-    // The job shrank to less than the deposit.
+    // The work became less than the deposit.
     let whole = document(Prices::Gross, &[(4_500, 19)]);
     let too_much = deduct(&whole, &[Advance::of(&first, &[]).unwrap()]);
     assert_eq!(too_much, Err(BadDeduction::MoreThanTheWhole));
@@ -179,7 +180,7 @@ fn a_deposit_never_changes_what_a_credited_line_comes_to() {
     assert_eq!(last.totals.payable, minor(1));
     let left = Left::of(&last.document).unwrap();
     assert_eq!(left.lines, [18_000, 27_000, -44_999].map(minor));
-    // Of one cent nothing more can be given back, unless the deposit comes back with it.
+    // Nothing more can be credited of one cent, unless the deposit is refunded with it.
     assert_eq!(credit_note(&last.document, &left, &[whole_line(0)]), Err(BadCredit::TooMuchOfAll));
     let with_deposit = [whole_line(0), CreditLine { line: 2, amount: Some(minor(-18_000)) }];
     assert_eq!(credit_note(&last.document, &left, &with_deposit).unwrap().totals.payable, Money::ZERO);
@@ -244,7 +245,7 @@ fn a_line_that_is_credited_whole_is_the_invoices_own_line() {
     let left = Left::of(&invoice).unwrap();
     let credit = credit_note(&invoice, &left, &[whole_line(0)]).unwrap();
     assert_eq!(credit.document.lines, invoice.lines[..1]);
-    // 59.97 and 11.39 of tax; 50.00 and 3.50 of tax stay.
+    // 59.97 and 11.39 of tax; 50.00 and 3.50 of tax remain.
     assert_eq!((credit.totals.payable, credit.left.whole), (minor(7_136), minor(5_350)));
 }
 
@@ -256,7 +257,7 @@ fn a_correction_credits_what_is_left_and_drafts_it_again() {
     let Correction { credit, draft } = correct(&invoice, &left).unwrap();
     assert_eq!((credit.totals.payable, credit.left.whole, &draft), (minor(15_000), Money::ZERO, &invoice));
     assert_eq!(correct(&invoice, &credit.left), Err(BadCredit::Nothing));
-    // After an earlier credit note the draft is what was left.
+    // After an earlier credit note the draft is the rest.
     let earlier = credit_note(&invoice, &left, &[whole_line(1)]).unwrap();
     let Correction { credit, draft } = correct(&invoice, &earlier.left).unwrap();
     assert_eq!((credit.totals.payable, draft.totals().unwrap().payable), (minor(10_000), minor(10_000)));

@@ -1,4 +1,4 @@
-//! The clock of a step: pieces of work, and how many minutes they make.
+//! The clock of a step: pieces of work, and their minutes.
 
 use alloc::vec::Vec;
 
@@ -7,14 +7,14 @@ use chrono::{DateTime, Utc};
 use crate::id::PersonId;
 use crate::time::Minutes;
 
-/// Piece of work: a person at a step from one moment to another. Without an end it is still running.
+/// Piece of work: a person who works on a step from one moment to another. Without an end it is still running.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Piece {
     /// Id of the person who worked.
     pub who: PersonId,
-    /// When they began.
+    /// Time when they began.
     pub from: DateTime<Utc>,
-    /// When they stopped.
+    /// Time when they stopped.
     pub until: Option<DateTime<Utc>>,
 }
 

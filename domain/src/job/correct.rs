@@ -1,4 +1,4 @@
-//! Corrects the times of a step: when somebody was at it, and when it is dry.
+//! Corrects the times of a step: its work, and when it is dry.
 
 use alloc::format;
 use alloc::string::String;
@@ -11,18 +11,18 @@ use crate::id::PersonId;
 use crate::menu::Code;
 use crate::refusal::Fault;
 
-/// The most pieces of work of one step.
+/// Maximum number of pieces of work of one step.
 pub const MOST_PIECES: usize = 500;
 
 impl Job {
     /// Replaces the pieces of work of a step. `elsewhere` is the work of the same people on other cars, each with the
-    /// step's name; `arrived` is when the car came, which counts from its whole minute on. Where the step was finished as
-    /// its last piece ended, it counts as finished when that piece ends now.
+    /// step's name; `arrived` is when the car came, counted from its whole minute on. If the step was finished when its
+    /// last piece ended, it now counts as finished when that piece ends.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step hasn't begun, or with every time that can't be: one in the future, a new one before
-    /// the car came, an end before its start, one person at two things at once, and other people at it now than those
-    /// whose clock runs.
+    /// [`JobRefusal`] if the step hasn't begun, or with every impossible time: one in the future, a new one before the
+    /// car came, an end before its start, one person at two things at once, or other people working on it now than
+    /// those whose clock runs.
     pub fn correct(
         &mut self,
         code: &Code,
@@ -51,12 +51,12 @@ impl Job {
         Ok(StepMove::Correct)
     }
 
-    /// Ends a step's drying or curing earlier than planned, under an infrared lamp for instance: the steps that it holds
-    /// back may begin from `from` on.
+    /// Ends a step's drying or curing earlier than planned, for example because an infrared lamp is used: the steps
+    /// that it holds back may begin from `from` on.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step isn't finished, where it is dry already, and where `from` has passed or isn't earlier
-    /// than before.
+    /// [`JobRefusal`] if the step isn't finished, if it is already dry, and if `from` has passed or isn't earlier than
+    /// before.
     pub fn end_wait(&mut self, code: &Code, from: DateTime<Utc>, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let step = &mut self.steps[at];
@@ -69,7 +69,7 @@ impl Job {
         Ok(StepMove::EndWait)
     }
 
-    /// Whether a step that has dried or cured may be so at another moment: nothing has begun on it yet.
+    /// Whether the end of a step's drying or curing may still be changed: nothing after it has begun yet.
     pub fn may_dry_otherwise(&self, code: &Code) -> bool {
         !self.steps.iter().any(|later| later.has_begun_after(code))
     }
@@ -145,7 +145,7 @@ fn too_early(step: &JobStep, pieces: &[Piece], arrived: DateTime<Utc>) -> Vec<Fa
     places.map(|(place, _)| fault(place)).collect()
 }
 
-/// Who is at it, in order.
+/// People who work on it, in order.
 fn running(pieces: &[Piece]) -> Vec<&PersonId> {
     let mut people: Vec<&PersonId> =
         pieces.iter().filter(|piece| piece.until.is_none()).map(|piece| &piece.who).collect();

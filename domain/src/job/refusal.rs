@@ -17,7 +17,7 @@ pub enum JobRefusal {
     /// The step's state doesn't allow the move.
     #[error(transparent)]
     State(#[from] WrongState),
-    /// Steps before it aren't settled.
+    /// Steps before it aren't finished or struck out.
     #[error("{step} can't be started before these are finished or struck out: {}", on.join(", "))]
     Unfinished {
         /// The step's name.
@@ -25,20 +25,20 @@ pub enum JobRefusal {
         /// The names of the steps it waits for.
         on: Vec<String>,
     },
-    /// A step before it, or one that holds the whole car, still dries or cures.
+    /// A step before it, or one that holds the whole car, is still drying or curing.
     #[error("{step} can't be started before {until}: {on} has to dry or cure until then")]
     StillCuring {
         /// The step's name.
         step: String,
         /// The name of the step that dries or cures.
         on: String,
-        /// From when it may be started.
+        /// Time from which it may be started.
         until: DateTime<Utc>,
     },
-    /// The person is at another step of this job, or already at this one.
+    /// The person works on another step of this job, or already on this one.
     #[error("this person is still at {0}: stop or finish that first")]
     Busy(String),
-    /// The person isn't at the step.
+    /// The person doesn't work on the step.
     #[error("this person isn't at {0}, so there is nothing to stop")]
     NotAtIt(String),
     /// A step is struck out only with a reason.
@@ -52,21 +52,21 @@ pub enum JobRefusal {
         /// The names of the steps that have begun after it.
         on: Vec<String>,
     },
-    /// Times that are impossible.
+    /// Times are impossible.
     #[error("these times can't be right: {}", told(.0))]
     BadTimes(Vec<Fault>),
     /// Nothing dries or cures any more.
     #[error("{0} no longer needs to dry or cure: later steps can begin")]
     NotCuring(String),
-    /// A wait is ended for a moment that isn't before its end.
+    /// The new end of a wait isn't before the current one.
     #[error("{step} is dry at {until} anyway: give an earlier time, but not one in the past")]
     NotEarlier {
         /// The step's name.
         step: String,
-        /// When it has dried or cured without any change.
+        /// Time when it has dried or cured without any change.
         until: DateTime<Utc>,
     },
-    /// Not all steps are settled.
+    /// Not all steps are finished or struck out.
     #[error("the car isn't ready: finish or strike out {}", .0.join(", "))]
     NotReady(Vec<String>),
 }

@@ -1,4 +1,4 @@
-//! Undoing what was done to a step.
+//! Undoing moves of a step.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -13,19 +13,20 @@ use crate::menu::{Code, Holds};
 pub struct Made {
     /// The move.
     pub what: StepMove,
-    /// When it was made.
+    /// Time when it was made.
     pub at: DateTime<Utc>,
     /// The step before it.
     pub before: JobStep,
 }
 
 impl Job {
-    /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it was
-    /// struck out are as they were before. Its place in the plan is left alone, because a later plan may have changed it.
+    /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it
+    /// was struck out are as they were before. Its position in the plan stays, because a later plan may have changed
+    /// it.
     ///
     /// # Errors
-    /// [`JobRefusal`] where later steps have begun on it, or where somebody's clock would run again who is at another step
-    /// of this job by now.
+    /// [`JobRefusal`] if later steps that depend on it have begun, or if somebody whose clock would run again now works
+    /// on another step of this job.
     pub fn undo(&mut self, code: &Code, last: &Made) -> Result<(), JobRefusal> {
         let at = self.place(code)?;
         let state = self.steps[at].state.undo(last.what, last.before.state)?;
@@ -47,7 +48,7 @@ impl Job {
         if !opens_again && last.what != StepMove::EndWait {
             return Ok(());
         }
-        // A wait that held the whole car and was ended early let any step begin.
+        // If a wait that held the whole car was ended early, any step could begin.
         let held = last.what == StepMove::EndWait && step.holds == Holds::Car;
         let begun_since = |later: &&JobStep| later.pieces.iter().any(|piece| piece.from >= last.at);
         let builds_on = |later: &&JobStep| later.has_begun_after(&step.code) || (held && begun_since(later));
@@ -68,7 +69,7 @@ impl Job {
 }
 
 impl JobStep {
-    /// Whether it had to wait for that step and has begun.
+    /// Whether a step had to wait for that one and has begun.
     pub(super) fn has_begun_after(&self, first: &Code) -> bool {
         self.after.contains(first) && !self.pieces.is_empty()
     }

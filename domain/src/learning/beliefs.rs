@@ -1,7 +1,7 @@
 //! Beliefs about steps at one moment, in a form that can be stored.
 //!
 //! A quote shows the median and keeps its beliefs beside its menu, because the customer's page computes the sum of each
-//! choice anew and must say the same on Monday as it did on Friday. A variation keeps its own.
+//! choice again and must say the same on Monday as it did on Friday. A variation keeps its own.
 
 use alloc::collections::BTreeMap;
 
@@ -11,15 +11,15 @@ use crate::plan::WorkPlan;
 use crate::time::Minutes;
 use crate::vehicle::SizeClass;
 
-/// What was believed of some steps on cars of one size class. A quote keeps it with its menu: whoever reads the quote again
-/// finds the same times, whatever was learned since.
+/// Estimates for some steps on cars of one size class. A quote stores them with its menu, so that it shows the same
+/// times whenever it is read, whatever was learned since.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Beliefs {
     steps: BTreeMap<Code, Estimate>,
 }
 
 impl Beliefs {
-    /// What was learned of those steps, rounded as it is kept.
+    /// The estimates for those steps, rounded as they are stored.
     pub fn new<'s>(
         learned: &Learned,
         steps: impl IntoIterator<Item = &'s Code>,
@@ -30,13 +30,13 @@ impl Beliefs {
         steps.into_iter().map(|code| (code.clone(), believed(code))).collect()
     }
 
-    /// Each step with what was believed of it.
+    /// Each step with its estimate.
     pub fn steps(&self) -> impl Iterator<Item = (&Code, &Estimate)> {
         self.steps.iter()
     }
 
-    /// The minutes of a plan's attended work that every second job exceeds: what a quote shows (RULES: learning). A step
-    /// of which nothing is kept counts with its budget.
+    /// Median of a plan's attended work, in minutes: what a quote shows (RULES: learning). A step without an estimate
+    /// counts with its budget.
     pub fn median(&self, plan: &WorkPlan) -> Minutes {
         let believed = |code: &Code| self.steps.get(code).copied().unwrap_or(Estimate::CERTAIN);
         let parts = plan.steps.iter().map(|step| Part { budget: step.attended, estimate: believed(&step.code) });

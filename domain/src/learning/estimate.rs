@@ -19,10 +19,10 @@ pub struct Prior {
 /// Reason why two numbers are no [`Prior`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadPrior {
-    /// Belief without strength, or beyond any evidence.
+    /// The prior has no strength, or more than any evidence could outweigh.
     #[error("the budget counts for more than 0 and at most 1,000 jobs")]
     Jobs,
-    /// No spread, or one that no budget has.
+    /// There is no spread, or one that no budget has.
     #[error("the usual spread is more than 0 and at most 2")]
     Spread,
 }
@@ -58,7 +58,7 @@ impl Prior {
         Ok(Self { jobs, spread })
     }
 
-    /// How many jobs the budget counts for.
+    /// Number of jobs that the budget counts as.
     pub const fn jobs(self) -> Decimal {
         self.jobs
     }
@@ -76,7 +76,7 @@ pub struct Estimate {
     pub(super) mean: f64,
     /// Standard deviation of the logarithm of the next job, that of its mean being one part of it.
     pub(super) spread: f64,
-    /// How many jobs were learned from.
+    /// Number of jobs that the estimate was learned from.
     jobs: usize,
 }
 
@@ -97,18 +97,18 @@ impl Estimate {
     /// Certainty that the work takes exactly its budget.
     pub const CERTAIN: Self = Self { mean: 0.0, spread: 0.0, jobs: 0 };
 
-    /// As it was kept: [`Estimate::mean_log`], [`Estimate::spread_log`] and [`Estimate::jobs`].
+    /// The stored estimate: [`Estimate::mean_log`], [`Estimate::spread_log`] and [`Estimate::jobs`].
     pub fn kept(mean_log: Decimal, spread_log: Decimal, jobs: usize) -> Self {
         let number = |decimal: Decimal| decimal.to_f64().unwrap_or(0.0);
         Self { mean: number(mean_log), spread: number(spread_log).max(0.0), jobs }
     }
 
-    /// The same with the nine decimals that are kept.
+    /// The same, rounded to the nine decimals that are stored.
     pub fn as_kept(&self) -> Self {
         Self::kept(self.mean_log(), self.spread_log(), self.jobs)
     }
 
-    /// How many jobs were learned from.
+    /// Number of jobs that the estimate was learned from.
     pub const fn jobs(&self) -> usize {
         self.jobs
     }
@@ -123,7 +123,7 @@ impl Estimate {
         decimal(self.spread)
     }
 
-    /// Factor by which the budget is multiplied so that every second job takes longer; to nine decimals.
+    /// Median factor: half of all jobs take longer than the budget times this factor; to nine decimals.
     pub fn median_factor(&self) -> Decimal {
         self.factor_at(Quantile::MEDIAN)
     }

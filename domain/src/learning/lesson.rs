@@ -1,10 +1,10 @@
 //! Lessons: steps of finished jobs, and the estimates for each step and size class that follow from them.
 //!
-//! A lesson is measured against the menu that is asked about, not against the budget of its own day. A budget of 60
-//! minutes whose jobs take 84 is worth 1.4; after the owner made it 84, the same jobs say 1. Otherwise each take-over
-//! would multiply again. The prior counts anew for each budget, so a second take-over by the same jobs moves further
-//! towards what they took, and never beyond. Outliers are found by the menu asked about, too. A step that was booked
-//! for two people counts as a step of two, whoever of them ran the clock.
+//! A lesson is compared with the menu in question, not with the budget at its own time. A budget of 60 minutes whose
+//! jobs take 84 gives 1.4; after the owner changed it to 84, the same jobs give 1. Otherwise each application would
+//! multiply again. The prior applies again to each budget, so applying the same jobs a second time moves further
+//! towards their actual times, and never beyond. Outliers are determined with the same menu. A step that was booked for
+//! two people counts as a step of two, whoever of them ran the clock.
 
 use alloc::collections::BTreeMap;
 use alloc::vec::Vec;
@@ -26,21 +26,21 @@ pub struct Lesson {
     pub step: Code,
     /// The services that needed it.
     pub services: Vec<Code>,
-    /// How large the car was.
+    /// Size class of the car.
     pub size: SizeClass,
-    /// What condition it was in.
+    /// Condition class of the car.
     pub condition: ConditionClass,
-    /// How many pairs of hands it was planned for.
+    /// Number of people it was planned for.
     pub hands: Hands,
-    /// How many times the step was done, as its plan said; 1 for a step that several services shared.
+    /// Number of times the step was done, as its plan said; 1 for a step that several services shared.
     pub quantity: Decimal,
-    /// Minutes during which somebody was at it.
+    /// Minutes during which at least one person worked on it.
     pub actual: Minutes,
 }
 
 impl Lesson {
-    /// What a menu would budget for the same step of the same car: the largest base that one of its services asks for,
-    /// or the step's own where none of them needs it any more. None where the menu has no such step.
+    /// The budget of a menu for the same step of the same car: the largest base of the services that need it, or the
+    /// step's own if none of them needs it any more. `None` if the menu has no such step.
     pub fn budget_by(&self, menu: &Menu) -> Option<Budget> {
         let step = menu.step(&self.step)?;
         let services = self.services.iter().filter_map(|code| menu.service(code));
@@ -51,12 +51,12 @@ impl Lesson {
     }
 }
 
-/// A lesson that nothing is learned from.
+/// A lesson that is left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Misfit {
-    /// Its place among the lessons.
+    /// Index among the lessons.
     pub lesson: usize,
-    /// What the menu would budget for it.
+    /// Budget of the menu for it.
     pub budget: Minutes,
     /// Actual minutes ÷ budget.
     pub ratio: Ratio,
@@ -69,9 +69,9 @@ words! {
     pub enum Grounds("grounds of an estimate") {
         /// Cars of the size class itself.
         SizeClass = "SIZE_CLASS" "jobs of this size class",
-        /// Cars of all size classes, since those of its own are few.
+        /// Cars of all size classes, since there are few of its own.
         Step = "STEP" "jobs of all size classes",
-        /// No jobs yet: the budget is all there is.
+        /// No jobs yet: only the budget.
         Nothing = "NOTHING" "the budget alone",
     }
 }
@@ -79,13 +79,13 @@ words! {
 /// An estimate and the jobs that it is based on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Grounded {
-    /// What is believed of the next job.
+    /// Estimate for the next job.
     pub estimate: Estimate,
     /// Jobs that it is based on.
     pub grounds: Grounds,
 }
 
-/// Knowledge about steps from finished jobs, measured by one menu.
+/// Lessons about steps, compared with one menu.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Learned {
     steps: BTreeMap<Code, OfStep>,
@@ -98,8 +98,8 @@ struct OfStep {
 }
 
 impl Learned {
-    /// Measures lessons by a menu: against what it would budget for the same cars now. Lessons of steps that it doesn't
-    /// have, or that it gives no minutes, are passed over.
+    /// Compares lessons with a menu: with its budgets for the same cars. Lessons of steps that it doesn't have, or that
+    /// have no minutes on it, are skipped.
     pub fn new(menu: &Menu, lessons: &[Lesson]) -> Self {
         let mut steps: BTreeMap<Code, OfStep> = BTreeMap::new();
         for (place, lesson) in lessons.iter().enumerate() {
@@ -114,18 +114,18 @@ impl Learned {
         Self { steps }
     }
 
-    /// How many jobs of that size class are learned from.
+    /// Number of jobs of that size class that the estimate is learned from.
     pub fn jobs(&self, step: &Code, size: SizeClass) -> usize {
         self.of_size(step, size).len()
     }
 
-    /// The lessons of a step that nothing is learned from, in their order.
+    /// The lessons of a step that are left out, in their order.
     pub fn misfits(&self, step: &Code) -> &[Misfit] {
         self.steps.get(step).map_or(&[], |of_step| &of_step.misfits)
     }
 
-    /// What is believed of a step on cars of a size class. The class speaks for itself once it has as many jobs as the
-    /// prior counts for; before that all classes speak for it.
+    /// Estimate of a step on cars of a size class. It is based on the class alone once that has as many jobs as the
+    /// prior counts as; before that it is based on all classes.
     pub fn estimate(&self, step: &Code, size: SizeClass, prior: Prior) -> Grounded {
         let own = self.of_size(step, size);
         if Decimal::from(own.len()) >= prior.jobs() {
@@ -134,7 +134,7 @@ impl Learned {
         self.pooled(step, prior)
     }
 
-    /// What is believed of a step on cars of all size classes.
+    /// Estimate of a step on cars of all size classes.
     pub fn pooled(&self, step: &Code, prior: Prior) -> Grounded {
         let all = self.steps.get(step).into_iter().flat_map(|of_step| of_step.by_size.values()).flatten();
         let estimate = estimate(prior, all.copied());

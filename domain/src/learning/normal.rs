@@ -1,14 +1,14 @@
-//! The normal distribution, as far as promises need it.
+//! The part of the normal distribution that promises need.
 
 use core::fmt;
 
 use crate::refusal::{Kind, Refusal};
 
-/// Certainty of a promise: the share of jobs, in whole percent, that are done by the promised time.
+/// Quantile of a promise: the share of jobs, in whole percent, that are done by the promised time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Quantile(u8);
 
-/// A number that is no [`Quantile`].
+/// A number that is not a [`Quantile`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("a promise is kept in 50 to 99 of a hundred jobs: choose a number from 50 to 99")]
 pub struct NotQuantile;
@@ -24,7 +24,7 @@ impl Refusal for NotQuantile {
 }
 
 impl Quantile {
-    /// Every second job is done by then.
+    /// The median: half of all jobs are done by then.
     pub const MEDIAN: Self = Self(50);
     /// The default of a new shop (common practice, no source).
     pub const USUAL: Self = Self(80);
@@ -42,8 +42,8 @@ impl Quantile {
         self.0
     }
 
-    /// Standard deviations above the mean by which that share of a normal distribution lies, by halving: the share
-    /// below rises with them, and no coefficients of an approximation are needed.
+    /// Number of standard deviations above the mean at which that quantile of a normal distribution lies, by bisection:
+    /// the share below is monotonic, and no coefficients of an approximation are needed.
     pub(super) fn deviations(self) -> f64 {
         if self == Self::MEDIAN {
             return 0.0;
@@ -68,7 +68,7 @@ impl fmt::Display for Quantile {
     }
 }
 
-/// The share of a normal distribution that lies below so many standard deviations above its mean.
+/// The share of a normal distribution below that number of standard deviations above its mean.
 fn share_below(deviations: f64) -> f64 {
     libm::erfc(-deviations / core::f64::consts::SQRT_2) / 2.0
 }

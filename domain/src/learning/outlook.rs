@@ -1,4 +1,4 @@
-//! Beliefs about a whole plan, and the promise that follows from them.
+//! Estimates for a whole plan, and the promise that follows from them.
 
 use alloc::vec::Vec;
 
@@ -9,12 +9,12 @@ use crate::schedule::{Wait, WaitWhen};
 use crate::time::{IntervalSet, Minute, Minutes};
 use crate::vehicle::SizeClass;
 
-/// Settings by which a shop learns and promises.
+/// A shop's settings for learning and promising.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Policy {
-    /// What is believed before any job.
+    /// Prior before any job.
     pub prior: Prior,
-    /// How sure a promise is.
+    /// Quantile of a promise.
     pub promise: Quantile,
 }
 
@@ -23,38 +23,38 @@ impl Policy {
     pub const USUAL: Self = Self { prior: Prior::USUAL, promise: Quantile::USUAL };
 }
 
-/// What is believed of a plan's attended work. Changeovers and waits are not part of it: nobody measures them, so they
-/// stay as planned.
+/// Estimate of a plan's attended work. Changeovers and waits are not included: nobody measures them, so they stay as
+/// planned.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outlook {
     /// The budgets of all steps together, which the diary uses.
     pub budget: Minutes,
-    /// Every second job takes longer.
+    /// Median: half of all jobs take longer.
     pub median: Minutes,
-    /// How sure the promise is.
+    /// Quantile of the promise.
     pub quantile: Quantile,
-    /// Minutes that the share `quantile` of all jobs does not exceed; promised if they are more than the budget.
+    /// Minutes that the share `quantile` of all jobs does not exceed; promised if more than the budget.
     pub promised: Minutes,
     /// The steps, in the plan's order.
     pub steps: Vec<StepOutlook>,
 }
 
-/// What is believed of one step.
+/// Estimate of one step.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StepOutlook {
     /// The step's code.
     pub code: Code,
     /// Its budget.
     pub budget: Minutes,
-    /// Every second job takes longer.
+    /// Median: half of all jobs take longer.
     pub median: Minutes,
-    /// How many jobs say so.
+    /// Number of jobs that the value is based on.
     pub jobs: usize,
     /// Source of the estimate.
     pub grounds: Grounds,
 }
 
-/// What is believed of a plan for a car of that size, by what was learned with the plan's own menu.
+/// Estimate of a plan for a car of that size, from lessons compared with the plan's own menu.
 pub fn outlook(plan: &WorkPlan, size: SizeClass, learned: &Learned, policy: Policy) -> Outlook {
     let mut parts: Vec<Part> = Vec::with_capacity(plan.steps.len());
     let mut steps = Vec::with_capacity(plan.steps.len());
@@ -76,13 +76,13 @@ pub fn outlook(plan: &WorkPlan, size: SizeClass, learned: &Learned, policy: Poli
 }
 
 impl Outlook {
-    /// Minutes that a promise is longer than the budgets; none where the work takes less than they say.
+    /// Margin of the promise over the budgets, in minutes; zero if the work takes less than they say.
     pub fn margin(&self) -> Minutes {
         Minutes::new(self.promised.get().saturating_sub(self.budget.get()))
     }
 
-    /// The moment to promise for work that the diary has until `finish`: the margin is work, so that it runs from there
-    /// while the bay is open. `None` where the open time that is known of doesn't suffice.
+    /// Promise for work that the diary has until `finish`: the margin is work, so it counts from there while the bay is
+    /// open. `None` if the known open time does not suffice.
     pub fn promise(&self, finish: Minute, open: &IntervalSet) -> Option<Minute> {
         Wait { minutes: self.margin(), when: WaitWhen::Open }.over(open, finish)
     }

@@ -1,4 +1,4 @@
-//! Ratios of actual minutes to budget, and those that teach nothing.
+//! Ratios of actual minutes to budget, and outliers.
 
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -7,11 +7,11 @@ use crate::refusal::{Kind, Refusal};
 use crate::time::Minutes;
 use crate::word::words;
 
-/// How long a step took, as a multiple of its budget; never negative.
+/// Actual time of a step, as a multiple of its budget; never negative.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Ratio(Decimal);
 
-/// Why a number is no [`Ratio`].
+/// Reason why a number is no [`Ratio`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("actual minutes ÷ budget is never below zero: give what the clock counted")]
 pub struct NotRatio;
@@ -27,8 +27,8 @@ impl Refusal for NotRatio {
 }
 
 words! {
-    /// Why nothing is learned from a job's step (RULES: learning): somebody left the clock running, or paused it and
-    /// worked on.
+    /// Reason for leaving a job's step out (RULES: learning): somebody left the clock running, or paused it and worked
+    /// on.
     pub enum Outlier("outlier") {
         /// More than four times its budget.
         TooLong = "TOO_LONG" "more than four times its budget",
@@ -37,22 +37,22 @@ words! {
     }
 }
 
-/// The natural logarithm of a [`Ratio`] that is no outlier: the only thing that is learned from.
+/// The natural logarithm of a [`Ratio`] that is no outlier: the only input of learning.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct LogRatio(pub(super) f64);
 
-/// More than this many budgets are an outlier.
+/// Ratio above which a lesson is an outlier.
 const MOST: Decimal = Decimal::from_parts(4, 0, 0, false, 0);
-/// Less than this share of the budget is one too: a quarter.
+/// Ratio below which a lesson is an outlier: a quarter.
 const LEAST: Decimal = Decimal::from_parts(25, 0, 0, false, 2);
 
 impl Ratio {
-    /// The ratio of counted to budgeted minutes; `None` if nothing was budgeted, since then nothing can be compared.
+    /// The ratio of actual to budgeted minutes; `None` without a budget, since then nothing can be compared.
     pub fn of(actual: Minutes, budget: Minutes) -> Option<Self> {
         Decimal::from(actual.get()).checked_div(Decimal::from(budget.get())).map(Self)
     }
 
-    /// The ratio that a decimal names.
+    /// The ratio with that decimal value.
     ///
     /// # Errors
     /// [`NotRatio`] below zero.
@@ -65,10 +65,10 @@ impl Ratio {
         self.0
     }
 
-    /// Its logarithm, where it teaches anything. Four times the budget exactly, and a quarter of it, do.
+    /// Its logarithm, if it is no outlier. Exactly four times the budget, and exactly a quarter of it, are none.
     ///
     /// # Errors
-    /// [`Outlier`] says why it doesn't.
+    /// [`Outlier`] says why it is left out.
     pub fn learn(self) -> Result<LogRatio, Outlier> {
         match self.0 {
             ratio if ratio > MOST => Err(Outlier::TooLong),
@@ -88,7 +88,7 @@ mod tests {
         assert_eq!([told(240, 60), told(15, 60), told(60, 60)], [None; 3]);
         assert_eq!((told(241, 60), told(14, 60)), (Some(Outlier::TooLong), Some(Outlier::TooShort)));
         assert_eq!((told(0, 1), told(u32::MAX, 1)), (Some(Outlier::TooShort), Some(Outlier::TooLong)));
-        // The nearest that minutes can come to the two limits.
+        // The ratios closest to the two limits.
         let most = u32::MAX / 4;
         assert_eq!((told(4 * most, most), told(4 * most + 1, most)), (None, Some(Outlier::TooLong)));
         assert_eq!((told(most, 4 * most), told(most - 1, 4 * most)), (None, Some(Outlier::TooShort)));

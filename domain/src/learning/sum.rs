@@ -19,7 +19,7 @@ use crate::time::Minutes;
 pub struct Part {
     /// Its budget.
     pub budget: Minutes,
-    /// What is believed of actual ÷ budget.
+    /// Estimate of actual ÷ budget.
     pub estimate: Estimate,
 }
 
@@ -32,7 +32,7 @@ pub struct Total {
     spread: f64,
 }
 
-/// The total of these steps; `None` where none has a budget.
+/// The total of these steps; `None` if none has a budget.
 pub fn total(parts: impl IntoIterator<Item = Part>) -> Option<Total> {
     let (mut mean, mut variance) = (0.0, 0.0);
     for part in parts {
@@ -47,7 +47,7 @@ pub fn total(parts: impl IntoIterator<Item = Part>) -> Option<Total> {
 }
 
 impl Total {
-    /// Every second job takes longer; to the nearest minute, halves up.
+    /// Median, to the nearest minute, halves up.
     pub fn median(&self) -> Minutes {
         nearest(libm::exp(self.mean))
     }

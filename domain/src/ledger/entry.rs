@@ -10,13 +10,13 @@ use crate::payment::Method;
 use crate::word::words;
 
 words! {
-    /// Why a payment is undone; its record stays.
+    /// Reason why a payment is undone; its record stays.
     pub enum PaymentUndoReason("reason to undo a payment") {
         /// It was typed by mistake.
         Mistake = "MISTAKE" "recorded by mistake",
         /// The bank returned it.
         Bounced = "BOUNCED" "returned by the bank",
-        /// The customer had their card's bank take it back.
+        /// The bank of the customer's card took it back at their request.
         ChargedBack = "CHARGED_BACK" "charged back",
     }
 }
@@ -24,28 +24,28 @@ words! {
 /// A payment in the ledger.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Receipt {
-    /// How it was paid; [`Method::Credit`] brings no money in.
+    /// Method of payment; [`Method::Credit`] brings no money in.
     pub method: Method,
     /// Its amount.
     pub amount: Money,
-    /// What invoices use of it now: less than at first after a credit note released some.
+    /// Amount that invoices use of it now: less than at first if a credit note released some.
     pub parts: Vec<ReceiptPart>,
-    /// When and why it was undone; `None` while it counts.
+    /// Time and reason of its undoing; `None` while it counts.
     pub undone: Option<(NaiveDate, PaymentUndoReason)>,
 }
 
-/// What one invoice uses of a payment.
+/// Part of a payment that one invoice uses.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReceiptPart {
     /// The invoice.
     pub invoice: InvoiceId,
-    /// How much it uses.
+    /// Amount that it uses.
     pub used: Money,
-    /// How much of that had been given up before.
+    /// Part of that amount that had been written off before.
     pub recovered: Money,
 }
 
-/// Money given back.
+/// A refund.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Refund {
     /// Its amount.
@@ -54,13 +54,13 @@ pub(super) struct Refund {
     pub(super) undone: bool,
 }
 
-/// A write-off, or below zero what came back of one: paid after all, reinstated or credited.
+/// A write-off, or its reversal as an amount below zero: paid after all, reinstated or credited.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GivenUp {
     /// The invoice.
     pub invoice: InvoiceId,
-    /// The day that it counts from.
+    /// Day from which it counts.
     pub on: NaiveDate,
-    /// The amount given up, or below zero what came back.
+    /// Amount written off, or below zero if it is a reversal.
     pub amount: Money,
 }

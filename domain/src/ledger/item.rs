@@ -1,4 +1,4 @@
-//! One invoice in the ledger: what was billed, credited, paid and given up; its state follows from these.
+//! One invoice in the ledger: amounts billed, credited, paid and written off; its state follows from these.
 
 use chrono::NaiveDate;
 
@@ -10,45 +10,45 @@ use crate::refusal::WrongState;
 /// An issued invoice. Its amounts always satisfy `billed = credited + paid + written off + open`, none of them below zero.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Item {
-    /// What it came to when it was issued: payable, or what was still open of it when the shop began with this program.
+    /// Amount payable when it was issued, or unpaid when the shop began to use this program.
     pub billed: Money,
-    /// What credit notes took back.
+    /// Amount of its credit notes.
     pub credited: Money,
-    /// What payments settle of it, recovered amounts included.
+    /// Amount that payments settle, including recovered amounts.
     pub paid: Money,
-    /// What is given up and was not paid after all.
+    /// Amount that is written off and was not paid after all.
     pub written_off: Money,
-    /// What was paid after it had been given up.
+    /// Amount that was paid after it had been written off.
     pub recovered: Money,
-    /// Whether nothing of its lines is left to credit.
+    /// Whether all its lines are credited.
     pub credited_whole: bool,
-    /// The day since which the customer disputes it; `None` if they don't.
+    /// Day since which the customer disputes it; `None` if they don't.
     pub disputed_since: Option<NaiveDate>,
 }
 
-/// What a payment did to an invoice.
+/// Effect of a payment on an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Taken {
-    /// The invoice after it.
+    /// The invoice after the payment.
     pub item: Item,
-    /// What the invoice took.
+    /// The part that the invoice took.
     pub used: Money,
-    /// How much of that had been given up.
+    /// Part of that amount that had been written off.
     pub recovered: Money,
-    /// What is left of the payment.
+    /// Rest of the payment.
     pub surplus: Money,
 }
 
-/// What a credit note did to an invoice.
+/// Effect of a credit note on an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct TakenBack {
-    /// The invoice after it.
+    /// The invoice after the credit note.
     pub item: Item,
-    /// How much of the open amount it covers.
+    /// Part of the unpaid amount that it covers.
     pub covered: Money,
-    /// How much of what was given up it covers: no loss any more, since it is no longer owed.
+    /// Part of the written-off amount that it covers: it is no longer a loss, because it is no longer owed.
     pub from_write_off: Money,
-    /// What the customer has now paid too much: theirs, to use or to be refunded.
+    /// Amount that the customer has now overpaid, which becomes their credit, to use or to be refunded.
     pub released: Money,
 }
 
@@ -72,12 +72,12 @@ impl Item {
         })
     }
 
-    /// What is still to be paid.
+    /// Unpaid amount.
     pub fn open(self) -> Money {
         self.billed - self.credited - self.paid - self.written_off
     }
 
-    /// Its state. Money that arrives for what was given up makes it part paid, or paid once all of it has arrived.
+    /// Its state. Payments of a written-off amount make it part paid, or paid if all of it was paid.
     pub fn state(self) -> State {
         if self.credited_whole {
             State::Credited
@@ -92,7 +92,7 @@ impl Item {
         }
     }
 
-    /// Whether letters about it wait: the customer disputes it.
+    /// Whether reminders about it are paused because the customer disputes it.
     pub const fn stops_letters(self) -> bool {
         self.disputed_since.is_some()
     }
@@ -101,7 +101,7 @@ impl Item {
         WrongState { record: "invoice", state: self.state().label(), wanted, hint }
     }
 
-    /// Takes a payment: what is open first, then what was given up.
+    /// Takes a payment: the unpaid amount first, then the written-off amount.
     ///
     /// # Errors
     /// [`WrongState`] if nothing can be paid on it.
@@ -121,8 +121,8 @@ impl Item {
         Ok(Taken { item, used, recovered, surplus: amount - used })
     }
 
-    /// Takes a payment back of which it had used `used`, and `recovered` of that for what had been given up; that is given
-    /// up again, and the rest is open again.
+    /// Reverses a payment of which it had used `used`, and `recovered` of that for a written-off amount; that is
+    /// written off again, and the rest is unpaid again.
     pub(super) fn unpay(self, used: Money, recovered: Money) -> Self {
         Self {
             paid: self.paid - used,
@@ -132,12 +132,12 @@ impl Item {
         }
     }
 
-    /// Takes a credit note of that amount: it covers what is open, then what was given up, and releases the rest of what
-    /// was paid. `whole` says that with it nothing of the lines is left to credit.
+    /// Takes a credit note of the given amount: it covers the unpaid amount, then the written-off amount, and releases
+    /// the rest from payments. `whole` says that all lines are credited after it.
     ///
     /// # Errors
-    /// [`LedgerRefusal::State`] if it was credited in full before, [`LedgerRefusal::CreditTooLarge`] for more than is left,
-    /// for less than all that is left with `whole`, and for nothing without it.
+    /// [`LedgerRefusal::State`] if it was credited in full before, [`LedgerRefusal::CreditTooLarge`] for more than the
+    /// rest, for less than the rest with `whole`, and for zero without it.
     pub fn credit(self, amount: Money, whole: bool) -> Result<TakenBack, LedgerRefusal> {
         if self.credited_whole {
             return Err(self.refuse("credited", "").into());
@@ -162,10 +162,11 @@ impl Item {
         Ok(TakenBack { item, covered, from_write_off, released })
     }
 
-    /// Gives up some or all of what is open.
+    /// Writes off some or all of the unpaid amount.
     ///
     /// # Errors
-    /// [`LedgerRefusal::State`] if nothing is open, [`LedgerRefusal::WriteOffAmount`] for nothing or more than is open.
+    /// [`LedgerRefusal::State`] if nothing is unpaid, [`LedgerRefusal::WriteOffAmount`] for zero or more than the
+    /// unpaid amount.
     pub fn write_off(self, amount: Money) -> Result<Self, LedgerRefusal> {
         if self.open().is_zero() {
             return Err(self.refuse("written off", "").into());
@@ -176,10 +177,10 @@ impl Item {
         Ok(Self { written_off: self.written_off + amount, ..self })
     }
 
-    /// Asks again for some or all of what was given up: it is open again.
+    /// Demands some or all of the written-off amount again: it is unpaid again.
     ///
     /// # Errors
-    /// [`LedgerRefusal::WriteOffAmount`] for nothing or more than was given up.
+    /// [`LedgerRefusal::WriteOffAmount`] for zero or more than the written-off amount.
     pub fn reinstate(self, amount: Money) -> Result<Self, LedgerRefusal> {
         if amount <= Money::ZERO || amount > self.written_off {
             return Err(LedgerRefusal::WriteOffAmount);
@@ -187,10 +188,10 @@ impl Item {
         Ok(Self { written_off: self.written_off - amount, ..self })
     }
 
-    /// Notes that the customer disputes it from that day on: letters wait.
+    /// Notes that the customer disputes it from the given day on: reminders are paused.
     ///
     /// # Errors
-    /// [`WrongState`] if nothing is open, or it is disputed already.
+    /// [`WrongState`] if nothing is unpaid, or it is already disputed.
     pub fn dispute(self, on: NaiveDate) -> Result<Self, WrongState> {
         if self.open().is_zero() {
             return Err(self.refuse("disputed", ""));
@@ -201,7 +202,7 @@ impl Item {
         }
     }
 
-    /// Ends the dispute: letters go on.
+    /// Ends the dispute: reminders continue.
     ///
     /// # Errors
     /// [`WrongState`] if it is not disputed.

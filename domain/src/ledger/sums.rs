@@ -1,36 +1,36 @@
-//! Sums of a ledger, and the law that they keep.
+//! Totals of a ledger, and the equation between them.
 
 use core::iter::Sum;
 use core::ops::Add;
 
 use crate::money::Money;
 
-/// What a customer's ledger comes to, or several ledgers together.
+/// Totals of a customer's ledger, or of several ledgers together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Sums {
     /// All issued invoices.
     pub invoiced: Money,
     /// All credit notes.
     pub credited: Money,
-    /// All money that came in, without payments that were undone.
+    /// All payments received, without those that were undone.
     pub paid: Money,
-    /// All money that was given back.
+    /// All refunds.
     pub refunded: Money,
-    /// What is open on invoices.
+    /// Unpaid amounts of invoices.
     pub open: Money,
-    /// What is given up; the customer owes it nevertheless.
+    /// Written-off amounts; the customer owes them nevertheless.
     pub written_off: Money,
-    /// What the customer paid and no invoice uses.
+    /// Payments that no invoice uses.
     pub unused: Money,
 }
 
 impl Sums {
-    /// What the customer owes on balance; below zero is what the shop owes them.
+    /// Balance that the customer owes; below zero is what the shop owes them.
     pub fn owed(self) -> Money {
         self.open + self.written_off - self.unused
     }
 
-    /// Whether the law holds: invoices − credits = payments − refunds + what is owed.
+    /// Whether the equation is true: invoices − credits = payments − refunds + the amount owed.
     pub fn hold(self) -> bool {
         self.invoiced - self.credited == self.paid - self.refunded + self.owed()
     }

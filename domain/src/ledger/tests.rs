@@ -20,7 +20,7 @@ fn payment(id: &str) -> PaymentId {
     PaymentId::new(id)
 }
 
-/// A ledger with one invoice of 100.00, of which so much was paid in cash.
+/// A ledger with one invoice of 100.00, of which the given amount was paid in cash.
 fn billed(paid: i64) -> Ledger {
     let mut ledger = Ledger::default();
     ledger.issue(invoice(), minor(10_000)).unwrap();
@@ -34,7 +34,7 @@ fn pay(ledger: &mut Ledger, id: &str, method: Method, amount: i64) -> Result<Mon
     ledger.pay(payment(id), method, minor(amount), &[invoice()], day("2026-03-01"))
 }
 
-/// State, open and given-up amount of the invoice, and the customer's credit.
+/// State, unpaid and written-off amount of the invoice, and the customer's credit.
 fn stands(ledger: &Ledger) -> (State, i64, i64, i64) {
     assert!(ledger.sums().hold(), "{:?}", ledger.sums());
     let item = ledger.item(&invoice()).unwrap();
@@ -99,7 +99,7 @@ fn a_write_off_may_be_partial_has_a_day_and_is_recovered() {
     assert_eq!(ledger.given_up_by(day("2026-09-01")), minor(4_500));
     assert_eq!(paid(&mut ledger, "3", 5_000, "2026-10-01"), minor(500));
     assert_eq!(stands(&ledger), (State::Paid, 0, 0, 500));
-    // The last one bounces: what it recovered is given up again.
+    // The last one bounces: the amount that it recovered is written off again.
     ledger.undo_payment(&payment("3"), PaymentUndoReason::Bounced, day("2026-10-05")).unwrap();
     assert_eq!(stands(&ledger), (State::PartPaid, 0, 4_500, 0));
     ledger.reinstate(&invoice(), minor(4_500), day("2026-11-01")).unwrap();
@@ -122,7 +122,7 @@ fn a_credit_note_covers_what_is_open_then_what_was_given_up_and_releases_the_res
     ledger.credit(&invoice(), minor(3_000), true, day("2026-08-02")).unwrap();
     assert_eq!(stands(&ledger), (State::Credited, 0, 0, 4_000));
     assert!(pay(&mut ledger, "2", Method::Cash, 1).is_err());
-    // All of it is the customer's, and goes back to them.
+    // All of it is the customer's credit, and is refunded.
     let refund = RefundId::new("r");
     assert_eq!(ledger.refund(refund.clone(), minor(4_001)), Err(BadPayment::NoCredit.into()));
     ledger.refund(refund.clone(), minor(4_000)).unwrap();

@@ -1,4 +1,4 @@
-//! The shop's own numbers: factors for size and condition, the labour rate, the price step, and what changeovers cost.
+//! The shop's own numbers: factors for size and condition, the labour rate, the price step, and changeover minutes.
 
 use alloc::borrow::ToOwned;
 use alloc::format;
@@ -12,16 +12,16 @@ use crate::refusal::Fault;
 use crate::time::Minutes;
 use crate::vehicle::{BySize, SizeClass};
 
-/// Factors and rates that prices and budgets are made with.
+/// Factors and rates from which prices and budgets are computed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Factors {
-    /// How budgets, amounts and areas grow with the vehicle; a medium car is 1.
+    /// Size factors of budgets, amounts and areas; a medium car is 1.
     pub size: BySize<Decimal>,
-    /// How budgets and prices grow with the condition; fair is 1.
+    /// Condition factors of budgets and prices; fair is 1.
     pub condition: ByCondition<Decimal>,
-    /// The price of an hour of one pair of hands.
+    /// Price of one hour of work by one person.
     pub labour_rate: Money,
-    /// Prices are rounded up to a whole number of these.
+    /// Step to which prices are rounded up.
     pub price_step: Money,
 }
 
@@ -47,8 +47,8 @@ impl Factors {
         }
     }
 
-    /// What is allowed and still looks wrong: work that costs nothing, and prices rounded up so far that they say little.
-    /// The pointers are those of the fields by their names.
+    /// Warnings about allowed but suspicious values: work that costs nothing, and prices rounded up so far that they
+    /// mean little. The pointers are those of the fields by their names.
     pub fn warnings(&self, currency: Currency) -> Vec<Fault> {
         let mut warnings = Vec::new();
         if self.labour_rate == Money::ZERO {
@@ -66,11 +66,11 @@ impl Factors {
     }
 }
 
-/// A price step above so many units of the currency, and above the price of an hour, is taken for a slip of the finger
-/// (common practice, no source).
+/// Number of units of the currency above which a price step, if it is also above the hourly rate, counts as a typing
+/// error (common practice, no source).
 const LARGE_STEP: u32 = 100;
 
-/// Minutes lost between two consecutive steps, by what has to change; they add up.
+/// Changeover minutes between two consecutive steps, by kind of change; they add up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ChangeoverRates {
     /// From wet work to dry work, or back.
@@ -79,7 +79,7 @@ pub struct ChangeoverRates {
     pub outside_inside: Minutes,
     /// From one zone of the car to another.
     pub zone: Minutes,
-    /// Taking a tool out.
+    /// Fetching a tool.
     pub tool_out: Minutes,
     /// Putting a tool away.
     pub tool_away: Minutes,

@@ -1,4 +1,4 @@
-//! Products: how they are mixed, what they cost, what they must never meet.
+//! Products: mixing, prices, and products that must not be combined with them.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -12,7 +12,7 @@ use crate::money::Money;
 use crate::word::words;
 
 words! {
-    /// What a product is counted in.
+    /// Unit of a product.
     pub enum Unit("unit") {
         /// Millilitres; priced per litre.
         Millilitre = "MILLILITRE" "ml",
@@ -24,7 +24,7 @@ words! {
 }
 
 impl Unit {
-    /// How many of the unit the price is for: a thousand for a litre or kilogram, else one.
+    /// Number of units that the price is for: a thousand for a litre or kilogram, else one.
     pub const fn priced_by(self) -> Decimal {
         match self {
             Self::Millilitre | Self::Gram => Decimal::ONE_THOUSAND,
@@ -34,7 +34,7 @@ impl Unit {
 }
 
 words! {
-    /// What a product is, as far as it decides what it must never meet.
+    /// Chemistry of a product, as far as it decides which products must not be combined with it.
     pub enum Chemistry("chemistry") {
         /// An acid, such as some wheel cleaners.
         Acid = "ACID" "acid",
@@ -56,27 +56,27 @@ words! {
 pub struct Product {
     /// Its code within the shop.
     pub code: Code,
-    /// Its name for people.
+    /// Name as people read it.
     pub name: String,
-    /// What it is counted in.
+    /// Unit of the product.
     pub unit: Unit,
-    /// How it is mixed with water; only for products in millilitres, and none where it is used as it comes.
+    /// Mix with water; only for products in millilitres, and `None` if it is used undiluted.
     pub mix: Option<Ratio>,
-    /// Its price as bought, before mixing, per litre, kilogram or piece (see [`Unit::priced_by`]); none where it isn't
+    /// Purchase price, before mixing, per litre, kilogram or piece (see [`Unit::priced_by`]); `None` if it isn't
     /// charged for.
     pub price: Option<Money>,
-    /// What it is made of, as far as that is dangerous.
+    /// Dangerous chemical properties.
     pub chemistry: Vec<Chemistry>,
-    /// Products that it must never meet, beside what its chemistry forbids.
+    /// Products with which it must never be combined, in addition to the rules for its chemistry.
     pub never_with: Vec<Code>,
-    /// How long it works on the surface, in seconds, where its label says.
+    /// Dwell time on the surface, in seconds, if its label states one.
     pub dwell_seconds: Option<u32>,
-    /// What to be careful of when using it.
+    /// Cautions for using it.
     pub cautions: Vec<Caution>,
 }
 
 impl Product {
-    /// Whether the two must never meet: acid and chlorine bleach, or what either one's list names.
+    /// Whether the two must never be combined: acid and chlorine bleach, or a product in the other's list.
     pub fn clashes_with(&self, other: &Self) -> bool {
         self.acid_meets_chlorine(other)
             || self.never_with.contains(&other.code)
@@ -91,17 +91,17 @@ impl Product {
     }
 }
 
-/// What the amount of a product goes by.
+/// Basis of the amount of a product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Basis {
-    /// So many square metres of a medium car.
+    /// Square metres of a medium car.
     Area(Decimal),
-    /// So many things, such as four wheels.
+    /// Number of pieces, such as four wheels.
     Count(Decimal),
 }
 
 impl Basis {
-    /// The number of square metres or things.
+    /// The number of square metres or pieces.
     pub const fn units(self) -> Decimal {
         match self {
             Self::Area(units) | Self::Count(units) => units,
@@ -109,12 +109,12 @@ impl Basis {
     }
 }
 
-/// How much of a product a step takes: basis × rate × size factor, ready to use, so mixed where the product is mixed.
+/// Amount of a product that a step needs: basis × rate × size factor, ready to use, thus after mixing.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Dose {
     /// The product.
     pub product: Code,
-    /// What the amount goes by.
+    /// Basis of the amount.
     pub basis: Basis,
     /// Amount per square metre or thing, in the product's unit.
     pub rate: Decimal,

@@ -1,4 +1,4 @@
-//! Services and packages: what the customer sees and buys.
+//! Services and packages that the customer buys.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -9,16 +9,16 @@ use crate::money::Money;
 use crate::time::Minutes;
 use crate::vehicle::BySize;
 
-/// A step as a service needs it.
+/// A step of a service.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct StepUse {
     /// The step.
     pub step: Code,
-    /// Base minutes where this service needs more or less of the step than usual; else the step's own.
+    /// Base minutes if this service needs more or less of the step than usual; else the step's own.
     pub minutes: Option<Minutes>,
 }
 
-/// How a service is priced.
+/// Pricing of a service.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Price {
     /// By size class; a class without a price isn't offered, which [`Menu::faults`](super::Menu::faults) reports.
@@ -27,43 +27,43 @@ pub enum Price {
     Built,
 }
 
-/// What the condition of the car does to a service.
+/// Effect of the car's condition on a service.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct ConditionRule {
     /// Whether the price is multiplied by the condition factor.
     pub priced: bool,
-    /// The worst condition the service is offered for; none where any will do.
+    /// Worst condition for which the service is offered; `None` if it is offered for every condition.
     pub at_worst: Option<ConditionClass>,
 }
 
-/// Something that the shop does to a car for a price.
+/// Work on a car that the shop sells at a price.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Service {
     /// Its code within the shop.
     pub code: Code,
-    /// Its name for people.
+    /// Name as people read it.
     pub name: String,
-    /// What the customer gets, in a sentence or two.
+    /// Description of what the customer gets, in a sentence or two.
     pub summary: String,
-    /// The steps it is made of.
+    /// Steps that it consists of.
     pub steps: Vec<StepUse>,
-    /// How it is priced.
+    /// Pricing of the service.
     pub price: Price,
-    /// What the condition does to it.
+    /// Effect of the condition on the service.
     pub condition: ConditionRule,
-    /// Services that make no sense beside it; it is enough that one of two says so.
+    /// Services that can't be combined with it; it is enough that one of the two says so.
     pub excludes: Vec<Code>,
-    /// The shop's own name for how it is taxed, such as `standard`; its rates are among the shop's settings.
+    /// Code of its tax, such as `standard`; the rates are in the shop's settings.
     pub tax: Code,
     /// Whether customers may ask for it by themselves.
     pub online: bool,
-    /// The most of it that one line of a quote may sell; a larger quantity is taken for a slip of the finger.
+    /// Maximum quantity on one line of a quote; a larger one counts as a typing error.
     pub largest_quantity: u32,
 }
 
 impl Service {
-    /// The largest quantity of a service whose menu says nothing else (common practice, no source): few things on one car
-    /// are counted beyond ten.
+    /// Default of a service's maximum quantity (common practice, no source): few things on one car are counted beyond
+    /// ten.
     pub const USUAL_LARGEST_QUANTITY: u32 = 10;
 }
 
@@ -72,9 +72,9 @@ impl Service {
 pub struct Package {
     /// Its code within the shop.
     pub code: Code,
-    /// Its name for people.
+    /// Name as people read it.
     pub name: String,
-    /// What the customer gets, in a sentence or two.
+    /// Description of what the customer gets, in a sentence or two.
     pub summary: String,
     /// The services in it.
     pub services: Vec<Code>,
@@ -82,7 +82,7 @@ pub struct Package {
     pub price: BySize<Option<Money>>,
     /// Whether the price is multiplied by the condition factor.
     pub by_condition: bool,
-    /// The shop's own name for how it is taxed, such as `standard`; its rates are among the shop's settings.
+    /// Code of its tax, such as `standard`; the rates are in the shop's settings.
     pub tax: Code,
     /// Whether customers may ask for it by themselves.
     pub online: bool,

@@ -10,11 +10,11 @@ use crate::caution::Caution;
 use crate::time::Minutes;
 use crate::word::words;
 
-/// The bay feature that a wait under cover asks for.
+/// Feature that the bay must have for a wait under cover.
 pub const COVER: &str = "cover";
 
 words! {
-    /// When a wait runs.
+    /// Time when a wait runs.
     pub enum WaitWhen("wait") {
         /// Also while the shop is closed, as a cure overnight does.
         Any = "ANY" "also while closed",
@@ -24,25 +24,25 @@ words! {
 }
 
 words! {
-    /// What a wait holds back while it runs.
+    /// The part of the work that a wait holds back while it runs.
     #[derive(Default)]
     pub enum Holds("hold of a wait") {
         /// The whole car: nobody works on it or moves it, as while a coating cures.
         #[default]
         Car = "CAR" "the whole car",
-        /// Only the steps that must come after this one: other work on the car goes on, as while seats dry.
+        /// Only the steps that must come after this one: other work on the car continues, as while seats dry.
         After = "AFTER" "the steps after it",
     }
 }
 
-/// What must pass after a step before the steps that it holds back begin; a minimum, it may be longer.
+/// Minimum wait after a step before the steps that it holds back begin; it may be longer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Wait {
     /// Minimum duration of the wait.
     pub minutes: Minutes,
-    /// When it runs.
+    /// Time when it runs.
     pub when: WaitWhen,
-    /// What it holds back; a wait that says nothing else holds the whole car.
+    /// The part of the work that it holds back; the whole car if not given.
     pub holds: Holds,
     /// Whether the car has to stay in the bay for it.
     pub needs_bay: bool,
@@ -56,10 +56,10 @@ impl Wait {
         Self { minutes: Minutes::ZERO, when: WaitWhen::Any, holds: Holds::Car, needs_bay: false, needs_cover: false };
 }
 
-/// A step that may stop and go on later.
+/// A step that may be interrupted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Split {
-    /// The smallest piece worth starting; the last may be shorter.
+    /// Shortest piece of work that is worth starting; the last may be shorter.
     pub piece: Minutes,
 }
 
@@ -74,7 +74,7 @@ words! {
 }
 
 words! {
-    /// Which side of the doors the work is on.
+    /// Side of the doors on which the work is.
     pub enum Side("side") {
         /// Outside the car.
         Outside = "OUTSIDE" "outside",
@@ -93,16 +93,16 @@ words! {
     }
 }
 
-/// What has to be set up for a step; a difference to the step before costs changeover minutes.
+/// Setup of a step; a difference from the step before costs changeover minutes.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Setup {
     /// Wet or dry work.
     pub area: Area,
     /// Outside or inside.
     pub side: Side,
-    /// Part of the car, where moving there and back costs time.
+    /// Part of the car, if moving there and back costs time.
     pub zone: Option<Code>,
-    /// A tool that is got out and put away, such as a machine polisher.
+    /// Tool that is fetched and put away, such as a machine polisher.
     pub tool: Option<Code>,
     /// Whether the car is masked for it.
     pub masked: bool,
@@ -111,7 +111,7 @@ pub struct Setup {
 }
 
 impl Setup {
-    /// Dry, clean work on the outside with nothing to set up.
+    /// Dry, clean work on the outside without setup.
     pub const PLAIN: Self =
         Self { area: Area::Dry, side: Side::Outside, zone: None, tool: None, masked: false, soil: Soil::Clean };
 }
@@ -121,32 +121,33 @@ impl Setup {
 pub struct Step {
     /// Its code within the shop.
     pub code: Code,
-    /// Its name for people.
+    /// Name as people read it.
     pub name: String,
-    /// Its place in the usual order of work; orders that cost the same are told apart by it.
+    /// Stage in the usual order of work, which decides between orders that cost the same.
     pub stage: u16,
-    /// Minutes of one pair of hands on a medium car in fair condition.
+    /// Minutes of one person on a medium car in fair condition.
     pub minutes: Minutes,
     /// Whether the budget grows with the vehicle.
     pub by_size: bool,
     /// Whether the budget grows with the condition.
     pub by_condition: bool,
-    /// The share of the time that two people take, where a second pair of hands helps (common practice: 0.6).
+    /// Time that two people need, as a share of the time of one person, if a second person helps (common practice:
+    /// 0.6).
     pub two_hands: Option<Decimal>,
     /// Skills that one person must have, all of them.
     pub skills: Vec<Code>,
     /// Features that the bay must have, such as `cover` or `dust-free`.
     pub features: Vec<Code>,
-    /// What must pass after it.
+    /// Minimum wait after it.
     pub wait: Wait,
-    /// Whether it may stop and go on later.
+    /// Whether it may be interrupted.
     pub split: Option<Split>,
-    /// What has to be set up for it.
+    /// Setup that it needs.
     pub setup: Setup,
-    /// What it takes of products.
+    /// Amounts of products that it needs.
     pub doses: Vec<Dose>,
-    /// What to be careful of.
+    /// Cautions for work on the car.
     pub cautions: Vec<Caution>,
-    /// Steps that must be finished before it, where the car gets them at all.
+    /// Steps that must be finished before it, if they are part of the car's work.
     pub after: Vec<Code>,
 }

@@ -1,4 +1,4 @@
-//! What is wrong with a menu: every fault at once, each with its place.
+//! Faults of a menu: all at once, each with its position.
 
 use alloc::collections::BTreeMap;
 use alloc::format;
@@ -14,7 +14,7 @@ use crate::refusal::Fault;
 use crate::time::Minutes;
 use crate::vehicle::BySize;
 
-/// The longest that one step or wait may be: thirty days.
+/// Maximum duration of one step or wait: thirty days.
 const LONGEST: Minutes = Minutes::new(30 * 24 * 60);
 
 impl Menu {
@@ -43,7 +43,7 @@ impl Menu {
         check.faults
     }
 
-    /// What must come before what among all steps of the menu, by `after` and by gates; steps by their place.
+    /// The order among all steps of the menu, by `after` and by gates; steps by their index.
     pub(crate) fn precedence(&self) -> Precedence {
         let mut all = Precedence::new(self.steps.len());
         for (then, step) in self.steps.iter().enumerate() {

@@ -1,4 +1,4 @@
-//! What is allowed on a menu and still looks wrong: a price of nothing, work that nobody can do.
+//! Warnings about allowed but suspicious values of a menu: a price of zero, work that nobody can do.
 
 use alloc::collections::BTreeSet;
 use alloc::format;
@@ -15,10 +15,10 @@ use crate::refusal::Fault;
 use crate::time::Minutes;
 use crate::vehicle::{BySize, Car, Powertrain, SizeClass};
 
-/// A price above so many hours of labour is taken for a slip of the finger (common practice, no source).
+/// Number of hours of labour above which a price counts as a typing error (common practice, no source).
 const MOST_HOURS: u32 = 200;
 
-/// What the shop's people and bays can do.
+/// Skills of the shop's people and features of its bays.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Abilities {
     /// The skills of each person who works at cars.
@@ -38,9 +38,9 @@ impl Abilities {
 }
 
 impl Menu {
-    /// What looks wrong though it is allowed, with a JSON pointer into the menu for each: steps, names that are taken twice,
-    /// then services and packages in the order of the document. Steps that no service needs are passed over. The menu
-    /// should be without [`faults`](Self::faults).
+    /// Allowed but suspicious values, with a JSON pointer into the menu for each: steps, duplicate names, then services
+    /// and packages in the order of the document. Steps that no service needs are skipped. The menu should be without
+    /// [`faults`](Self::faults).
     pub fn warnings(&self, abilities: &Abilities) -> Vec<Fault> {
         let mut look = Look { menu: self, abilities, keeps_step: self.keeps_step(), warnings: Vec::new() };
         let used: BTreeSet<&Code> =
@@ -48,7 +48,7 @@ impl Menu {
         for (at, step) in self.steps.iter().enumerate().filter(|(_, step)| used.contains(&step.code)) {
             look.step(at, step);
         }
-        // Before the prices, of which there may be more warnings than an answer carries.
+        // These come before the prices, which may have more warnings than an answer carries.
         look.names();
         for (at, service) in self.services.iter().enumerate() {
             look.service(at, service);
@@ -59,8 +59,8 @@ impl Menu {
         look.warnings
     }
 
-    /// Whether most fixed prices are multiples of the price step, so that another one may be a slip. A menu priced at 59.90
-    /// throughout has its step only for the prices that are built.
+    /// Whether most fixed prices are multiples of the price step, so that another one may be a typing error. A menu
+    /// priced at 59.90 throughout uses its step only for built prices.
     fn keeps_step(&self) -> bool {
         let services = self.services.iter().filter_map(|service| match &service.price {
             Price::Fixed(prices) => Some(prices),
@@ -189,7 +189,7 @@ impl Look<'_> {
         }
     }
 
-    /// Services and packages that people can't tell apart on a quote.
+    /// Services and packages that are easily confused on a quote.
     fn names(&mut self) {
         let menu = self.menu;
         let services = menu.services.iter().enumerate().map(|(at, one)| (format!("/services/{at}/name"), &one.name));
@@ -220,7 +220,7 @@ impl Look<'_> {
     }
 }
 
-/// What a step and the wait after it ask of the bay.
+/// Features that a step and the wait after it need in the bay.
 fn features_of(step: &Step) -> BTreeSet<Code> {
     let cover = step.wait.needs_cover && step.wait.minutes > Minutes::ZERO;
     let cover = cover.then(|| Code::parse(COVER).ok()).flatten();

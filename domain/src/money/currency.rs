@@ -66,7 +66,7 @@ impl Currency {
         self.code
     }
 
-    /// How many decimals the minor unit has.
+    /// Number of decimals the minor unit has.
     pub const fn decimals(self) -> u32 {
         self.decimals
     }

@@ -1,10 +1,10 @@
-//! Exact fractions of minor units, and how they are rounded to whole ones.
+//! Exact fractions of minor units, and rounding them to whole ones.
 
 use super::{LIMIT, Money, NotMoney};
 use crate::word::words;
 
 words! {
-    /// What happens to a fraction of a minor unit.
+    /// Rounding of a fraction of a minor unit.
     pub enum Rounding("way of rounding") {
         /// To the nearest, halves away from zero: RULES: money, and EN 16931-1.
         HalfAwayFromZero = "HALF_AWAY_FROM_ZERO" "halves away from zero",
@@ -17,8 +17,8 @@ words! {
     }
 }
 
-/// The whole number that `numerator ÷ denominator` rounds to, exactly: no decimal expansion stands in between, so a
-/// value just below a half is never taken for one. `None` where the denominator is zero or the numbers are too large.
+/// The whole number that `numerator ÷ denominator` rounds to, exactly, without a decimal expansion in between, so a
+/// value just below a half is never taken for one. `None` if the denominator is zero or the numbers are too large.
 pub(crate) fn quotient(numerator: i128, denominator: i128, rounding: Rounding) -> Option<i128> {
     let whole = numerator.checked_div(denominator)?;
     let rest = numerator.checked_rem(denominator)?.unsigned_abs();
@@ -38,7 +38,7 @@ pub(crate) fn quotient(numerator: i128, denominator: i128, rounding: Rounding) -
 /// [`quotient`] as money.
 ///
 /// # Errors
-/// [`NotMoney::TooLarge`] beyond [`LIMIT`], or where the numbers are too large to compute with.
+/// [`NotMoney::TooLarge`] beyond [`LIMIT`], or if the numbers are too large to compute with.
 pub(crate) fn money_of(numerator: i128, denominator: i128, rounding: Rounding) -> Result<Money, NotMoney> {
     quotient(numerator, denominator, rounding)
         .and_then(|minor| i64::try_from(minor).ok())

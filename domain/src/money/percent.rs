@@ -13,10 +13,10 @@ use crate::refusal::{Kind, Refusal};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Percent(u32);
 
-/// Steps of a [`Percent`] in the whole: 100 % is a million of them.
+/// Units of a [`Percent`] in the whole: 100 % is a million of them.
 pub(crate) const WHOLE: i128 = 1_000_000;
 
-/// Why a number is no percentage.
+/// Reason why a number is no percentage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("a percentage is from 0 to 100, with at most four decimals")]
 pub struct NotPercent;
@@ -32,10 +32,10 @@ impl Refusal for NotPercent {
 }
 
 impl Percent {
-    /// Nothing of it.
+    /// Zero percent.
     pub const ZERO: Self = Self(0);
 
-    /// The percentage that a decimal number such as `13.5` names.
+    /// The percentage with that decimal value, such as `13.5`.
     ///
     /// # Errors
     /// [`NotPercent`] below 0, above 100, or with more than four decimals.
@@ -45,7 +45,7 @@ impl Percent {
         Ok(Self(steps))
     }
 
-    /// A percentage of so many whole percent; more than 100 counts as 100.
+    /// A whole percentage; more than 100 counts as 100.
     pub const fn whole(percent: u8) -> Self {
         Self(if percent > 100 { 1_000_000 } else { percent as u32 * 10_000 })
     }
@@ -65,10 +65,10 @@ impl Percent {
         i128::from(self.0)
     }
 
-    /// So much of an amount, rounded once.
+    /// That share of an amount, rounded once.
     ///
     /// # Errors
-    /// [`NotMoney::TooLarge`] where the amount is beyond what a document may hold.
+    /// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
     pub fn of(self, amount: Money, rounding: Rounding) -> Result<Money, NotMoney> {
         money_of(i128::from(amount.minor()) * self.steps(), WHOLE, rounding)
     }

@@ -5,11 +5,11 @@ use alloc::vec::Vec;
 use super::fraction::money_of;
 use super::{Money, NotMoney};
 
-/// Splits `whole` in proportion to `weights`: each part gets its quota rounded toward zero, and the units left over go
-/// to the largest remainders, earlier parts first where remainders are equal. The parts always sum to `whole`.
+/// Splits `whole` in proportion to `weights`: each part gets its quota rounded toward zero, and the remaining units go
+/// to the largest remainders, earlier parts first if remainders are equal. The parts always sum to `whole`.
 ///
-/// Negative weights count as their size, so that a list with a credit line still splits. Where all weights are zero
-/// the first part takes the whole; no weights give no parts.
+/// Negative weights count by their absolute value, so that a list with a credit line can still be split. If all weights
+/// are zero the first part takes the whole; no weights give no parts.
 pub fn split(whole: Money, weights: &[Money]) -> Vec<Money> {
     let Some(size) = weights.len().checked_sub(1).map(|_| weights.len()) else {
         return Vec::new();
@@ -43,15 +43,15 @@ pub fn split(whole: Money, weights: &[Money]) -> Vec<Money> {
     parts
 }
 
-/// Splits `whole` into parts of which each is wanted to be `shares[i] ÷ denominator` of a minor unit, by the largest
-/// remainder: each gets its share rounded down, and the units left over go to the largest remainders, earlier parts
-/// first where they are equal. Shares may be of either sign; a split of the opposite signs is the mirror image.
+/// Splits `whole` into parts that should be `shares[i] ÷ denominator` of a minor unit, by the largest remainder: each
+/// gets its share rounded down, and the remaining units go to the largest remainders, earlier parts first if they are
+/// equal. Shares may be of either sign; a split of the opposite signs is the mirror image.
 ///
-/// Where the shares together differ from `whole` by less than one unit, no part is a whole unit off its share.
+/// If the shares together differ from `whole` by less than one unit, no part is a whole unit off its share.
 ///
 /// # Errors
-/// [`NotMoney::TooLarge`] where a part is beyond what a document may hold, or the shares are a unit for each part or
-/// more away from `whole`.
+/// [`NotMoney::TooLarge`] if a part is beyond what a document may hold, or the shares are a unit for each part or more
+/// away from `whole`.
 pub(crate) fn split_by_shares(whole: Money, shares: &[i128], denominator: i128) -> Result<Vec<Money>, NotMoney> {
     let total = shares.iter().try_fold(0_i128, |sum, s| sum.checked_add(*s)).ok_or(NotMoney::TooLarge)?;
     let mirror = if (total < 0) == (denominator < 0) { 1 } else { -1 };

@@ -1,4 +1,4 @@
-//! Ageing: how long what is open has been overdue.
+//! Ageing: periods for which unpaid amounts have been overdue.
 
 use alloc::vec::Vec;
 
@@ -9,7 +9,7 @@ use crate::money::Money;
 use crate::word::words;
 
 words! {
-    /// How long an amount has been overdue. The steps of 30 days are common practice, no source.
+    /// Period for which an amount has been overdue. The steps of 30 days are common practice, no source.
     pub enum Age("age of an open amount") {
         /// Its due date has not passed.
         NotDue = "NOT_DUE" "not due yet",
@@ -25,7 +25,7 @@ words! {
 }
 
 impl Age {
-    /// The age today of what was due on that day.
+    /// The age today of an amount that was due on the given day.
     pub fn of(due: NaiveDate, today: NaiveDate) -> Self {
         match days_overdue(due, today) {
             0 => Self::NotDue,
@@ -37,7 +37,7 @@ impl Age {
     }
 }
 
-/// Sums open amounts by age: a row for each age, in order. Each amount comes with its due date.
+/// Sums of unpaid amounts by age: a row for each age, in order. Each amount comes with its due date.
 pub fn ageing(open: &[(NaiveDate, Money)], today: NaiveDate) -> Vec<(Age, Money)> {
     let of_age = |age: Age| open.iter().filter(move |(due, _)| Age::of(*due, today) == age).map(|&(_, amount)| amount);
     Age::ALL.iter().map(|&age| (age, of_age(age).sum::<Money>())).collect()

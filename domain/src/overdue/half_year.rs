@@ -1,4 +1,4 @@
-//! Half-years and the reference rates that hold in them.
+//! Half-years and their reference rates.
 //!
 //! Source: Directive 2011/7/EU, article 3(2): the rate in force on 1 January counts until the end of June, the one in force
 //! on 1 July until the end of the year. Article 2(7): in the euro area it is the European Central Bank's rate for its main
@@ -43,7 +43,7 @@ impl fmt::Display for HalfYear {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct ReferenceRate(i64);
 
-/// A number that is no reference rate.
+/// A number that is not a reference rate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("a reference rate is from -10 to 100 percent, with at most four decimals")]
 pub struct NotReferenceRate;
@@ -59,7 +59,7 @@ impl Refusal for NotReferenceRate {
 }
 
 impl ReferenceRate {
-    /// The rate that a number of percent such as `2.15` names.
+    /// Rate from a number of percent, such as `2.15`.
     ///
     /// # Errors
     /// [`NotReferenceRate`] outside of -10 to 100, or with more than four decimals.
@@ -69,12 +69,12 @@ impl ReferenceRate {
         steps.map(Self).ok_or(NotReferenceRate)
     }
 
-    /// The number of percent.
+    /// The rate as a number of percent.
     pub fn percent(self) -> Decimal {
         Decimal::new(self.0, 4).normalize()
     }
 
-    /// In millionths of the whole, as [`crate::money::Percent`] counts.
+    /// The rate in millionths of the whole, as [`crate::money::Percent`] counts.
     pub(super) fn steps(self) -> i128 {
         i128::from(self.0)
     }
@@ -85,7 +85,7 @@ impl ReferenceRate {
 pub struct ReferenceRates(BTreeMap<HalfYear, ReferenceRate>);
 
 impl ReferenceRates {
-    /// The table of these rates; a later one for the same half-year replaces the earlier one.
+    /// Table of these rates; a later one for the same half-year replaces the earlier one.
     pub fn new(rates: impl IntoIterator<Item = (HalfYear, ReferenceRate)>) -> Self {
         Self(rates.into_iter().collect())
     }

@@ -19,13 +19,13 @@ use crate::money::percent::WHOLE;
 use crate::money::{Money, NotMoney, Percent, Rounding};
 use crate::refusal::{Kind, Refusal};
 
-/// The least margin above the reference rate: eight percentage points. A shop may enter its state's higher one.
+/// Minimum margin above the reference rate: eight percentage points. A shop may enter the higher one of its state.
 pub const LEAST_MARGIN: Percent = Percent::whole(8);
 
-/// The least fixed compensation for an invoice in euro. Other currencies have the sum that their state sets.
+/// Minimum fixed compensation for an invoice in euro. For other currencies each state sets the amount.
 pub const LEAST_COMPENSATION_EUR: Money = Money::from_minor(4_000);
 
-/// Days of a year by which interest is reckoned.
+/// Days of a year for which interest is computed.
 const YEAR: i128 = 365;
 
 /// An invoice that was not paid in time.
@@ -35,13 +35,13 @@ pub struct LateClaim<'a> {
     pub customer: CustomerKind,
     /// Its due date.
     pub due_on: NaiveDate,
-    /// What it came to.
+    /// Its total.
     pub billed: Money,
-    /// What payments and credit notes have settled of it, each with its day, in any order.
+    /// Amounts that payments and credit notes have settled, each with its day, in any order.
     pub settled: &'a [(NaiveDate, Money)],
 }
 
-/// Interest for late payment, and what it is made of.
+/// Interest for late payment, and how it is computed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Interest {
     /// Spans of days with one amount and one rate, in order.
@@ -59,13 +59,13 @@ pub struct InterestSpan {
     pub to: NaiveDate,
     /// Number of days, both included.
     pub days: i64,
-    /// What was owed.
+    /// Amount that was owed.
     pub owed: Money,
-    /// Reference rate and margin together, in percent a year; never below zero.
+    /// Sum of reference rate and margin, in percent a year; never below zero.
     pub rate: Decimal,
 }
 
-/// Why no interest is reckoned.
+/// Reason why no interest is computed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NoInterest {
     /// The customer is a private one.
@@ -97,19 +97,19 @@ impl Refusal for NoInterest {
 }
 
 impl LateClaim<'_> {
-    /// What is owed at the end of a day.
+    /// Amount owed at the end of a day.
     fn owed_on(&self, day: NaiveDate) -> Money {
         let settled = self.settled.iter().filter(|(on, _)| *on <= day).map(|&(_, amount)| amount);
         (self.billed - settled.sum::<Money>()).max(Money::ZERO)
     }
 
-    /// Interest from the day after the due date up to and including `until`: for each day, on what was owed at the end of
-    /// the day before, at the reference rate of its half-year and `margin` more. It is
-    /// `Σ owed × rate × days ÷ 365`, rounded once; interest bears no interest.
+    /// Interest from the day after the due date up to and including `until`: for each day, on the amount owed at the
+    /// end of the day before, at the reference rate of its half-year plus `margin`. It is `Σ owed × rate × days ÷ 365`,
+    /// rounded once; it is not compounded.
     ///
     /// # Errors
-    /// [`NoInterest::PrivateCustomer`] for a customer who is no business, [`NoInterest::NoRate`] for a half-year whose
-    /// reference rate was not entered.
+    /// [`NoInterest::PrivateCustomer`] for a customer who is not a business, [`NoInterest::NoRate`] for a half-year
+    /// whose reference rate was not entered.
     pub fn interest(&self, until: NaiveDate, margin: Percent, rates: &ReferenceRates) -> Result<Interest, NoInterest> {
         if self.customer != CustomerKind::Trade {
             return Err(NoInterest::PrivateCustomer);
@@ -136,11 +136,11 @@ impl LateClaim<'_> {
         Ok(Interest { spans, amount })
     }
 
-    /// The fixed sum for the costs of asking for payment: `fixed` once for the invoice if a business still owed something
-    /// at the end of its due date, and it is `today` past that.
+    /// The fixed compensation for the costs of recovery: `fixed` once for the invoice, if a business still owed
+    /// something at the end of the due date and `today` is after it.
     ///
     /// # Errors
-    /// [`NoInterest::PrivateCustomer`] for a customer who is no business.
+    /// [`NoInterest::PrivateCustomer`] for a customer who is not a business.
     pub fn compensation(&self, today: NaiveDate, fixed: Money) -> Result<Money, NoInterest> {
         if self.customer != CustomerKind::Trade {
             return Err(NoInterest::PrivateCustomer);

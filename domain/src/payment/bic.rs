@@ -10,7 +10,7 @@ use crate::refusal::{Kind, Refusal};
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Bic(String);
 
-/// Text that is no bank's code.
+/// Text that is not a bank's code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("a bank's code (BIC) has 8 or 11 letters and digits, of which the fifth and sixth are the country")]
 pub struct BadBic;
@@ -26,7 +26,7 @@ impl Refusal for BadBic {
 }
 
 impl Bic {
-    /// Reads a code, with or without spaces, in capitals or not.
+    /// Parses a code, with or without spaces, in upper or lower case.
     ///
     /// # Errors
     /// [`BadBic`] if its length or its characters are wrong.
@@ -56,7 +56,7 @@ mod tests {
 
     #[test]
     fn a_banks_code_has_eight_or_eleven_characters_with_the_country_inside() {
-        // Codes of the published examples in EPC069-12.
+        // Codes from the published examples in EPC069-12.
         for right in ["BHBLDEHHXXX", "BPOTBEB1"] {
             assert_eq!(Bic::parse(&right.to_ascii_lowercase()).map(|bic| String::from(bic.as_str())), Ok(right.into()));
         }

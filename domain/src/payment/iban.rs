@@ -10,10 +10,10 @@ use crate::refusal::{Kind, Refusal};
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Iban(String);
 
-/// Why text is no bank account number.
+/// Reason why text is not a bank account number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadIban {
-    /// Not two letters, two digits, then letters and digits.
+    /// The text is not two letters, two digits, then letters and digits.
     #[error("a bank account number is two letters, two digits, then letters or digits")]
     Form,
     /// A country that the registry has no length for.
@@ -37,7 +37,7 @@ impl Refusal for BadIban {
     }
 }
 
-/// How long the numbers of each country are, by the registry of ISO 13616; ascending by code.
+/// Length of each country's numbers, by the registry of ISO 13616; ascending by code.
 #[rustfmt::skip]
 const LENGTHS: &[(&str, u8)] = &[
     ("AD", 24), ("AE", 23), ("AL", 28), ("AT", 20), ("AZ", 28), ("BA", 20), ("BE", 16), ("BG", 22), ("BH", 22),

@@ -1,7 +1,7 @@
-//! Text of the QR code by which a customer's banking program fills in a transfer in euro.
+//! Text of the QR code from which a customer's banking program fills in a transfer in euro.
 //!
-//! Source: European Payments Council, EPC069-12 (version 002 of the text, UTF-8): one element a line, in fixed order, and
-//! empty elements at the end left out. The code that carries the text has error correction M and at most version 13.
+//! Source: European Payments Council, EPC069-12 (version 002 of the text, UTF-8): one element a line, in a fixed order,
+//! without empty elements at the end. The code that contains the text has error correction M and at most version 13.
 
 use alloc::string::String;
 
@@ -9,16 +9,16 @@ use super::{Bic, Iban, Reference};
 use crate::money::{Currency, Money};
 use crate::refusal::{Kind, Refusal};
 
-/// The most bytes of the text.
+/// Maximum number of bytes of the text.
 pub const MOST_QR_BYTES: usize = 331;
 
-/// The most characters of the payee's name.
+/// Maximum number of characters of the payee's name.
 const MOST_NAME: usize = 70;
 
-/// The most bytes of the payee's name that leave room for all other elements.
+/// Maximum number of bytes of the payee's name that leave room for all other elements.
 const MOST_NAME_BYTES: usize = 140;
 
-/// The most characters of a free text.
+/// Maximum number of characters of a free text.
 const MOST_TEXT: usize = 140;
 
 /// The largest amount: 999,999,999.99.
@@ -27,7 +27,7 @@ const MOST_CENTS: i64 = 99_999_999_999;
 /// Countries of the European Economic Area: a transfer to an account there needs no bank code.
 const EEA: &str = "AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IS IT LI LT LU LV MT NL NO PL PT RO SE SI SK";
 
-/// A transfer to ask for.
+/// A transfer that a customer is asked to make.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct TransferRequest<'a> {
     /// Name of the payee; it is cut to 70 characters.
@@ -36,15 +36,15 @@ pub struct TransferRequest<'a> {
     pub account: &'a Iban,
     /// The payee's bank; needed for an account outside the European Economic Area.
     pub bank: Option<&'a Bic>,
-    /// What is open now.
+    /// Unpaid amount.
     pub amount: Money,
-    /// Currency of the amount: only the euro has such codes.
+    /// Currency of the amount: such codes exist only for the euro.
     pub currency: Currency,
-    /// What the transfer is for.
+    /// Purpose of the transfer.
     pub purpose: Remittance<'a>,
 }
 
-/// What a transfer is for: a creditor reference or free text, never both.
+/// Purpose of a transfer: a creditor reference or free text, never both.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Remittance<'a> {
     /// A reference of ISO 11649.
@@ -53,13 +53,13 @@ pub enum Remittance<'a> {
     Text(&'a str),
 }
 
-/// Why there is no code for a transfer; the other ways to pay still stand.
+/// Reason why there is no code for a transfer; it can still be made in other ways.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum NoQr {
     /// Another currency.
     #[error("only transfers in euro have a QR code")]
     Currency,
-    /// Nothing is open, or more than a transfer can carry.
+    /// Nothing is unpaid, or more than a transfer can have.
     #[error("a transfer by QR code is from 0.01 to 999999999.99 euro")]
     Amount,
     /// No name.
@@ -84,7 +84,7 @@ impl TransferRequest<'_> {
     /// The text of the code.
     ///
     /// # Errors
-    /// [`NoQr`] says what stands in the way.
+    /// [`NoQr`] with the reason.
     pub fn text(&self) -> Result<String, NoQr> {
         if self.currency != Currency::EUR {
             return Err(NoQr::Currency);
@@ -102,7 +102,7 @@ impl TransferRequest<'_> {
         }
         let account = self.account.as_str();
         let amount = self.amount.to_major(self.currency);
-        // The empty element after the amount is a purpose code, which a studio has not.
+        // The empty element after the amount is a purpose code, which a studio does not have.
         let head = alloc::format!("BCD\n002\n1\nSCT\n{bank}\n{payee}\n{account}\nEUR{amount}\n\n");
         let text = match self.purpose {
             Remittance::Reference(reference) => alloc::format!("{head}{}", reference.as_str()),
@@ -115,7 +115,7 @@ impl TransferRequest<'_> {
     }
 }
 
-/// The text on one line, cut to that many characters and bytes.
+/// The text on one line, cut to the given number of characters and bytes.
 fn one_line(text: &str, most: usize, most_bytes: usize) -> String {
     let mut line = String::new();
     for c in text.trim().chars().take(most).map(|c| if c.is_control() { ' ' } else { c }) {

@@ -12,7 +12,7 @@ use crate::refusal::{Kind, Refusal};
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Reference(String);
 
-/// Why text is no creditor reference.
+/// Reason why text is not a creditor reference.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadReference {
     /// Not `RF`, two digits, and 1 to 21 letters and digits.
@@ -33,10 +33,10 @@ impl Refusal for BadReference {
     }
 }
 
-/// The longest text behind the check digits.
+/// Maximum length of the text after the check digits.
 const MOST: usize = 21;
 
-/// What a number written in letters and digits leaves when divided by 97, letters counting from A = 10. `None` where
+/// Remainder of a number written in letters and digits when divided by 97, with letters counted from A = 10. `None` if
 /// another character is in it.
 fn remainder_97(characters: impl Iterator<Item = char>) -> Option<u32> {
     characters.into_iter().try_fold(0, |rest, c| {
@@ -73,7 +73,7 @@ impl Reference {
     /// The reference for a document number: what is no letter or digit in it is left out.
     ///
     /// # Errors
-    /// [`BadReference::Form`] where nothing is left, or more than 21 characters.
+    /// [`BadReference::Form`] if nothing is left, or more than 21 characters.
     pub fn for_number(number: &str) -> Result<Self, BadReference> {
         let body: String = compact(number).chars().filter(char::is_ascii_alphanumeric).collect();
         if body.is_empty() || body.len() > MOST {

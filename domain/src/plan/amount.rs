@@ -1,4 +1,4 @@
-//! How much of each product a step takes on one car.
+//! Amount of each product that a step needs on one car.
 
 use alloc::string::String;
 
@@ -9,7 +9,7 @@ use crate::menu::{Code, Dose, Menu, Step, Unit};
 use crate::mixing::{Mixed, Ratio, amount_for_job};
 use crate::vehicle::Car;
 
-/// How many times the planned amount is unlikely to have been used (common practice, no source).
+/// Number of times the planned amount is unlikely to have been used (common practice, no source).
 pub const FAR_MORE: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
 
 /// An amount of a product, ready to use, and how it is mixed.
@@ -19,29 +19,29 @@ pub struct Measured {
     pub product: Code,
     /// The product's name.
     pub name: String,
-    /// What it is counted in.
+    /// Unit of the product.
     pub unit: Unit,
-    /// How much is used, mixed where it is mixed, to a tenth.
+    /// Amount that is used, after mixing, to a tenth.
     pub amount: Decimal,
-    /// The mix and what goes into it, where the product is mixed with water.
+    /// The mix and what goes into it, if the product is mixed with water.
     pub mix: Option<(Ratio, Mixed)>,
-    /// How long it works on the surface, in seconds, where its label says.
+    /// Dwell time on the surface, in seconds, if its label states one.
     pub dwell_seconds: Option<u32>,
 }
 
 impl Measured {
-    /// How much is used of the product as bought, in its unit.
+    /// Amount of the product as bought, in its unit.
     pub fn bought(&self) -> Decimal {
         self.mix.map_or(self.amount, |(_, mixed)| mixed.product_ml)
     }
 
-    /// Whether so much is far more than planned: more than [`FAR_MORE`] times the amount. Nothing planned is exceeded by
-    /// anything.
+    /// Whether an amount is far above the plan: more than [`FAR_MORE`] times as much. Any amount exceeds a planned
+    /// amount of zero.
     pub fn is_far_exceeded(&self, used: Decimal) -> bool {
         self.amount.checked_mul(FAR_MORE).is_some_and(|most| used > most)
     }
 
-    /// Both amounts together, or `None` where that is too much to mix.
+    /// Both amounts together, or `None` if that is too much to mix.
     pub(super) fn plus(&self, other: &Self) -> Option<Self> {
         let amount = self.amount.checked_add(other.amount)?;
         let mix = match self.mix {
@@ -52,11 +52,11 @@ impl Measured {
     }
 }
 
-/// What a step takes of one product on a car: area or count × rate × size factor × how many times the step is done, then
+/// Amount of one product that a step needs on a car: area or count × rate × size factor × quantity of the step, then
 /// its mix.
 ///
 /// # Errors
-/// [`PlanRefusal::UnknownProduct`], or [`PlanRefusal::Amount`] where the amount is out of range.
+/// [`PlanRefusal::UnknownProduct`], or [`PlanRefusal::Amount`] if the amount is out of range.
 pub fn measure(menu: &Menu, step: &Step, dose: &Dose, car: Car, quantity: Decimal) -> Result<Measured, PlanRefusal> {
     let product = menu
         .product(&dose.product)

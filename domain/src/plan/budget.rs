@@ -9,27 +9,27 @@ use crate::vehicle::Car;
 use crate::word::words;
 
 words! {
-    /// How many pairs of hands work on the steps that allow two; one where nobody says.
+    /// Number of people who work on the steps that allow two; one by default.
     #[derive(Default)]
-    pub enum Hands("number of pairs of hands") {
+    pub enum Hands("number of people") {
         /// One person.
         #[default]
-        One = "ONE" "one pair of hands",
-        /// Two people, on the steps where a second pair of hands helps.
-        Two = "TWO" "two pairs of hands",
+        One = "ONE" "one person",
+        /// Two people, on the steps where a second person helps.
+        Two = "TWO" "two people",
     }
 }
 
-/// A budget and the numbers that made it, in order.
+/// A budget and the numbers behind it, in order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Budget {
     /// Minutes on a medium car in fair condition.
     pub base: Minutes,
-    /// Size factor; 1 where size doesn't matter.
+    /// Size factor; 1 if size doesn't matter.
     pub size: Decimal,
-    /// Condition factor; 1 where condition doesn't matter.
+    /// Condition factor; 1 if condition doesn't matter.
     pub condition: Decimal,
-    /// How many times the work is done: the quantity of the one service that needs the step, and 1 for a shared step.
+    /// Number of times the work is done: the quantity of the one service that needs the step, and 1 for a shared step.
     pub quantity: Decimal,
     /// Share of the time that two people take; 1 for one person.
     pub hands: Decimal,
@@ -46,7 +46,7 @@ pub fn budget(step: &Step, base: Minutes, factors: &Factors, car: Car, hands: Ha
     Budget::of(base, [size, condition, Decimal::ONE, share(step.two_hands, hands)])
 }
 
-/// The share of one person's time that a step takes.
+/// Time that the step needs as a share of the time of one person.
 pub(super) fn share(two_hands: Option<Decimal>, hands: Hands) -> Decimal {
     match hands {
         Hands::One => Decimal::ONE,
@@ -61,7 +61,7 @@ impl Budget {
         Self::of(self.base, [self.size, self.condition, quantity, self.hands])
     }
 
-    /// The budget for two people who take that share of the time, or for one person with a share of 1.
+    /// The budget for two people who need that share of the time, or for one person with a share of 1.
     #[must_use]
     pub(super) fn shared(self, hands: Decimal) -> Self {
         Self::of(self.base, [self.size, self.condition, self.quantity, hands])

@@ -1,10 +1,11 @@
-//! The front of orders: what it costs in changeover to be finished sooner.
+//! The Pareto front of orders: how much changeover it costs to be finished sooner.
 //!
-//! The order with the least changeover may leave a wait idle that other work could fill. Both count, and neither can be
-//! turned into the other, so all orders are kept that no other beats in both changeover and elapsed time.
+//! The order with the least changeover may leave a wait idle that other work could fill. Both times count, and neither
+//! can be converted into the other, so all orders are kept that no other order beats in both changeover and elapsed
+//! time.
 //!
-//! As long as every wait holds the whole car, elapsed time is all work, all waits and the changeover, so the order with
-//! the least changeover is the whole front. It is only waits that hold single steps that make a choice.
+//! If every wait holds the whole car, elapsed time is the sum of all work, all waits and the changeover, so the order
+//! with the least changeover is the whole front. Only waits that hold back single steps create a choice.
 
 mod search;
 mod task;
@@ -22,19 +23,19 @@ use value::{Best, Value};
 
 pub use words::orders_in_words;
 
-/// What a step takes, and what its wait holds back.
+/// Duration of a step, and what its wait holds back.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Timing {
     /// Minutes of attended work, without changeovers.
     pub attended: Minutes,
     /// Minimum wait after it, in minutes.
     pub wait: Minutes,
-    /// What the wait holds back.
+    /// Work that the wait holds back.
     pub holds: Holds,
 }
 
 impl Timing {
-    /// Whether its wait leaves time for other work.
+    /// Whether other work can be done during its wait.
     pub(super) fn holds_single_steps(self) -> bool {
         self.holds == Holds::After && self.wait > Minutes::ZERO
     }
@@ -43,23 +44,23 @@ impl Timing {
 /// An order of the front.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FrontOrder {
-    /// The steps, by their place in the problem.
+    /// The steps, by index in the problem.
     pub order: Vec<usize>,
     /// Its changeover minutes.
     pub changeover: Minutes,
-    /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
+    /// Minutes from the beginning to the end of the latest step or wait, without interruptions.
     pub elapsed: Minutes,
 }
 
 /// Orders of which none beats another.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Front {
-    /// The orders, by rising changeover and falling elapsed time; one for each pair of both, of equal ones the first by
-    /// stage, then code. There is at least one.
+    /// The orders, by rising changeover and falling elapsed time; one for each pair of both, the first by stage and
+    /// code among equal ones. There is at least one.
     pub orders: Vec<FrontOrder>,
-    /// No order has fewer changeover minutes.
+    /// Proven lower bound of the changeover minutes of any order.
     pub changeover_bound: Minutes,
-    /// No order has fewer elapsed minutes.
+    /// Proven lower bound of the elapsed minutes of any order.
     pub elapsed_bound: Minutes,
     /// Whether the front is complete: each order that is not on it is beaten or equalled by one that is.
     pub proven: bool,
@@ -76,16 +77,16 @@ pub struct PlanOrder {
     pub changeovers: Vec<Minutes>,
     /// Its changeover minutes in total.
     pub changeover: Minutes,
-    /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
+    /// Minutes from the beginning to the end of the latest step or wait, without interruptions.
     pub elapsed: Minutes,
 }
 
-/// Partial orders that a shop's plans are searched with: fronts of 40 steps with six waits are complete with fewer,
-/// unless hardly any step waits for another.
+/// Budget of partial orders for a shop's plans: fronts of 40 steps with six waits are complete with fewer, unless
+/// hardly any step waits for another.
 pub const USUAL_FRONT_BUDGET: usize = 300_000;
 
-/// The front of a plan's orders, with the timing of each step in the problem's order. A plan beyond the budget of partial
-/// orders gets the best orders found and a proven bound for each end of the front.
+/// The front of a plan's orders, with the timing of each step in the problem's order. A plan that exceeds the budget of
+/// partial orders gets the best orders found and a proven lower bound for each end of the front.
 ///
 /// # Errors
 /// A shortest cycle of steps that wait for one another.
@@ -125,13 +126,13 @@ pub fn front(problem: &Problem, timings: &[Timing], budget: usize) -> Result<Fro
     })
 }
 
-/// Minutes that follow one another in every order: the work, and the waits that hold the car.
+/// Minutes that are spent one after another in every order: the work, and the waits that hold the whole car.
 pub(super) fn in_series(timings: &[Timing]) -> Minutes {
     let held = |timing: &Timing| if timing.holds == Holds::Car { timing.wait } else { Minutes::ZERO };
     timings.iter().map(|timing| timing.attended + held(timing)).sum()
 }
 
-/// Minutes from the beginning of an order to the end of its latest step or wait, if nothing interrupts.
+/// Minutes from the beginning of an order to the end of its latest step or wait, without interruptions.
 pub fn elapsed_of(problem: &Problem, timings: &[Timing], order: &[usize]) -> Minutes {
     let ancestors = problem.before.ancestors();
     let (mut ready, mut finish) = (Minutes::ZERO, Minutes::ZERO);

@@ -1,4 +1,4 @@
-//! The same plan with another number of hands.
+//! The same plan for another number of people.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -10,10 +10,10 @@ use crate::menu::{Code, Holds};
 use crate::time::Minutes;
 
 impl WorkPlan {
-    /// The plan for a number of pairs of hands. Its order stays; a step that allows a second pair is shorter and keeps two
-    /// people busy (RULES: budget of a step). The result does not depend on the number of hands before, so a plan that goes
-    /// from one pair to two and back is the same again. Of the front only this order stays, because others may be beaten now;
-    /// [`work_plan`](super::work_plan) for that number of hands makes the whole front.
+    /// The plan for a number of people. Its order stays; a step that allows a second person is shorter and keeps two
+    /// people busy (RULES: budget of a step). The result does not depend on the number of people before, so a plan that
+    /// goes from one person to two and back is the same again. Of the front only this order stays, because others may
+    /// no longer be the best; [`work_plan`](super::work_plan) for that number of people makes the whole front.
     #[must_use]
     pub fn with(mut self, hands: Hands) -> Self {
         let (mut ready, mut finish) = (Minutes::ZERO, Minutes::ZERO);
@@ -42,8 +42,8 @@ impl WorkPlan {
         self
     }
 
-    /// Makes the front of orders the plan's own order alone, as for a plan of which nothing else is known. It is the whole
-    /// front if it has the least changeover and each wait holds the car.
+    /// Reduces the front of orders to the plan's own order, as for a plan of which nothing else is known. That is the
+    /// whole front if this order has the least changeover and each wait holds the whole car.
     fn keep_own_order(&mut self) {
         let timings: Vec<Timing> = self.steps.iter().map(timing).collect();
         let one_order = !timings.iter().any(|timing| timing.holds_single_steps());
@@ -56,19 +56,20 @@ impl WorkPlan {
         self.elapsed_bound = self.elapsed.min(in_series(&timings) + self.changeover_bound);
     }
 
-    /// One sentence for each order of the front: what the first takes, and what each other costs and gains beside it.
+    /// One sentence for each order of the front: the time that the first takes, and what each of the others costs and
+    /// gains compared with it.
     pub fn orders_in_words(&self) -> Vec<String> {
         let costs: Vec<_> = self.orders.iter().map(|order| (order.changeover, order.elapsed)).collect();
         orders_in_words(&costs)
     }
 
-    /// Whether a second pair of hands helps with any of the steps.
+    /// Whether a second person helps with any of the steps.
     pub fn allows_two(&self) -> bool {
         self.steps.iter().any(|step| step.two_hands.is_some())
     }
 }
 
-/// What a planned step takes, and what its wait holds back.
+/// Duration of a planned step, and what its wait holds back.
 fn timing(step: &PlannedStep) -> Timing {
     Timing { attended: step.attended, wait: step.wait.minutes, holds: step.wait.holds }
 }

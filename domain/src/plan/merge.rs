@@ -1,10 +1,9 @@
 //! Merges the steps of many services, so that each step is done once.
 //!
 //! **A quantity multiplies only what its own service needs.** A step that several of the sold services share is done
-//! once, with the largest base. So three hand washes alone are three washes, while four wheels coated beside a wash are
-//! cleaned once; and a customer who adds a service that shares the wash may find that the plan gets shorter. Budgets
-//! keep the quantity apart from the base, so that lessons of a step that was done three times are measured by three
-//! budgets.
+//! once, with the largest base. So three hand washes alone are three washes, while four coated wheels sold together
+//! with a wash are cleaned once; and adding a service that shares the wash may make the plan shorter. Budgets keep the
+//! quantity apart from the base, so that lessons of a step that was done three times are compared with three budgets.
 
 use alloc::collections::BTreeMap;
 use alloc::string::String;
@@ -23,10 +22,10 @@ use crate::vehicle::Car;
 pub struct Merged<'a> {
     /// The step.
     pub step: &'a Step,
-    /// The most base minutes that any of the services asks for. Factors are the step's own, so the largest base is the
-    /// largest budget.
+    /// The largest base minutes of the services. Factors belong to the step, so the largest base gives the largest
+    /// budget.
     pub base: Minutes,
-    /// How many times the step's minutes and products are needed: the quantity of the one service that needs the step,
+    /// Number of times the step's minutes and products are needed: the quantity of the one service that needs the step,
     /// and one if several services share it.
     pub quantity: Decimal,
     /// The services that need it, sorted.
@@ -34,7 +33,7 @@ pub struct Merged<'a> {
 }
 
 impl Merged<'_> {
-    /// The budget of the step for a car, with one pair of hands.
+    /// The budget of the step for a car, with one person.
     pub(super) fn budget(&self, menu: &Menu, car: Car) -> Budget {
         budget(self.step, self.base, &menu.factors, car, Hands::One).times(self.quantity)
     }
@@ -45,7 +44,7 @@ impl Merged<'_> {
 /// named twice the larger quantity counts, so neither order nor repetition changes it.
 ///
 /// # Errors
-/// [`PlanRefusal`] where a service or step isn't on the menu, or two services exclude each other.
+/// [`PlanRefusal`] if a service or step isn't on the menu, or two services exclude each other.
 pub fn merge<'a, S>(menu: &'a Menu, services: &[S]) -> Result<Vec<Merged<'a>>, PlanRefusal>
 where
     S: Clone + Into<ServiceUnits>,

@@ -1,4 +1,4 @@
-//! What an offer says of the work that it sells, as far as its work plans know it.
+//! Facts about the work that an offer sells, from its work plans.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -10,20 +10,20 @@ use crate::menu::Menu;
 use crate::vehicle::Car;
 
 impl WorkPlan {
-    /// Whether any of its steps takes paint away.
+    /// Whether any of its steps removes paint.
     pub fn takes_paint(&self) -> bool {
         self.steps.iter().any(PlannedStep::takes_paint)
     }
 }
 
-/// What a customer should know of these plans' work, each sentence once, in order.
+/// Cautions for the customer about these plans' work, each sentence once, in order.
 pub fn customer_cautions<'p>(plans: impl IntoIterator<Item = &'p WorkPlan>) -> Vec<String> {
     let mut seen = BTreeSet::new();
     let all = plans.into_iter().flat_map(|plan| &plan.cautions).filter_map(Caution::customer_text);
     all.filter(|text| seen.insert(*text)).map(String::from).collect()
 }
 
-/// The work plan of the services for one pair of hands; `None` if they have no step that takes time.
+/// The work plan of the services for one person; `None` if they have no step that takes time.
 ///
 /// # Errors
 /// [`PlanRefusal`] for any other reason than that.

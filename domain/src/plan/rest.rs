@@ -16,28 +16,28 @@ use crate::time::{Minute, Minutes};
 /// Remaining work of a job's plan, in the terms of the schedule.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rest {
-    /// Moment from which anybody can work on the car: now, or once what holds the whole car has cured.
+    /// Time from which anybody can work on the car: now, or when everything that holds the whole car has cured.
     pub from: Minute,
-    /// Moment at which everything that was finished has dried and cured; not before `from`.
+    /// Time when everything that was applied has dried and cured; not before `from`.
     pub clear: Minute,
-    /// Moments before which single steps can't begin, because something that holds only them still dries; in the order of
-    /// what is left.
+    /// Times before which single steps can't begin, because something is drying that holds back only them; in the order
+    /// of the remaining work.
     pub not_before: Vec<Minute>,
-    /// What is left.
+    /// Work or waits that remain.
     pub left: Left,
 }
 
-/// What is left of a job's plan.
+/// Work or waits that remain of a job's plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Left {
-    /// Work, with the waits in it.
+    /// Work, including waits.
     Work(schedule::Plan),
-    /// No minutes of work any more, only waits; there may be none.
+    /// No minutes of work are left, only waits; there may be none.
     Waits(Waits),
 }
 
 impl Rest {
-    /// Minutes of work that are left, with setting up and clearing up.
+    /// Remaining minutes of work, including setting up and clearing up.
     pub fn minutes(&self) -> Minutes {
         match &self.left {
             Left::Work(plan) => plan.steps().iter().fold(Minutes::ZERO, |sum, step| sum + step.minutes),
@@ -45,11 +45,11 @@ impl Rest {
         }
     }
 
-    /// When all is done in the bay where the car stands, by these people, of whose time all up to `until` is known; `None`
-    /// if that does not suffice. The car is there, so no slot is waited for.
+    /// Time when all is done in the bay that the car is in, by these people, whose time is known up to `until`; `None`
+    /// if that time does not suffice. The car is there, so the start need not be a slot.
     ///
     /// # Errors
-    /// [`Unplannable`] if `until` is not after the moment from which anybody can work, or two people have the same code.
+    /// [`Unplannable`] if `until` is not after the time from which anybody can work, or two people have the same code.
     pub fn done_in(&self, bay: &Bay, people: &[Technician], until: Minute) -> Result<Option<Minute>, Unplannable> {
         let done = match &self.left {
             Left::Work(plan) => {
@@ -65,9 +65,10 @@ impl Rest {
 }
 
 impl WorkPlan {
-    /// Remaining work of a job at a moment: for each step that is not settled, its planned minutes minus the minutes that
-    /// somebody was at it. A step that the job does not have counts in full. A step that was begun and has left the plan since
-    /// counts nothing, because nobody agreed on its budget. The car already has its bay, so no features are asked of the bay.
+    /// Remaining work of a job at a given time: for each step that is not finished or struck out, its planned minutes
+    /// minus the minutes worked on it. A step that the job does not have counts in full. A step that was begun but is
+    /// missing from a later plan counts as zero, because nobody agreed on its budget. The car already has its bay, so
+    /// no bay features are required.
     pub fn rest(&self, job: &Job, now: DateTime<Utc>) -> Rest {
         let of = |planned: &PlannedStep| job.steps.iter().find(|step| step.code == planned.code);
         let open = |planned: &&PlannedStep| of(planned).is_none_or(|step| !step.state.is_settled());
@@ -89,13 +90,13 @@ impl WorkPlan {
     }
 }
 
-/// When everything has dried that holds this step back and not the whole car.
+/// Time when everything has dried that holds back this step but not the whole car.
 fn dry_for(planned: &PlannedStep, job: &Job) -> Minute {
     let drying = job.steps.iter().filter(|step| step.holds == Holds::After && planned.after.contains(&step.code));
     drying.filter_map(|step| step.clear_from).max().map_or(Minute::new(0), whole_minute)
 }
 
-/// The first whole minute that is not before a moment.
+/// The first whole minute that is not before the given time.
 fn whole_minute(moment: DateTime<Utc>) -> Minute {
     Minute::new((moment.timestamp_millis() + 59_999).div_euclid(60_000))
 }

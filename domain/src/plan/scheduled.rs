@@ -11,27 +11,27 @@ use crate::time::Minute;
 use crate::vehicle::Car;
 
 impl WorkPlan {
-    /// The plan in the schedule's terms: each step occupies somebody for its attended minutes and its changeovers, or two
-    /// people where it is for two.
+    /// The plan for the schedule: each step occupies somebody for its attended minutes and its changeovers, or two
+    /// people if it is for two.
     ///
     /// # Errors
-    /// [`Unplannable`] where no step takes time.
+    /// [`Unplannable`] if no step takes time.
     pub fn to_schedule(&self) -> Result<schedule::Plan, Unplannable> {
         part(&self.steps)
     }
 
-    /// The plan as two visits, the first of which ends after so many steps with their waits. The car leaves in between,
-    /// so each visit needs only its own bay features.
+    /// The plan as two visits, the first of which ends after the given number of steps with their waits. The car leaves
+    /// in between, so each visit needs only its own bay features.
     ///
     /// # Errors
-    /// [`Unplannable`] where one of them would have no step that takes time.
+    /// [`Unplannable`] if one of them would have no step that takes time.
     pub fn in_two_visits(&self, first: usize) -> Result<[schedule::Plan; 2], Unplannable> {
         let (first, second) = self.steps.split_at(first.min(self.steps.len()));
         Ok([part(first)?, part(second)?])
     }
 
-    /// The two visits from `from` on that are done first, if any are by `by`: the step with which the second one begins, and
-    /// the places of both. Of equal ones the first visit does as much as it can.
+    /// The two visits from `from` on that finish first, if any finish by `by`: the step with which the second one
+    /// begins, and the places of both. Of equal ones, the first visit does as much as possible.
     pub fn soonest_in_two_visits(&self, diary: &Diary, from: Minute, by: Minute) -> Option<(&Code, [Placement; 2])> {
         let splits = (1..self.steps.len()).filter_map(|first| {
             let [one, two] = self.in_two_visits(first).ok()?;
@@ -68,7 +68,7 @@ fn part(steps: &[PlannedStep]) -> Result<schedule::Plan, Unplannable> {
     Ok(plan.holding(holds(&steps.iter().collect::<Vec<_>>())))
 }
 
-/// For each of these steps which of them its wait holds back.
+/// For each of these steps those of them that its wait holds back.
 pub(super) fn holds(steps: &[&PlannedStep]) -> Vec<schedule::Holds> {
     let followers = |first: &PlannedStep| {
         let later = steps.iter().enumerate().filter(|(_, then)| then.after.contains(&first.code));

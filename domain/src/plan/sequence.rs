@@ -19,9 +19,9 @@ use crate::time::Minutes;
 /// A sequential ordering problem (Escudero 1988) over the steps of a plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
-    /// Stage and code of each step, by which orders of equal cost are told apart.
+    /// Stage and code of each step, which decide between orders of equal cost.
     pub keys: Vec<(u16, Code)>,
-    /// What must come before what.
+    /// The order that is required between steps.
     pub before: Precedence,
     /// Changeover minutes: row before column, where 0 is the empty bay at the start, `i + 1` is step `i`, and the last
     /// is the empty bay at the end.
@@ -45,7 +45,7 @@ impl Problem {
         self.changeovers(order).into_iter().sum()
     }
 
-    /// The changeover minutes before each step of an order of all steps, and then those after the last one.
+    /// Changeover minutes before each step of an order of all steps, and then those after the last one.
     pub fn changeovers(&self, order: &[usize]) -> Vec<Minutes> {
         let end = self.keys.len() + 1;
         let nodes = order.iter().map(|at| at + 1).chain(core::iter::once(end));
@@ -58,8 +58,7 @@ impl Problem {
         nodes.map(between).collect()
     }
 
-    /// A bound from below: whatever the order, each step and the end are entered once, at no less than their cheapest
-    /// entry.
+    /// A lower bound: whatever the order, each step and the end are entered once, at no less than their cheapest entry.
     fn bound(&self) -> Minutes {
         let size = self.keys.len();
         let cheapest = |to: usize| {
@@ -73,24 +72,24 @@ impl Problem {
 /// An order of the steps.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Order {
-    /// The steps, by their place in the problem.
+    /// The steps, by index in the problem.
     pub order: Vec<usize>,
     /// Its changeover minutes.
     pub changeover: Minutes,
-    /// No order has fewer.
+    /// Proven lower bound of the cost.
     pub bound: Minutes,
     /// Whether the two are equal, so that the order is the best there is.
     pub proven: bool,
-    /// What the plain order by stage and code would have cost.
+    /// Cost of the plain order by stage and code.
     pub stage_order: Minutes,
 }
 
-/// States that a shop's plans are searched with: up to 40 steps are proven with far fewer, unless hardly any waits for
+/// State budget for a shop's plans: up to 40 steps are proven with far fewer states, unless hardly any step waits for
 /// another.
 pub const USUAL_BUDGET: usize = 60_000;
 
-/// The cheapest order that meets every precedence; of equal ones the first by stage, then code. A plan beyond the budget
-/// of states gets the best order found and a proven bound.
+/// The cheapest order that meets every precedence; of equal ones the first by stage, then code. A plan that exceeds the
+/// state budget gets the best order found and a proven lower bound.
 ///
 /// # Errors
 /// A shortest cycle of steps that wait for one another.

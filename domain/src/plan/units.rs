@@ -1,4 +1,4 @@
-//! How many of each service are sold for one car.
+//! Quantity of each service that is sold for one car.
 
 use alloc::collections::BTreeMap;
 use alloc::vec::Vec;
@@ -7,12 +7,12 @@ use rust_decimal::Decimal;
 
 use crate::menu::Code;
 
-/// A service and how many of it are sold, such as four wheels coated.
+/// A service and its quantity, such as four coated wheels.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ServiceUnits {
     /// The service.
     pub service: Code,
-    /// How many of it, above zero.
+    /// Quantity of the service, above zero.
     pub quantity: Decimal,
 }
 
@@ -23,7 +23,7 @@ impl From<Code> for ServiceUnits {
 }
 
 impl ServiceUnits {
-    /// Adds up what is sold of each service. Each service appears once, in the order of its first appearance.
+    /// Adds up the quantities of each service. Each service appears once, in the order of its first appearance.
     pub fn sum(all: impl IntoIterator<Item = Self>) -> Vec<Self> {
         let mut sums: Vec<Self> = Vec::new();
         for one in all {
@@ -37,7 +37,7 @@ impl ServiceUnits {
     }
 }
 
-/// The largest quantity that is asked of each service.
+/// The largest quantity of each service.
 pub(super) fn largest<S: Clone + Into<ServiceUnits>>(services: &[S]) -> BTreeMap<Code, Decimal> {
     let mut largest: BTreeMap<Code, Decimal> = BTreeMap::new();
     for ServiceUnits { service, quantity } in services.iter().cloned().map(Into::into) {

@@ -1,4 +1,4 @@
-//! A place that somebody asks for, and why the work doesn't fit there.
+//! A place that somebody requests, and the reason why the work doesn't fit there.
 
 use alloc::string::String;
 
@@ -6,30 +6,30 @@ use super::{Hands, PlannedStep, WorkPlan};
 use crate::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Placement, Taken, Technician, Unplannable};
 use crate::time::{Interval, Minute};
 
-/// A bay and a start that somebody asks for, with what the shop has.
+/// A requested bay and start, with the shop's time.
 #[derive(Debug, Clone, Copy)]
 pub struct PlaceWanted<'a> {
-    /// The stretch that is known of the shop.
+    /// The period for which the shop's time is known.
     pub horizon: Horizon,
     /// Its bays, as if nothing were booked.
     pub bays: &'a [Bay],
     /// Its people as if nothing were booked, with the pairs of them where the work takes two.
     pub technicians: &'a [Technician],
-    /// What bookings have of the bays, of each bay the earliest first.
+    /// Time that bookings take of the bays, for each bay earliest first.
     pub held: &'a [Taken],
-    /// What other bookings of the same car have of any bay, the earliest first.
+    /// Time that other bookings of the same car take of any bay, earliest first.
     pub car: &'a [Taken],
-    /// What is to be done.
+    /// Work to be done.
     pub work: &'a WorkPlan,
     /// Code of the bay that is asked for.
     pub bay: &'a str,
-    /// The start that is asked for.
+    /// Requested start.
     pub start: Minute,
 }
 
 impl PlaceWanted<'_> {
-    /// Why the work doesn't fit there, if it doesn't: the place is taken by others, or would not do with nothing booked
-    /// either.
+    /// Reason why the work doesn't fit there, if it doesn't: the place is taken by others, or would not do with nothing
+    /// booked either.
     ///
     /// # Errors
     /// [`Unplannable`] if bays or people share a code, or no step takes time.
@@ -56,7 +56,7 @@ impl PlaceWanted<'_> {
         Ok(Obstacle::NeverEnds { days: self.horizon.span().length().get() / 1440 })
     }
 
-    /// Who has what `ideal` needs, the placement with nothing booked.
+    /// The booking that has the time that `ideal` needs, the placement with nothing booked.
     fn taken(&self, ideal: &Placement) -> Obstacle {
         let Some(stay) = Interval::new(ideal.start, ideal.finish) else { return Obstacle::PeopleBusy };
         if let Some(elsewhere) = self.car.iter().find(|taken| taken.when.overlaps(stay)) {
@@ -70,7 +70,7 @@ impl PlaceWanted<'_> {
 }
 
 impl PlannedStep {
-    /// That nobody can do this step, or no two people.
+    /// Reason that nobody, or no two people, can do this step.
     pub fn nobody_able(&self) -> Obstacle {
         let skills = self.skills.iter().map(|code| String::from(code.as_str())).collect();
         Obstacle::NobodyAble { step: self.name.clone(), skills, two: self.hands == Hands::Two }

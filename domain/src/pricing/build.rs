@@ -1,4 +1,4 @@
-//! From chosen services to the lines of a quote.
+//! Making the lines of a quote from chosen services.
 
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -14,41 +14,41 @@ use crate::refusal::{Fault, Kind, Refusal, told};
 use crate::time::Minutes;
 use crate::vehicle::Car;
 
-/// What a line of a quote is for.
+/// Kind of a line of a quote.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Item {
     /// A service of the menu.
     Service(Code),
     /// A package of the menu.
     Package(Code),
-    /// Something that isn't on the menu, at a price that somebody typed; it brings no steps.
+    /// A custom item, which isn't on the menu and has a typed price; it has no steps.
     Typed {
-        /// What it is, as the customer reads it.
+        /// Name of the item, as the customer reads it.
         name: String,
-        /// Its price for one.
+        /// Price of one.
         price: Money,
     },
 }
 
-/// One thing chosen for a quote.
+/// One item chosen for a quote.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Choice {
-    /// What it is.
+    /// Kind of item: from the menu or custom.
     pub item: Item,
-    /// How many; services are mostly one.
+    /// Quantity; mostly one for services.
     pub quantity: Decimal,
     /// A discount on the line.
     pub discount: Option<LineDiscount>,
-    /// Whether the quote stands or falls with it; else the customer may tick it.
+    /// Whether the line is required; else the customer may choose it.
     pub required: bool,
 }
 
 /// A line of a quote. Its explanation leads to its amount.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
-    /// What it is for.
+    /// Item of the line: from the menu or custom.
     pub item: Item,
-    /// What it is, as the customer reads it.
+    /// Name of the item, as the customer reads it.
     pub name: String,
     /// The services that its work is planned from.
     pub services: Vec<Code>,
@@ -56,17 +56,17 @@ pub struct Line {
     pub quantity: Decimal,
     /// The price of one.
     pub unit_price: Money,
-    /// What a discount takes off the line.
+    /// Amount of the line's discount.
     pub discount: Money,
-    /// Why the discount is given.
+    /// Reason why the discount is given.
     pub discount_reason: Option<String>,
     /// Quantity × unit price − discount.
     pub amount: Money,
-    /// Budget minutes of one pair of hands for all of the quantity, if nothing else were done to the car.
+    /// Budget minutes of one person for all of the quantity, if nothing else were done to the car.
     pub minutes: Minutes,
-    /// Whether the quote stands or falls with it.
+    /// Whether the line is required.
     pub required: bool,
-    /// The numbers that made the amount, in order.
+    /// The numbers behind the amount, in order.
     pub explanation: Vec<Explained>,
 }
 
@@ -77,7 +77,7 @@ impl Line {
     }
 }
 
-/// Why two lines of a quote can't both be taken.
+/// Reason why two lines of a quote exclude each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum ConflictKind {
     /// Their services exclude each other.
@@ -86,7 +86,7 @@ pub enum ConflictKind {
     Overlap,
 }
 
-/// Two lines that can't both be taken, by their place; the first is the smaller.
+/// Two lines that exclude each other, by index; the first is the smaller.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Conflict {
     /// The earlier line.
@@ -97,7 +97,7 @@ pub struct Conflict {
     pub kind: ConflictKind,
 }
 
-/// The lines of a quote and which of its optional ones can't be taken together.
+/// The lines of a quote, and the optional ones that exclude each other.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Quoted {
     /// The lines, in the order of the choices.
@@ -106,7 +106,7 @@ pub struct Quoted {
     pub conflicts: Vec<Conflict>,
 }
 
-/// Everything that keeps choices from becoming lines.
+/// All faults that prevent choices from becoming lines.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("the quote can't be priced: {}", told(faults))]
 pub struct Unpriceable {
@@ -136,8 +136,8 @@ pub fn build(menu: &Menu, car: Car, choices: &[Choice]) -> Result<Quoted, Unpric
     build_converted(menu, car, choices, |_| None)
 }
 
-/// Prices every choice for a car in the quote's prices: `way` says for the line at a place how the menu's price becomes
-/// the quote's. Typed prices, and discounts of an amount, are in the quote's prices as they stand.
+/// Prices every choice for a car in the quote's prices: `way` says for each line how the menu's price is converted.
+/// Typed prices, and discounts of an amount, are already in the quote's prices.
 ///
 /// # Errors
 /// [`Unpriceable`] with all faults: no choice at all, a price that can't be made, a quantity or discount out of range,

@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use crate::money::Money;
 use crate::refusal::{Kind, Refusal};
 
-/// How much is taken off.
+/// Size of the discount.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Off {
     /// An amount.
@@ -19,13 +19,13 @@ pub enum Off {
 /// A discount on one line, with its reason.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LineDiscount {
-    /// How much is taken off.
+    /// Size of the discount.
     pub off: Off,
-    /// Why, as the customer reads it.
+    /// Reason for the discount, as the customer reads it.
     pub reason: String,
 }
 
-/// Why a discount can't be given.
+/// Reason why a discount can't be given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadDiscount {
     /// No reason.
@@ -34,7 +34,7 @@ pub enum BadDiscount {
     /// A percentage out of range.
     #[error("the percentage must be above 0 and at most 100, with at most 4 decimals")]
     Percent,
-    /// Nothing, less than nothing, or more than the line.
+    /// The amount is zero, negative, or more than the line.
     #[error("the discount must be above zero and no more than the line itself")]
     Amount,
 }
@@ -50,10 +50,10 @@ impl Refusal for BadDiscount {
 }
 
 impl LineDiscount {
-    /// What is taken off a line of that amount.
+    /// Amount of the discount on a line with that amount.
     ///
     /// # Errors
-    /// [`BadDiscount`] without a reason, or where it is nothing or more than the line.
+    /// [`BadDiscount`] without a reason, or if it is zero or more than the line.
     pub fn taken_off(&self, line: Money) -> Result<Money, BadDiscount> {
         if self.reason.trim().is_empty() || self.reason.chars().count() > 200 {
             return Err(BadDiscount::NoReason);

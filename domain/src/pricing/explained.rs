@@ -1,4 +1,4 @@
-//! The numbers that made a price, in order, so that owner and customer can follow it.
+//! The numbers behind a price, in order, so that owner and customer can follow it.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -16,33 +16,33 @@ use crate::time::Minutes;
 use crate::word::words;
 
 words! {
-    /// What a row of an explanation does to the price.
+    /// Effect of a row of an explanation on the price.
     pub enum ExplainedKind("kind of explanation") {
         /// Begins with a fixed price.
         Fixed = "FIXED" "fixed price",
         /// Begins with the price of a package.
         Package = "PACKAGE" "package price",
-        /// Begins with a price that somebody typed.
+        /// Begins with a typed price.
         Typed = "TYPED" "price as agreed",
         /// Adds minutes at the labour rate.
         Labour = "LABOUR" "labour",
         /// Adds an amount of a product.
         Product = "PRODUCT" "product",
-        /// Says the size class that the price is for; changes nothing.
+        /// Names the size class of the price; changes nothing.
         Size = "SIZE" "size",
-        /// Multiplies by the condition factor; without one it says the condition that the price is for.
+        /// Multiplies by the condition factor; without one it names the condition of the price.
         Condition = "CONDITION" "condition",
         /// Rounds up to the price step.
         RoundedUp = "ROUNDED_UP" "rounded up",
-        /// Says what a package saves; changes nothing.
+        /// Names the saving of a package; changes nothing.
         Saving = "SAVING" "saving",
-        /// Puts tax on the menu's price, where the quote's prices include it.
+        /// Adds tax to the menu's price, if the quote's prices include it.
         TaxAdded = "TAX_ADDED" "tax added",
-        /// Takes tax out of the menu's price, where the quote's prices exclude it.
+        /// Removes tax from the menu's price, if the quote's prices exclude it.
         TaxTakenOut = "TAX_TAKEN_OUT" "tax taken out",
         /// Multiplies by the quantity, rounded to the minor unit.
         Quantity = "QUANTITY" "quantity",
-        /// Takes a discount off.
+        /// Deducts a discount.
         Discount = "DISCOUNT" "discount",
     }
 }
@@ -60,22 +60,22 @@ pub enum Figure {
     Minutes(Minutes),
     /// Price of an hour.
     PerHour(Money),
-    /// How much of a product as bought, or how many.
+    /// Amount of a product as bought, or a quantity.
     Quantity(Decimal),
-    /// How many units of the product the price is for.
+    /// Number of units of the product the price is for.
     PricedBy(Decimal),
-    /// Price of so many units.
+    /// Price of the base quantity.
     UnitPrice(Money),
     /// The price step.
     Step(Money),
     /// A percentage.
     Percent(Decimal),
-    /// What the row adds or takes, or the price it leads to; parts of a minor unit are shown rounded.
+    /// Amount that the row adds or deducts, or the resulting price; fractions of a minor unit are shown rounded.
     Amount(Money),
 }
 
 impl Figure {
-    /// The figure's word for programs, in `UPPER_SNAKE`.
+    /// The number's word for programs, in `UPPER_SNAKE`.
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::BaseMinutes(_) => "BASE_MINUTES",
@@ -96,11 +96,11 @@ impl Figure {
 /// One row of an explanation.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Explained {
-    /// What it does to the price.
+    /// Effect on the price.
     pub kind: ExplainedKind,
-    /// What it is about, for people: the step, the product, the reason.
+    /// Label for people: the step, the product, the reason.
     pub label: String,
-    /// What a product is counted in; none where the row is about no product.
+    /// Unit of the product; `None` if the row is about no product.
     pub unit: Option<Unit>,
     /// Its numbers, in the order in which they are multiplied or shown.
     pub figures: Vec<Figure>,
@@ -196,7 +196,8 @@ impl Explained {
         self.find(|figure| if let Figure::Quantity(quantity) = figure { Some(quantity) } else { None })
     }
 
-    /// What the row adds, exactly, in sixtieths of a minor unit: minutes at an hourly rate are whole in these.
+    /// The amount that the row adds, exactly, in sixtieths of a minor unit: minutes at an hourly rate are whole in
+    /// these.
     fn sixtieths(&self) -> Option<Decimal> {
         let sixty = Decimal::from(60);
         match self.kind {
@@ -248,7 +249,7 @@ fn exact(rows: &[Explained]) -> Option<Decimal> {
     Some(price)
 }
 
-/// A price after tax was put on or taken out, both in sixtieths of a minor unit.
+/// A price after tax was added or removed, both in sixtieths of a minor unit.
 fn converted(row: &Explained, sixtieths: Decimal, menu: Prices, quote: Prices) -> Option<Decimal> {
     let sixty = Decimal::from(60);
     let percent = row.find(|figure| if let Figure::Percent(percent) = figure { Some(percent) } else { None })?;
@@ -257,7 +258,7 @@ fn converted(row: &Explained, sixtieths: Decimal, menu: Prices, quote: Prices) -
     way.price(price).ok()?.decimal().checked_mul(sixty)
 }
 
-/// Rounds the price that the rows lead to up to the step, and adds the row that says so.
+/// Rounds the resulting price up to the step, and adds the row for it.
 pub(super) fn round_up(rows: &mut Vec<Explained>, step: Money) -> Option<Money> {
     let (sixty, step_minor) = (Decimal::from(60), step.decimal());
     if step <= Money::ZERO {
@@ -269,8 +270,8 @@ pub(super) fn round_up(rows: &mut Vec<Explained>, step: Money) -> Option<Money> 
     Some(price)
 }
 
-/// Follows an explanation as a reader would and returns the price that its figures lead to, or `None` where they lead
-/// nowhere. It equals the price that the explanation came with.
+/// Follows an explanation as a reader would and returns the price that its numbers lead to, or `None` if they lead to
+/// none. It equals the price that the explanation belongs to.
 pub fn replay(rows: &[Explained]) -> Option<Money> {
     let minor = exact(rows)?.checked_div(Decimal::from(60))?;
     Money::round(minor).ok()

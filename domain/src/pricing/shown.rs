@@ -1,7 +1,7 @@
-//! How much of a price's explanation the customer sees.
+//! Detail of a price explanation for the customer.
 //!
-//! The shop's setting `price_detail` decides it when the quote is sent: the sealed document has just those rows. The
-//! full explanation is kept beside the document, for the studio, and is erased with the customer's data.
+//! The shop's setting `price_detail` decides it when the quote is sent: the sealed document has exactly those rows. The
+//! full explanation is stored beside the document, for the studio, and is erased with the customer's data.
 
 use alloc::vec::Vec;
 
@@ -10,7 +10,7 @@ use crate::vehicle::Car;
 use crate::word::words;
 
 words! {
-    /// How much of a price's explanation the customer sees. The owner always sees all of it.
+    /// Detail of a price explanation for the customer. The owner always sees all of it.
     pub enum PriceDetail("price detail") {
         /// What the price depends on: size, condition, quantity and discounts.
         Summary = "SUMMARY" "summary",
@@ -20,7 +20,7 @@ words! {
 }
 
 impl PriceDetail {
-    /// Of the explanation of a line for a car, the rows that the customer sees. A summary can't be replayed.
+    /// The rows of a line's explanation that the customer sees. A summary can't be recalculated.
     pub fn rows(self, all: &[Explained], car: Car) -> Vec<Explained> {
         if self == Self::Full {
             return all.to_vec();

@@ -1,4 +1,4 @@
-//! From the menu's prices to a quote's: with tax, or without it.
+//! Conversion of the menu's prices to a quote's: with tax, or without it.
 
 use rust_decimal::{Decimal, RoundingStrategy};
 
@@ -6,21 +6,21 @@ use crate::document::Prices;
 use crate::money::{Money, NotMoney, Rounding};
 use crate::tax::{Rate, Treatment, tax_on, within};
 
-/// How a menu's price becomes a quote's, where one is without tax and the other with it.
+/// Conversion of a menu's price to a quote's, if one is without tax and the other with it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Way {
-    /// What the menu's prices are.
+    /// Tax basis of the menu's prices.
     pub menu: Prices,
-    /// What the quote's prices are.
+    /// Tax basis of the quote's prices.
     pub quote: Prices,
     /// The rate of tax on the line.
     pub rate: Rate,
 }
 
 impl Way {
-    /// How the menu's price becomes the price on one line of a quote. `own` is the rate of the tax that the menu names for
-    /// the item, `line` how the line is taxed. A line on which the customer owes the tax, such as one under reverse charge,
-    /// is the menu's price without the tax in it, whatever the quote's other prices are.
+    /// Converts the menu's price for one line of a quote. `own` is the rate of the tax that the menu names for the
+    /// item, `line` the treatment of the line. A line on which the customer owes the tax, such as one under reverse
+    /// charge, has the menu's price without its tax, whatever the quote's other prices are.
     pub const fn of_line(menu: Prices, quote: Prices, own: Rate, line: Treatment) -> Self {
         if line.category().starts_from_net() {
             Self { menu, quote: Prices::Net, rate: own }
@@ -29,8 +29,9 @@ impl Way {
         }
     }
 
-    /// A price of the menu after the whole menu changes its basis: converted by the rate, then rounded to the nearest price
-    /// step, at least one step. Zero stays zero, and a price that its rate does not change stays as it is.
+    /// A price of the menu after the tax basis of the whole menu changes: converted by the rate, then rounded to the
+    /// nearest price step, at least one step. Zero stays zero, and a price that its rate does not change stays as it
+    /// is.
     ///
     /// # Errors
     /// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
@@ -43,13 +44,14 @@ impl Way {
         Money::round(steps.max(Decimal::ONE).checked_mul(step.decimal()).ok_or(NotMoney::TooLarge)?)
     }
 
-    /// The way from the quote's prices to the menu's.
+    /// The conversion of the quote's prices to the menu's.
     pub const fn back(self) -> Self {
         Self { menu: self.quote, quote: self.menu, rate: self.rate }
     }
 
-    /// A price of the menu after the whole menu changes its basis, to the minor unit. Of the amounts that lead back to
-    /// `price` the roundest counts, so that an amount of whole units that is changed there and back stays what it was.
+    /// A price of the menu after the tax basis of the whole menu changes, to the minor unit. Of the amounts that
+    /// convert back to `price` the roundest is chosen, so that an amount of whole units that is converted back and
+    /// forth stays the same.
     ///
     /// # Errors
     /// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
@@ -62,17 +64,17 @@ impl Way {
         Ok(near.into_iter().filter(leads_back).reduce(rounder).unwrap_or(exact))
     }
 
-    /// Whether prices change on the way.
+    /// Whether the conversion changes prices.
     pub fn converts(self) -> bool {
         self.menu != self.quote && !self.rate.is_zero()
     }
 
-    /// The menu's price of one, as the quote has it: net × (1 + rate), or gross ÷ (1 + rate), rounded once, half away
-    /// from zero. It is rounded before it is multiplied by a quantity, so that the price of one that the customer reads
-    /// is the price that the line is made of.
+    /// The menu's price of one, on the quote's tax basis: net × (1 + rate), or gross ÷ (1 + rate), rounded once, half
+    /// away from zero. It is rounded before it is multiplied by a quantity, so that the line is computed from the unit
+    /// price that the customer reads.
     ///
     /// # Errors
-    /// [`NotMoney::TooLarge`] where the amount is beyond what a document may hold.
+    /// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
     pub fn price(self, menu: Money) -> Result<Money, NotMoney> {
         match (self.menu, self.quote) {
             (Prices::Net, Prices::Gross) => {
@@ -85,7 +87,7 @@ impl Way {
     }
 }
 
-/// How many zeros an amount ends with, two at most: whole units are as round as it gets.
+/// Number of zeros an amount ends with, two at most: whole units are as round as it gets.
 const fn roundness(amount: Money) -> u8 {
     match amount.minor() {
         minor if minor % 100 == 0 => 2,
@@ -160,7 +162,7 @@ mod tests {
             let abroad = line(Category::IntraCommunity, Rate::ZERO);
             assert_eq!(way(Prices::Gross, quote, abroad), Ok(Money::from_minor(10_000)));
         }
-        // Other lines go by their own rate, as before.
+        // Other lines have their own rate, as before.
         let standard = line(Category::Standard, own);
         assert_eq!(way(Prices::Gross, Prices::Gross, standard), Ok(Money::from_minor(11_900)));
         assert_eq!(way(Prices::Gross, Prices::Net, standard), Ok(Money::from_minor(10_000)));

@@ -1,5 +1,4 @@
-//! What a quote is made by where its draft says nothing: its prices, the tax of each line, and the lines that stand in any
-//! case.
+//! Defaults for a quote's draft: its prices, the tax of each line, and the required lines.
 
 use alloc::vec::Vec;
 
@@ -10,18 +9,18 @@ use crate::menu::{Code, Menu};
 use crate::pricing::{Item, Line};
 use crate::tax::{NoRate, Rate, RateTable, Treatment};
 
-/// Whether a quote's prices are with or without tax: as its draft says, else as its customer wants them, else as the shop
-/// usually quotes such customers.
+/// Tax basis of a quote's prices: as its draft says, else as its customer wants them, else as the shop usually quotes
+/// such customers.
 pub fn choose_prices(draft: Option<Prices>, customer: Option<Prices>, usual: Prices) -> Prices {
     draft.or(customer).unwrap_or(usual)
 }
 
-/// Which of a shop's taxes a line has.
+/// The tax of a line, one of the shop's.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TaxChoice<'a> {
-    /// The one of this code.
+    /// The tax with this code.
     Of(&'a Code),
-    /// The one that the shop usually charges.
+    /// The shop's usual tax.
     Usual,
 }
 
@@ -41,8 +40,9 @@ pub fn own_tax<'a>(item: &Item, menu: &'a Menu) -> Option<&'a Code> {
     }
 }
 
-/// The rate of tax that is in an item's price if the menu's prices are with tax. `own` is the tax that the menu names for
-/// it; none holds no tax, and neither does one that the shop has no more: the line itself then asks for one that it has.
+/// The rate of tax that is included in an item's price if the menu's prices are with tax. `own` is the tax that the
+/// menu names for it; without one, or with one that the shop no longer has, no tax is included: the line itself then
+/// needs a tax that exists.
 ///
 /// # Errors
 /// [`NoRate::NotYet`] if the tax has no rate on that day.
@@ -50,7 +50,7 @@ pub fn own_rate(own: Option<&RateTable>, day: NaiveDate) -> Result<Rate, NoRate>
     own.map_or(Ok(Rate::ZERO), |table| Ok(table.on(day)?.rate()))
 }
 
-/// The places of the lines with which a quote stands or falls.
+/// The indexes of the required lines.
 pub fn required_lines(lines: &[(Line, Treatment)]) -> Vec<usize> {
     lines.iter().enumerate().filter(|(_, (line, _))| line.required).map(|(at, _)| at).collect()
 }

@@ -15,7 +15,7 @@ pub struct Terms {
     pub currency: Currency,
     /// Whether prices are without tax or with it.
     pub prices: Prices,
-    /// How tax is rounded.
+    /// Rounding of tax.
     pub profile: Profile,
     /// Discounts on the chosen lines, whichever those are.
     pub discounts: Vec<Discount>,
@@ -28,19 +28,19 @@ pub struct Terms {
 pub struct Sum {
     /// The document of the lines taken, in their order.
     pub document: Document,
-    /// Its figures.
+    /// Totals of the document.
     pub totals: Totals,
-    /// The deposit, with tax; none where none is asked for or nothing is to be paid.
+    /// The deposit, with tax; `None` if none is requested or nothing is to be paid.
     pub deposit: Option<Money>,
 }
 
 impl Terms {
-    /// Sums up the lines at the places taken, each with its tax. A place that names no line is passed over:
+    /// Computes the totals of the lines at the given indexes, each with its tax. An index of no line is skipped:
     /// [`select`](super::select) has refused it before.
     ///
     /// # Errors
-    /// [`BadDeposit`] where the document can't be summed up. A deposit of a fixed amount never exceeds the whole: where
-    /// fewer lines are taken, the whole is asked for.
+    /// [`BadDeposit`] if the totals can't be computed. A deposit of a fixed amount never exceeds the total: if fewer
+    /// lines are taken, the total is the deposit.
     pub fn sum(&self, lines: &[(Line, Treatment)], taken: &[usize]) -> Result<Sum, BadDeposit> {
         let chosen = taken.iter().filter_map(|at| lines.get(*at));
         let chosen = chosen.map(|(line, treatment)| self.line(line, *treatment)).collect();
@@ -72,7 +72,7 @@ impl Terms {
         }
         match deposit(totals, size, self.currency, self.profile) {
             Ok(document) => Ok(Some(document.totals()?.payable)),
-            // A small percentage of very little is nothing.
+            // A small percentage of very little is zero.
             Err(BadDeposit::Size) => Ok(None),
             Err(other) => Err(other),
         }

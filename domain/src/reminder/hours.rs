@@ -1,8 +1,7 @@
-//! Hours in which customers are written to: while the shop is open, so that somebody can answer, and never at night.
+//! Hours in which customers get mails: while the shop is open, so that somebody can answer, and never at night.
 //!
-//! Mails go out between 07:00 and 21:00. A reminder that has a deadline goes out on the last open day up to its own
-//! day, at most three days sooner. A letter about an invoice waits for the next open hours, however long the shop is
-//! closed.
+//! Mails are sent between 07:00 and 21:00. A reminder with a deadline is sent on the last open day up to its own day,
+//! at most three days sooner. A letter about an invoice waits for the next open hours, however long the shop is closed.
 
 use chrono::{Days, NaiveDate, NaiveTime};
 
@@ -15,10 +14,10 @@ const AWAKE: (u32, u32) = (7, 21);
 /// The local hours of a mail on a day without opening hours, if it can't wait for another (common practice, no source).
 const USUAL: (u32, u32) = (9, 18);
 
-/// How many days sooner a reminder may go out, to reach the customer on an open day (a weekend and a holiday).
+/// Number of days sooner a reminder may go out, to reach the customer on an open day (a weekend and a holiday).
 pub const SOONER: u64 = 3;
 
-/// The hours in which a shop's reminders go out.
+/// The hours in which a shop's reminders are sent.
 #[derive(Debug, Clone, Copy)]
 pub struct SendingHours<'a, Z> {
     hours: &'a OpeningHours,
@@ -45,16 +44,16 @@ impl<'a, Z: ZoneRules> SendingHours<'a, Z> {
         if awake.is_empty() { self.between(day, USUAL) } else { awake }
     }
 
-    /// Whether a mail without a deadline goes out now: others wait for the next open hours.
+    /// Whether a mail without a deadline is sent now: otherwise it waits for the next open hours.
     pub fn are_now(&self, now: Minute) -> bool {
         self.on(self.zone.to_local(now).date()).contains(now)
     }
 
-    /// Whether a reminder goes out now that is meant for the day `target` and useless after the day `latest`.
+    /// Whether a reminder is sent now that is meant for the day `target` and useless after the day `latest`.
     ///
-    /// It goes out on the last open day up to `target`, at most three days sooner; if the shop is closed on all of those,
-    /// on the first open day after it. If no open day is left before the reminder becomes useless, it goes out from 09:00
-    /// to 18:00 on a closed one: the customer should hear of it all the same.
+    /// It is sent on the last open day up to `target`, at most three days sooner; if the shop is closed on all of
+    /// those, on the first open day after it. If no open day is left before the reminder becomes useless, it is sent
+    /// from 09:00 to 18:00 on a closed one, since the customer should still get it.
     pub fn are_now_for(&self, now: Minute, target: NaiveDate, latest: NaiveDate) -> bool {
         let today = self.zone.to_local(now).date();
         if today > latest || today < self.first_day(target, latest) {
@@ -68,7 +67,7 @@ impl<'a, Z: ZoneRules> SendingHours<'a, Z> {
         hours.contains(now)
     }
 
-    /// The first day on which such a reminder may go out.
+    /// The first day on which such a reminder may be sent.
     fn first_day(&self, target: NaiveDate, latest: NaiveDate) -> NaiveDate {
         let is_open = |day: &NaiveDate| self.is_open(*day);
         let mut sooner = (0..=SOONER).filter_map(|days| target.checked_sub_days(Days::new(days)));
@@ -80,7 +79,7 @@ impl<'a, Z: ZoneRules> SendingHours<'a, Z> {
         !self.on(day).is_empty()
     }
 
-    /// A day's time between two full hours on the wall.
+    /// Period of a day between two full hours in local time.
     fn between(&self, day: NaiveDate, (from, until): (u32, u32)) -> IntervalSet {
         let at = |hour| NaiveTime::from_hms_opt(hour, 0, 0).map(|time| self.zone.to_utc(day.and_time(time)));
         at(from).zip(at(until)).and_then(|(from, until)| Interval::new(from, until)).into_iter().collect()

@@ -35,11 +35,11 @@ pub struct Search<'a> {
     /// For each open time of the diary and each technician, the time in which both allow attended work.
     attended: Vec<IntervalSet>,
     shortest: Minutes,
-    /// For each step, a moment before which it can't begin; a step beyond the list has none.
+    /// For each step, the time before which it can't begin; a step beyond the list has none.
     not_before: Vec<Minute>,
 }
 
-/// The best of one bay: a gap that can finish at `finish`, and the first slot in it.
+/// The best candidate in one bay: a gap that can finish at `finish`, and the first slot in it.
 #[derive(Debug, Clone, Copy)]
 struct Candidate<'a> {
     bay: &'a BayTime,
@@ -48,7 +48,7 @@ struct Candidate<'a> {
 }
 
 impl Diary {
-    /// Prepares the question for this plan.
+    /// Prepares the search for this plan.
     pub fn search<'a>(&'a self, plan: &'a Plan) -> Search<'a> {
         let bays: Vec<usize> = places(&self.bays, |bay| plan.features().is_subset(&bay.features));
         let able = |step: &Step| match step.minutes {
@@ -72,8 +72,8 @@ impl Diary {
 }
 
 impl Search<'_> {
-    /// The same question if single steps can't begin before these moments, in the plan's order, because something on the car
-    /// still dries. They are lower bounds like all that a step waits for, so the answer stays exact.
+    /// The same search if single steps can't begin before these times, in the plan's order, because something on the
+    /// car is still drying. They are lower bounds like everything that a step waits for, so the answer stays exact.
     #[must_use]
     pub fn not_before(mut self, steps: Vec<Minute>) -> Self {
         self.not_before = steps;
@@ -103,8 +103,8 @@ impl Search<'_> {
         self.place(bay, start, limit)
     }
 
-    /// The first so many placements: each next one is the best that starts at least a slot after the one before.
-    /// Starts and finishes rise along the list; it is shorter where no more fit, and may be empty.
+    /// The first `count` placements: each next one is the best that starts at least a slot after the one before. Starts
+    /// and finishes rise along the list; it is shorter if no more fit, and may be empty.
     pub fn list(&self, not_before: Minute, count: usize) -> Vec<Placement> {
         let mut found = Vec::new();
         let mut from = not_before;
@@ -117,8 +117,8 @@ impl Search<'_> {
         found
     }
 
-    /// The placement with the earliest finish in this bay from this very start; `None` where the plan does not fit
-    /// there, the start is no slot, or the bay is closed at it.
+    /// The placement with the earliest finish in this bay from exactly this start; `None` if the plan does not fit
+    /// there, the start is not a slot, or the bay is closed at it.
     pub fn at(&self, bay: &str, start: Minute) -> Option<Placement> {
         let bay = self.suitable().find(|suitable| suitable.code == bay)?;
         let gap = bay.gaps.as_slice().get(bay.gaps.first_ending_after(start))?;
@@ -129,7 +129,7 @@ impl Search<'_> {
         self.place(bay, start, finish)
     }
 
-    /// Whether anyone has the skills of the step at this place of the plan; true for a step without minutes.
+    /// Whether anyone has the skills of the step at this index of the plan; true for a step without minutes.
     pub fn able(&self, step: usize) -> bool {
         let attended = self.plan.steps().get(step).is_some_and(|step| step.minutes > Minutes::ZERO);
         !attended || self.able.get(step).is_some_and(|who| !who.is_empty())
@@ -190,7 +190,7 @@ impl Search<'_> {
     }
 }
 
-/// The places of those for whom `fits` holds.
+/// The indexes for which `fits` is true.
 pub(super) fn places<T>(all: &[T], fits: impl Fn(&T) -> bool) -> Vec<usize> {
     all.iter().enumerate().filter(|(_, one)| fits(one)).map(|(place, _)| place).collect()
 }

@@ -5,7 +5,7 @@ use super::progress::Progress;
 use super::{Diary, Holder, Obstacle, PlacedStep, Placement, Plan, Step, window};
 use crate::time::{Interval, Minute, Minutes};
 
-/// That the work as a whole is other work than the plan's.
+/// Obstacle that the work as a whole differs from the plan's.
 pub(super) const OTHER_WORK: Obstacle = Obstacle::OtherWork { step: None };
 
 impl Diary {
@@ -13,7 +13,7 @@ impl Diary {
     /// need not be the best one.
     ///
     /// # Errors
-    /// [`Obstacle`] names the first rule that it breaks.
+    /// The first [`Obstacle`], for the rule that it breaks.
     pub fn check(&self, plan: &Plan, placement: &Placement) -> Result<(), Obstacle> {
         let bay = self.bays.iter().find(|bay| bay.code == placement.bay).ok_or(Obstacle::NoBay)?;
         if let Some(lacking) = plan.features().difference(&bay.features).next() {
@@ -41,7 +41,7 @@ impl Diary {
         if progress.finish() == placement.finish { Ok(()) } else { Err(OTHER_WORK) }
     }
 
-    /// Checks one step that may begin at `earliest`, and answers when it ends.
+    /// Checks one step that may begin at `earliest`, and returns when it ends.
     pub(super) fn check_step(
         &self,
         bay: &BayTime,

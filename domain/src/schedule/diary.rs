@@ -15,9 +15,9 @@ pub struct Bay {
     pub code: String,
     /// Its features: cover, dust-free, drain, lift, power.
     pub features: BTreeSet<String>,
-    /// When it is open.
+    /// Time when it is open.
     pub open: IntervalSet,
-    /// Time in which it is taken: bookings and live holds.
+    /// Time that is taken: bookings and current holds.
     pub held: IntervalSet,
 }
 
@@ -28,21 +28,21 @@ pub struct Technician {
     pub code: String,
     /// Their skills.
     pub skills: BTreeSet<String>,
-    /// When they work: shift less absence.
+    /// Time when they work: shift less absence.
     pub working: IntervalSet,
-    /// When they have other work.
+    /// Time when they have other work.
     pub busy: IntervalSet,
 }
 
-/// The bays and technicians of a shop with their time over a horizon, made ready for questions.
+/// The bays and technicians of a shop with their time over a horizon, prepared for searches.
 ///
-/// Only what overlaps the horizon need be handed in; the rest is cut off.
+/// Only time that overlaps the horizon has to be passed; the rest is cut off.
 #[derive(Debug, Clone)]
 pub struct Diary {
     pub(super) horizon: Horizon,
     pub(super) bays: Vec<BayTime>,
     pub(super) people: Vec<PersonTime>,
-    /// The open times that the bays have, each once: most shops open all their bays alike.
+    /// The open times of the bays, each once: most shops open all their bays at the same times.
     pub(super) hours: Vec<IntervalSet>,
 }
 
@@ -70,7 +70,7 @@ impl Diary {
     /// Makes a diary of the shop's bays and technicians, in any order.
     ///
     /// # Errors
-    /// [`Unplannable::SameCode`] where two bays or two technicians share a code.
+    /// [`Unplannable::SameCode`] if two bays or two technicians share a code.
     pub fn new(horizon: Horizon, bays: &[Bay], technicians: &[Technician]) -> Result<Self, Unplannable> {
         let span = horizon.span();
         let mut hours = Vec::new();
@@ -108,8 +108,8 @@ impl Diary {
         self.horizon
     }
 
-    /// Books a placement: its bay is taken for the whole stay, its technicians for the minutes they work; with a pair both
-    /// people are, alone and in all other pairs. A bay or a technician that the diary has not is passed over.
+    /// Books a placement: its bay is taken for the whole stay, its technicians for the minutes they work; with a pair
+    /// both people are, alone and in all other pairs. A bay or a technician that is not in the diary is skipped.
     pub fn book(&mut self, placement: &Placement) {
         if let Some(bay) = self.bays.iter_mut().find(|bay| bay.code == placement.bay) {
             let stay: IntervalSet = Interval::new(placement.start, placement.finish).into_iter().collect();
@@ -128,7 +128,7 @@ impl Diary {
         self.open_hours(bay.hours)
     }
 
-    /// The open time at this place of [`Diary::hours`].
+    /// The open time at this index of [`Diary::hours`].
     pub(super) fn open_hours(&self, hours: usize) -> &[Interval] {
         self.hours.get(hours).map_or(&[], IntervalSet::as_slice)
     }
@@ -153,7 +153,7 @@ impl Diary {
     }
 }
 
-/// The place of `set` in `sets`, added where it is new.
+/// The index of `set` in `sets`, added if it is new.
 fn place_of(sets: &mut Vec<IntervalSet>, set: IntervalSet) -> usize {
     sets.iter().position(|known| *known == set).unwrap_or_else(|| {
         sets.push(set);

@@ -1,4 +1,4 @@
-//! The stretch of time that a question is about, cut into slots.
+//! The period that a search covers, divided into slots.
 
 use chrono::{NaiveDate, NaiveTime};
 
@@ -9,7 +9,7 @@ use crate::time::{Interval, Minute, Minutes};
 /// The first minute of the year −9999 and the first after the year 9999, in minutes since 1970.
 const CALENDAR: (i64, i64) = (-6_295_085_280, 4_223_371_680);
 
-/// A stretch of time and the slots at which a placement may start. Slots count from the horizon's first minute.
+/// A period and the slots at which a placement may start. Slots count from the horizon's first minute.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Horizon {
     span: Interval,
@@ -17,10 +17,10 @@ pub struct Horizon {
 }
 
 impl Horizon {
-    /// From `from` up to `until`, with a slot every so many minutes (15 is common practice, no source).
+    /// From `from` up to `until`, with a slot every `slot` minutes (15 is common practice, no source).
     ///
     /// # Errors
-    /// [`Unplannable`] where the horizon or the slot is empty, or beyond the calendar.
+    /// [`Unplannable`] if the horizon or the slot is empty, or beyond the calendar.
     pub fn new(from: Minute, until: Minute, slot: Minutes) -> Result<Self, Unplannable> {
         if from.get() < CALENDAR.0 || until.get() > CALENDAR.1 {
             return Err(Unplannable::BeyondCalendar);
@@ -62,7 +62,7 @@ impl Horizon {
         (slots >= 0).then(|| Minute::new(self.span.from().get() + slots * self.step()))
     }
 
-    /// How many slots lie between two of them.
+    /// Number of slots between two of them.
     pub(crate) fn slots_between(self, first: Minute, last: Minute) -> i64 {
         (last.get() - first.get()) / self.step()
     }
@@ -72,8 +72,8 @@ impl Horizon {
     }
 }
 
-/// The slot that a moment lies in, where slots have `slot` minutes. They count from one local midnight for good, so that a
-/// time that was offered yesterday is still a slot today; where slots divide the hour they are whole on the clock too.
+/// The slot that contains a given time, if slots have `slot` minutes. They count from one fixed local midnight, so that
+/// a time that was offered yesterday is still a slot today; if slots divide the hour they also start on the full hour.
 pub fn slot_of(zone: &impl ZoneRules, slot: Minutes, at: Minute) -> Minute {
     let origin = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap_or_default().and_time(NaiveTime::MIN);
     let origin = zone.to_utc(origin).get();
@@ -90,7 +90,7 @@ mod tests {
     fn a_moment_lies_in_the_slot_that_began_last_by_the_clock_on_the_wall() {
         let zone = Zone::named("Asia/Kathmandu").unwrap();
         let slot = |at: i64| slot_of(&zone, Minutes::new(60), Minute::new(at)).get();
-        // 05:45 ahead of UTC: whole hours on the wall are quarters past on ours.
+        // The zone is 05:45 ahead of UTC: its full hours are quarter hours in UTC.
         assert_eq!((slot(15), slot(74), slot(75), slot(-1)), (15, 15, 75, -45));
     }
 

@@ -1,6 +1,6 @@
-//! Finds what keeps an agreed place from being kept after the shop's hours, closures, absences, features or skills changed.
+//! Finds obstacles to booked places after the shop's hours, closures, absences, features or skills changed.
 //!
-//! Only the time ahead counts, and each piece of work is checked by itself. A place may have been changed by hand since it
+//! Only the future counts, and each piece of work is checked by itself. A place may have been changed by hand since it
 //! was planned, for example because a car stays longer; that alone is no obstacle.
 
 use alloc::vec::Vec;
@@ -59,8 +59,8 @@ pub fn obstacles(
     found
 }
 
-/// Whether each of these agreed places still keeps every rule that the diary has for it, with nothing else booked: it may be
-/// for two people, and it need not start on a slot, since slots may have been others when it was agreed.
+/// Whether each of these booked places still keeps every rule of the diary, with nothing else booked: it may be for two
+/// people, and it need not start on a slot, since slots may have been different when it was booked.
 ///
 /// # Errors
 /// [`Unplannable`] if bays or people share a code.
@@ -106,7 +106,7 @@ mod tests {
         }
     }
 
-    /// A polish under cover from 600 to 720, asked about at `now`.
+    /// A polish under cover from 600 to 720, checked at `now`.
     fn asked(bays: &[Bay], people: &[Technician], now: i64) -> Vec<Obstacle> {
         let step = Step {
             code: "polish".into(),

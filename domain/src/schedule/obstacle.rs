@@ -1,9 +1,10 @@
-//! Why a place does not hold. Each reason is stated once, with its codes, its texts and what sort of "no" it is.
+//! Reasons why a place is not possible. Each reason is stated once, with its codes, its texts and its kind of refusal.
 //!
-//! Whoever asks for a place, or for another one, is refused with the first reason ([`NoPlace`]). A place that is agreed
-//! already is looked at again after a change of the shop ([`obstacles`](super::obstacles)), after other work was signed
-//! ([`Plan::still_fits`](super::Plan::still_fits)) and when a week is planned anew ([`Diary::check`](super::Diary::check)):
-//! what is found then is said with the studio's own names ([`Obstacle::of_agreed`]).
+//! A request for a place is refused with the first reason ([`NoPlace`]). A booked place is checked again after a change
+//! of the shop ([`obstacles`](super::obstacles)), after other work was signed
+//! ([`Plan::still_fits`](super::Plan::still_fits)) and when a week is planned again
+//! ([`Diary::check`](super::Diary::check)): obstacles found then are described with the studio's own names
+//! ([`Obstacle::of_agreed`]).
 
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -13,7 +14,7 @@ use crate::calendar::ZoneRules;
 use crate::refusal::{Fault, Kind, Refusal};
 use crate::time::{Interval, Minutes};
 
-/// Reason why a place does not hold. Of an agreed place several may be found; they are told in this order.
+/// Reason why a place is not possible. For a booked place several may be found; they are reported in this order.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Obstacle {
     /// The bay is not in use, or there is none.
@@ -23,19 +24,19 @@ pub enum Obstacle {
         /// The feature.
         feature: String,
     },
-    /// The bay is closed when the car is to come, or while somebody is to work on it.
+    /// The bay is closed when the car comes, or while somebody has to work on it.
     Closed,
     /// Somebody does not work on cars, or no longer.
     NobodyThere {
         /// Code of the person.
         person: String,
     },
-    /// Somebody is not at work for all of their part.
+    /// Somebody is not at work for the whole of their part.
     Away {
         /// Code of the person.
         person: String,
     },
-    /// Somebody lacks a skill of a step that they are to do.
+    /// Somebody lacks a skill for a step that they should do.
     Skill {
         /// Code of the person.
         person: String,
@@ -44,60 +45,60 @@ pub enum Obstacle {
         /// The skill.
         skill: String,
     },
-    /// Somebody is away, or has other work, during a step that they are to do.
+    /// Somebody is away, or has other work, during a step that they should do.
     Busy {
         /// Code of the person.
         person: String,
         /// Code of the step.
         step: String,
     },
-    /// Nobody has all skills of a step, or no two people are there for it.
+    /// Nobody has all skills of a step, or no two people are available for it.
     NobodyAble {
         /// Name of the step.
         step: String,
-        /// The skills that it asks for.
+        /// The skills that it requires.
         skills: Vec<String>,
-        /// Whether it takes two people, of whom one has the skills.
+        /// Whether it needs two people, of whom one has the skills.
         two: bool,
     },
-    /// The start is over.
+    /// The start is in the past.
     Passed,
     /// The start is not one of the slots.
     OffSlot {
         /// Minutes from one slot to the next.
         slot: Minutes,
     },
-    /// The work would not end within the days that are known of the shop.
+    /// The work would not end within the period for which the shop's time is known.
     NeverEnds {
-        /// How many days that are.
+        /// Number of days that are.
         days: u32,
     },
     /// Another car has the bay for some of the time.
     BayTaken(Holder),
-    /// Everyone who can do the work has other work then.
+    /// Everyone who can do the work has other work at that time.
     PeopleBusy,
-    /// The car itself is in a bay for another booking then.
+    /// The car itself is in a bay for another booking at that time.
     CarElsewhere {
         /// Id of that booking.
         booking: String,
-        /// When the car is in a bay for it.
+        /// Time when the car is in a bay for it.
         when: Interval,
     },
-    /// The place was made for other work than is to be done.
+    /// The place was made for different work.
     OtherWork {
         /// Code of the first step that does not fit; `None` if the work as a whole does not.
         step: Option<String>,
     },
 }
 
-/// Who has the bay of a place.
+/// Holder of the bay.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Holder {
     /// Somebody who took it since the place was found.
     Faster,
     /// A car, for this time.
     Car(Interval),
-    /// The booking of this id, for this time.
+    /// The booking with this id, for this time.
     Booking(String, Interval),
 }
 
@@ -105,7 +106,7 @@ const OTHER_WORK: &str = "Move this booking to a time that fits: the customer ha
      its time may be too short. It can keep its start if the bay is free for long enough.";
 
 impl Obstacle {
-    /// What sort of "no" it is to whoever asks for the place.
+    /// Kind of refusal of a request for the place.
     pub const fn kind(&self) -> Kind {
         match self {
             Self::NoBay
@@ -126,7 +127,7 @@ impl Obstacle {
         }
     }
 
-    /// Stable word for the kind of refusal; several reasons share one.
+    /// Stable code of the kind of refusal; several reasons share one.
     pub const fn code(&self) -> &'static str {
         match self {
             Self::NoBay
@@ -147,8 +148,8 @@ impl Obstacle {
         }
     }
 
-    /// The value to change, as a JSON pointer into what was asked for, and the stable word for its fault; `None` if no
-    /// other value would do.
+    /// The value to change, as a JSON pointer into the request, and the stable code of its fault; `None` if no other
+    /// value would help.
     pub const fn faulty_value(&self) -> Option<(&'static str, &'static str)> {
         Some(match self {
             Self::NoBay => ("/bay_id", "no_such_bay"),
@@ -168,8 +169,8 @@ impl Obstacle {
         })
     }
 
-    /// What is wrong and what to do, in sentences for whoever asks for the place; times are said by the clock on the
-    /// shop's wall.
+    /// Description and next step, in sentences for the person who requests the place; times are in the shop's local
+    /// time.
     pub fn text(&self, zone: &impl ZoneRules) -> String {
         let span = |when: &Interval| format!("from {} to {}", zone.wall(when.from()), zone.wall(when.to()));
         match self {
@@ -211,8 +212,8 @@ impl Obstacle {
         }
     }
 
-    /// What stands in the way of a place that is agreed, without a full stop. `bay` is the name of its bay, and `person`
-    /// gives the name to a person's code.
+    /// Obstacle to a booked place, without a full stop. `bay` is the name of its bay, and `person` returns the name for
+    /// a person's code.
     pub fn of_agreed<'n>(&self, bay: &str, person: impl FnOnce(&str) -> &'n str) -> String {
         match self {
             Self::NoBay => format!("{bay} is no longer in use"),
@@ -243,7 +244,7 @@ impl Obstacle {
     }
 }
 
-/// A place that can't be had, in words for whoever asked for it.
+/// Refusal of a requested place, in words.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{text}")]
 pub struct NoPlace {
@@ -252,7 +253,7 @@ pub struct NoPlace {
 }
 
 impl NoPlace {
-    /// The refusal for that reason. Where the time is taken, `again` follows: a sentence that says where to ask for free
+    /// The refusal for that reason. If the time is taken, `again` follows: a sentence that says where to ask for free
     /// times.
     pub fn new(obstacle: Obstacle, zone: &impl ZoneRules, again: &str) -> Self {
         let mut text = obstacle.text(zone);

@@ -1,15 +1,15 @@
-//! Two people at one step.
+//! Two people who work on one step.
 //!
-//! **The rule.** A step for two keeps two people busy for all of its minutes. Both are at work and free; the one who
-//! leads has all skills of the step, the other one helps and needs none (common practice, no source). The same two work
-//! on all of its pieces. A step for one is as it always was.
+//! **The rule.** A step for two keeps two people busy for all of its minutes. Both are at work and free; the leader has
+//! all skills of the step, the helper needs none (common practice, no source). The same two work on all of its pieces.
+//! A step for one is unaffected.
 //!
-//! **Why the search need not know.** For the search, two people are one more technician, an ordered pair ([`with_pairs`]).
-//! The pair is at work when both are, and busy when either is. It has the skills of the one who leads, and a mark that steps
-//! for two ask for like a skill. The steps of a plan follow each other, so no two technicians of one placement ever work at
-//! the same time, and the pair's free time is what its leader and its helper have in common. So the search for the earliest
-//! finish, E(t), stays exact as it is. A pair never does a step for one: its leader alone could do it at all the same times,
-//! and the leader's code is smaller.
+//! **Why the search is unaffected.** For the search, two people are one more technician, an ordered pair
+//! ([`with_pairs`]). The pair is at work when both are, and busy when either is. It has the skills of its leader, and a
+//! mark that steps for two require like a skill. The steps of a plan follow each other, so no two technicians of one
+//! placement ever work at the same time, and the pair's free time is the common free time of leader and helper. So the
+//! search for the earliest finish, E(t), stays exact as it is. A pair never does a step for one: its leader alone could
+//! do it at all the same times, and the leader's code is smaller.
 //!
 //! A search for **many jobs at once** can't treat pairs as technicians: booking a pair would leave its two people free for
 //! other jobs. [`Diary::book`](super::Diary::book) takes the time from both people and all their pairs; the search of
@@ -19,10 +19,10 @@
 //! leader's code decides, then the helper's, by bytes.
 //!
 //! **Limits and costs.** A brute force and CP-SAT, which both know steps for two but no pairs, find the same answers.
-//! Pairs are made only if two people were asked for; n people make n(n − 1) of them, and in a studio of ten a list of
-//! five times takes 1.4 ms with them. A placement goes into the diary as rows of both people, so that the constraints
-//! for one person hold for two. A plan is kept for one pair of hands, with each step's share for two and what is
-//! believed of it, so that the plan for two follows from what was signed. Prices know one pair of hands.
+//! Pairs are made only if two people are requested; n people make n(n − 1) of them, and in a studio of ten a list of
+//! five times takes 1.4 ms with them. A placement is stored in the diary as rows of both people, so that the
+//! constraints for one person hold for two. A plan is stored for one person, with each step's share for two and its
+//! estimate, so that the plan for two follows from what was signed. Prices are for one person.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -32,7 +32,7 @@ use super::{PlacedStep, Plan, Step, Technician};
 /// Separator between the two codes of a pair: the unit separator of ASCII, which no code and no id contains.
 const BESIDE: char = '\u{1f}';
 
-/// Mark that a step for two asks for beside its skills, and that only pairs have. No skill of a shop is spelt like it.
+/// Mark that a step for two requires besides its skills, and that only pairs have. No skill of a shop is spelt like it.
 const IN_PAIRS: &str = "\u{1f}in pairs";
 
 /// Whether a skill is one that a person has, and not the mark of a step for two.

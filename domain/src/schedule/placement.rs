@@ -1,18 +1,18 @@
-//! A plan put into the diary.
+//! A plan placed in the diary.
 
 use alloc::string::String;
 use alloc::vec::Vec;
 
 use crate::time::{Interval, Minute};
 
-/// One bay from start to finish, and who does what when.
+/// One bay from start to finish, and the work of each person.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Placement {
     /// The bay's code.
     pub bay: String,
-    /// When the car takes the bay; always a slot.
+    /// Time when the car takes the bay; always a slot.
     pub start: Minute,
-    /// When all steps and waits have ended; the bay is free from this minute on.
+    /// Time when all steps and waits have ended; the bay is free from this minute on.
     pub finish: Minute,
     /// The plan's steps, in its order.
     pub steps: Vec<PlacedStep>,
@@ -23,9 +23,9 @@ pub struct Placement {
 pub struct PlacedStep {
     /// The step's code.
     pub code: String,
-    /// The technician's code, at a step for two that of a pair: [`leads`](Self::leads) and [`helps`](Self::helps) say who
-    /// that is. `None` for a step without minutes.
+    /// The technician's code; at a step for two that of a pair, whose people are [`leads`](Self::leads) and
+    /// [`helps`](Self::helps). `None` for a step without minutes.
     pub technician: Option<String>,
-    /// When it is worked on: in order, never touching; empty for a step without minutes.
+    /// Time when it is worked on: in order, never touching; empty for a step without minutes.
     pub pieces: Vec<Interval>,
 }

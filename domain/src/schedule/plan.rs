@@ -1,4 +1,4 @@
-//! What one car needs.
+//! The work of one car.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -8,10 +8,10 @@ use super::progress::Progress;
 use super::{Obstacle, Unplannable};
 use crate::time::{IntervalSet, Minute, Minutes};
 
-/// Whether a step may stop and go on later.
+/// Whether a step may be interrupted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Work {
-    /// In one go, within one stretch of one person's working time.
+    /// Without interruption, within one period of one person's working time.
     Whole,
     /// In pieces by the same person; each but the last takes at least this long (and at least one minute).
     Pieces {
@@ -20,12 +20,12 @@ pub enum Work {
     },
 }
 
-/// Which minutes of a wait count.
+/// Minutes that count for a wait.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum WaitWhen {
-    /// All of them; the wait runs on while the shop is closed (a coating that cures overnight).
+    /// All minutes; the wait continues while the shop is closed (a coating that cures overnight).
     Any,
-    /// Only those in which the bay is open, whether or not it is held (heating or lamps that need people about).
+    /// Only those in which the bay is open, whether or not it is held (heating or lamps that need people nearby).
     Open,
 }
 
@@ -34,7 +34,7 @@ pub enum WaitWhen {
 pub struct Wait {
     /// Minimum duration of the wait.
     pub minutes: Minutes,
-    /// Which minutes count.
+    /// Minutes that count.
     pub when: WaitWhen,
 }
 
@@ -42,28 +42,28 @@ impl Wait {
     /// The next step may follow at once.
     pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any };
 
-    /// When the wait has passed that begins at `begin`, in a bay that is open then; `None` where that open time does not
-    /// suffice for it.
+    /// Time when a wait that begins at `begin` has passed, in a bay that is open then; `None` if that open time does
+    /// not suffice for it.
     pub fn over(self, open: &IntervalSet, begin: Minute) -> Option<Minute> {
         super::window::wait(open.as_slice(), self, begin)
     }
 }
 
-/// What the wait after a step holds back while it runs.
+/// Later steps that the wait after a step holds back while it runs.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 pub enum Holds {
     /// The whole car: no later step begins.
     #[default]
     Car,
-    /// Only these steps, by their place in the plan, from 0.
+    /// Only these steps, by index in the plan, from 0.
     After(BTreeSet<usize>),
 }
 
 impl Holds {
-    /// The hold of a wait after which nothing else was said.
+    /// The hold of a wait for which no other was given.
     const CAR: &'static Self = &Self::Car;
 
-    /// Whether the wait after the step at `first` holds back the step at `place`; none holds back an earlier step.
+    /// Whether the wait after the step at `first` holds back the step at `place`; no wait holds back an earlier step.
     pub(crate) fn holds_back(&self, first: usize, place: usize) -> bool {
         first < place
             && match self {
@@ -78,7 +78,7 @@ impl Holds {
 pub struct Step {
     /// The step's code, for people; it need not be the only one of its name.
     pub code: String,
-    /// Attended minutes of one technician. With none the step has no technician and no skill is asked for.
+    /// Attended minutes of one technician. With zero the step has no technician and requires no skill.
     pub minutes: Minutes,
     /// Skills that the one technician must have, all of them.
     pub skills: BTreeSet<String>,
@@ -89,7 +89,7 @@ pub struct Step {
 }
 
 impl Step {
-    /// The shortest piece that may stand before another one.
+    /// The shortest piece that may come before another one.
     pub(crate) fn smallest_piece(&self) -> Minutes {
         match self.work {
             Work::Whole => self.minutes,
@@ -98,21 +98,21 @@ impl Step {
     }
 }
 
-/// The steps of one job in their order, and what its bay must have.
+/// The steps of one job in their order, and the features that its bay must have.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Plan {
     features: BTreeSet<String>,
     steps: Vec<Step>,
-    /// For each step what its wait holds back; empty if every wait holds the car.
+    /// Hold of the wait of each step; empty if every wait holds the whole car.
     holds: Vec<Holds>,
 }
 
 impl Plan {
-    /// A plan of these steps, in this order, with waits that hold the car. `features` is what the bay must have: the union
-    /// over all steps and their waits, since the car keeps its bay from start to finish.
+    /// A plan of these steps, in this order, with waits that hold the whole car. `features` are those that the bay must
+    /// have: the union over all steps and their waits, since the car keeps its bay from start to finish.
     ///
     /// # Errors
-    /// [`Unplannable::NoWork`] where no step has minutes.
+    /// [`Unplannable::NoWork`] if no step has minutes.
     pub fn new(features: BTreeSet<String>, steps: Vec<Step>) -> Result<Self, Unplannable> {
         if steps.iter().all(|step| step.minutes == Minutes::ZERO) {
             return Err(Unplannable::NoWork);
@@ -125,22 +125,22 @@ impl Plan {
         Self { features: BTreeSet::new(), steps, holds: Vec::new() }
     }
 
-    /// The same plan with waits that hold back what is given for each step, in the plan's order. A step beyond the list
-    /// has a wait that holds the car.
+    /// The same plan with the given holds of the waits, in the plan's order. The wait of a step beyond the list holds
+    /// the whole car.
     #[must_use]
     pub fn holding(mut self, holds: Vec<Holds>) -> Self {
-        // One form for each meaning, so that plans that mean the same are equal.
+        // One representation for each meaning, so that plans with the same meaning are equal.
         let car_alone = holds.iter().all(|one| *one == Holds::Car);
         self.holds = if car_alone { Vec::new() } else { holds };
         self
     }
 
-    /// What the wait after the step at this place holds back.
+    /// Hold of the wait after the step at this index.
     pub fn holds(&self, place: usize) -> &Holds {
         self.holds.get(place).unwrap_or(Holds::CAR)
     }
 
-    /// What the bay must have.
+    /// Features that the bay must have.
     pub fn features(&self) -> &BTreeSet<String> {
         &self.features
     }
@@ -150,10 +150,10 @@ impl Plan {
         &self.steps
     }
 
-    /// Whether a place that was made for this plan still does where `agreed` is to be done: only for the same work.
+    /// Whether a place that was made for this plan is still suitable for `agreed`: only if the work is the same.
     ///
     /// # Errors
-    /// [`Obstacle::OtherWork`] with the first of the agreed steps that is another one.
+    /// [`Obstacle::OtherWork`] with the first of the agreed steps that differs.
     pub fn still_fits(&self, agreed: &Self) -> Result<(), Obstacle> {
         if self == agreed {
             return Ok(());
@@ -162,12 +162,12 @@ impl Plan {
         Err(Obstacle::OtherWork { step: other.map(|(_, step)| step.code.clone()) })
     }
 
-    /// The time from start to finish if nothing is in the way: all work, and the parts of waits that no other work fills.
+    /// The time from start to finish without interruptions: all work, and the parts of waits that no other work fills.
     pub fn shortest(&self) -> Minutes {
         self.run(Progress::new(Minute::new(0)), 0)
     }
 
-    /// The time at least from the end of the step at this place to the finish.
+    /// Minimum time from the end of the step at this index to the finish.
     pub(super) fn tail(&self, place: usize) -> Minutes {
         let end = Minute::new(0);
         let mut progress = Progress::new(end);
@@ -177,7 +177,7 @@ impl Plan {
         self.run(progress, place + 1)
     }
 
-    /// When the steps from the `first` one on are finished, in minutes from minute 0, where nothing stands in the way.
+    /// Finish of the steps from the `first` one on, in minutes from minute 0, without interruptions.
     fn run(&self, mut progress: Progress, first: usize) -> Minutes {
         for (place, step) in self.steps.iter().enumerate().skip(first) {
             let end = progress.begin(self, place) + step.minutes;
@@ -212,13 +212,13 @@ mod tests {
         assert_eq!(drying.shortest(), Minutes::new(735));
         let after = |place: usize| Holds::After(BTreeSet::from([place]));
         assert_eq!(drying.clone().holding(vec![after(2)]).shortest(), Minutes::new(495));
-        // Of the polishing 100 minutes are left, so the last step waits for the seats.
+        // 100 minutes of the polishing are left, so the last step waits for the seats.
         let short = plan(&[(90, 240), (100, 0), (15, 0)]).holding(vec![after(2)]);
         assert_eq!(short.shortest(), Minutes::new(345));
-        // A wait that nothing needs still ends within the plan.
+        // A wait that no step needs still ends within the plan.
         let last = plan(&[(90, 240), (100, 0)]).holding(vec![Holds::After(BTreeSet::new())]);
         assert_eq!(last.shortest(), Minutes::new(330));
-        // A cure holds the car even while seats dry.
+        // A cure holds the whole car even while seats dry.
         let cured = plan(&[(10, 100), (10, 30), (5, 0)]).holding(vec![Holds::After(BTreeSet::new())]);
         assert_eq!(cured.shortest(), Minutes::new(110));
     }

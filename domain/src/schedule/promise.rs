@@ -1,16 +1,16 @@
-//! The promised time that a customer is told: a round time at which the shop is open.
+//! The promised time for a customer: a round time at which the shop is open.
 
 use crate::calendar::ZoneRules;
 use crate::refusal::{Kind, Refusal};
 use crate::time::{IntervalSet, Minute, Minutes};
 use chrono::Timelike;
 
-/// Minutes of the clock to which promised times are rounded up, counted from midnight: a part of the hour or whole hours,
-/// up to four.
+/// Minutes to which promised times are rounded up, counted from midnight: a part of the hour, or whole hours up to
+/// four.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ClockStep(u8);
 
-/// A number of minutes that is no [`ClockStep`].
+/// A number of minutes that is not a [`ClockStep`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error(
     "promised times are rounded to a part of the hour, such as 15 or 30 minutes, or to whole hours, up to 240 minutes"
@@ -48,9 +48,9 @@ impl ClockStep {
         self.0
     }
 
-    /// What to promise for a car that is ready at `at`: the next full step of the clock on the shop's wall while it is
-    /// `open`, or closing time if that comes first. A car that is ready while the shop is closed is promised for after
-    /// the next opening. `None` if the open time that is known ends before.
+    /// Promise for a car that is ready at `at`: the next full step of the shop's local time while it is `open`, or
+    /// closing time if that comes first. A car that is ready while the shop is closed is promised for after the next
+    /// opening. `None` if the known open time ends before.
     pub fn promise(self, zone: &impl ZoneRules, open: &IntervalSet, at: Minute) -> Option<Minute> {
         let hours = open.iter().find(|hours| hours.to() >= at)?;
         Some(self.up(zone, at.max(hours.from())).min(hours.to()))
@@ -87,13 +87,13 @@ mod tests {
 
     #[test]
     fn a_promise_is_a_full_step_of_the_clock_while_the_shop_is_open() {
-        // 15:59 is told as 16:00, and 08:02 of the next morning as 08:15 or 08:30.
+        // 15:59 becomes 16:00, and 08:02 of the next morning 08:15 or 08:30.
         assert_eq!(promised(15, 959), Some(960));
         assert_eq!((promised(15, 1922), promised(30, 1922)), (Some(1935), Some(1950)));
         assert_eq!((promised(15, 960), promised(1, 959)), (Some(960), Some(959)));
-        // Closing time is as good as a full step, and comes first.
+        // Closing time counts like a full step, and comes first.
         assert_eq!((promised(30, 1055), promised(30, 1060)), (Some(1060), Some(1060)));
-        // What has cured at night is fetched in the morning.
+        // A car that has cured at night is collected in the morning.
         assert_eq!((promised(15, 1300), promised(15, 100)), (Some(1920), Some(480)));
         assert_eq!(promised(15, 2501), None);
     }
@@ -124,7 +124,7 @@ mod tests {
             let is_open = open().iter().any(|hours| hours.from().get() <= at && at <= hours.to().get());
             prop_assert!(!is_open || told - at < i64::from(step), "{at} {told}");
             prop_assert!(open().iter().any(|hours| hours.from().get() <= told && told <= hours.to().get()));
-            // Promising what was promised changes nothing.
+            // Rounding a promise again changes nothing.
             prop_assert_eq!(promised(step, told), Some(told));
         }
     }

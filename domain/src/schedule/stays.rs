@@ -1,25 +1,25 @@
-//! When can this job be done, if its car may change bays?
+//! Search for the first time at which a job can be done, if its car may change bays.
 //!
 //! Each step has its own bay features, and the car may be moved from bay to bay: a wash bay first, a dust-free room for
 //! the coating. The steps may be done in any of several [orders](StepOrder). Of all orders, divisions into stays and
 //! bays: the earliest finish; of those the latest start; then the fewest stays; then the fewest changeover minutes;
 //! then the smallest bay codes; then, step by step, the smallest technician code that still allows that.
 //!
-//! **Moves.** A car moves when the first step of its next stay begins. Until then it holds the bay that it leaves, from
-//! then on the one that it enters. The minutes of the move are added to that step and done by its technician, and the
-//! sum is what all rules of pieces and open time speak of. No wait that holds the car may be running then. A step
-//! without minutes is in the bay of the step before it, and each stay lasts a minute at least. Only the start must be a
+//! **Moves.** A car moves when the first step of its next stay begins. Until then it occupies the bay that it leaves,
+//! from then on the one that it enters. The minutes of the move are added to that step and done by its technician, and
+//! all rules of pieces and open time apply to the sum. No wait that holds the whole car may be running then. A step
+//! without minutes is in the bay of the step before it, and each stay lasts at least a minute. Only the start must be a
 //! slot.
 //!
-//! **Why this is exact.** All that a step waits for are minima, as in [`availability`](super::availability), so what is
-//! done sooner never makes a later step end later, in whatever bay. A forward pass therefore needs to keep of each
-//! state (steps done, gap of a bay, stays used) only those cars that no other beats in all that later steps ask for
-//! (`pass`). Coming later within one gap never finishes sooner, so the first slot of each gap decides on the finish,
-//! and the latest start is found by halving (`ahead`). Each choice after that is settled by asking the pass again
-//! (`choose`).
+//! **Why this is exact.** Everything that a step waits for is a minimum, as in [`availability`](super::availability),
+//! so an earlier end of one step never makes a later step end later, in any bay. A forward pass therefore needs to keep
+//! in each state (steps done, gap of a bay, stays used) only those cars that no other car beats in everything that
+//! later steps wait for (`pass`). Coming later within one gap never finishes sooner, so the first slot of each gap
+//! decides the finish, and the latest start is found by bisection (`ahead`). Each choice after that is made by running
+//! the pass again (`choose`).
 //!
-//! Where no car may move, and wherever one bay is as good, the answer is that of [`availability`](super::availability). The
-//! answer for one bay is then the limit that the pass has to beat.
+//! If no car may move, or one bay is as good, the answer is that of [`availability`](super::availability). The answer
+//! for one bay is then the limit that the pass has to beat.
 
 mod ahead;
 mod bounds;
@@ -42,26 +42,26 @@ use super::Diary;
 use super::availability::Search;
 use crate::time::{Minute, Minutes};
 
-/// The orders of one job asked of one diary.
+/// The orders of one job, prepared for searches in one diary.
 #[derive(Debug, Clone)]
 pub struct Visits<'a> {
     diary: &'a Diary,
-    /// By rising changeover.
+    /// The orders, by rising changeover.
     ways: Vec<Way<'a>>,
 }
 
-/// One of the orders, with what asking for it needs.
+/// One of the orders, prepared for the search.
 #[derive(Debug, Clone)]
 struct Way<'a> {
-    /// Its place among the orders that are asked for.
+    /// Its index among the given orders.
     which: usize,
     in_one_bay: Search<'a>,
-    /// `None` where cars may not move, or where the order can't be done in so few stays.
+    /// The pass; `None` if cars may not move, or if the order can't be done in the allowed number of stays.
     in_several: Option<Pass<'a>>,
 }
 
 impl Diary {
-    /// Makes ready to ask for the job in any of these orders.
+    /// Prepares searches for the job in any of these orders.
     pub fn visits<'a>(&'a self, orders: &'a [StepOrder], moving: Moving) -> Visits<'a> {
         let may_move = moving.max_stays > Moving::OFF.max_stays && self.bays.len() > 1;
         let mut by_changeover: Vec<(usize, &StepOrder)> = orders.iter().enumerate().collect();
@@ -76,7 +76,7 @@ impl Diary {
 }
 
 impl<'a> Visits<'a> {
-    /// The best visit that starts at `not_before` or later; `None` where nothing fits.
+    /// The best visit that starts at `not_before` or later; `None` if nothing fits.
     pub fn earliest(&self, not_before: Minute) -> Option<Visit> {
         let alone = self.in_one_bay(not_before);
         let mut best = alone.as_ref().map(|visit| (visit.finish, visit.start));
@@ -100,8 +100,8 @@ impl<'a> Visits<'a> {
         pass.visit(which, start, finish, stays)
     }
 
-    /// The first so many visits: each next one is the best that starts at least a slot after the one before. Starts and
-    /// finishes rise along the list; it is shorter where no more fit, and may be empty.
+    /// The first `count` visits: each next one is the best that starts at least a slot after the one before. Starts and
+    /// finishes rise along the list; it is shorter if no more fit, and may be empty.
     pub fn list(&self, not_before: Minute, count: usize) -> Vec<Visit> {
         let mut found = Vec::new();
         let mut from = not_before;
@@ -114,7 +114,7 @@ impl<'a> Visits<'a> {
         found
     }
 
-    /// The best visit of one stay; of orders that are as good the one with the fewest changeover minutes.
+    /// The best visit of one stay; among equally good orders the one with the fewest changeover minutes.
     fn in_one_bay(&self, not_before: Minute) -> Option<Visit> {
         let found = self.ways.iter().filter_map(|way| {
             let placement = way.in_one_bay.earliest(not_before)?;

@@ -1,10 +1,10 @@
-//! What bookings have of the shop's time.
+//! Time that bookings take.
 
 use alloc::string::String;
 
 use crate::time::Interval;
 
-/// A stretch of a bay's or a person's time that a booking has.
+/// A period of a bay's or a person's time that a booking takes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Taken {
     /// Code of the bay or the person.
@@ -16,7 +16,7 @@ pub struct Taken {
 }
 
 impl Taken {
-    /// The first of these that has any of a stretch of an owner's time.
+    /// The first of these that takes part of an owner's period.
     pub fn first_of<'t>(taken: &'t [Self], owner: &str, stretch: Interval) -> Option<&'t Self> {
         taken.iter().find(|one| one.owner == owner && one.when.overlaps(stretch))
     }

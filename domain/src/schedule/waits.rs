@@ -1,4 +1,4 @@
-//! Waits that are left once all work is done.
+//! Waits that remain after all work is done.
 
 use alloc::vec::Vec;
 
@@ -6,13 +6,13 @@ use super::progress::Progress;
 use super::{Holds, Plan, Step};
 use crate::time::{IntervalSet, Minute};
 
-/// Steps whose minutes are all worked, with the waits after them that still have to pass. Nobody is needed for them, so no
-/// diary places them.
+/// Steps whose minutes are all worked, with the waits after them that still have to pass. Nobody is needed for them, so
+/// no diary places them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Waits(Plan);
 
 impl Waits {
-    /// The waits of these steps, in this order, with what each holds back. The minutes of the steps don't count.
+    /// The waits of these steps, in this order, with their holds. The minutes of the steps don't count.
     pub fn new(steps: Vec<Step>, holds: Vec<Holds>) -> Self {
         Self(Plan::without_work(steps).holding(holds))
     }
@@ -22,8 +22,8 @@ impl Waits {
         self.0.steps()
     }
 
-    /// When all of them have passed in a bay that is open then, from `from` on; `None` if that open time does not suffice.
-    /// No step is done before its moment in `not_before`; a step beyond that list has none.
+    /// Time when all of them have passed in a bay that is open then, from `from` on; `None` if its open time does not
+    /// suffice. No step is done before its time in `not_before`; a step beyond that list has none.
     pub fn over(&self, open: &IntervalSet, from: Minute, not_before: &[Minute]) -> Option<Minute> {
         let mut done = Progress::new(from);
         for (place, step) in self.0.steps().iter().enumerate() {
@@ -66,7 +66,7 @@ mod tests {
         let after = |steps: &[usize]| Holds::After(steps.iter().copied().collect());
         assert_eq!(over(&waits(&[60, 30], vec![after(&[]), after(&[])]), &[]), Some(160));
         assert_eq!(over(&waits(&[60, 30], vec![after(&[1]), after(&[])]), &[]), Some(190));
-        // Something that was done before still dries, and the second step waits for it.
+        // Something that was applied before is still drying, and the second step waits for it.
         assert_eq!(over(&waits(&[60, 30], vec![after(&[]), after(&[])]), &[100, 200]), Some(230));
         assert_eq!(over(&waits(&[], vec![]), &[]), Some(100));
     }

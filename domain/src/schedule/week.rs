@@ -1,18 +1,19 @@
 //! Places all jobs of a week at once.
 //!
-//! Placing whole jobs one after another gives only a first solution, because often no order of the jobs gives the best week.
-//! So **steps** are placed. A list contains each job once for each of its steps; the k-th mention of a job places its k-th
-//! step as early as the step before, its wait, the technician and the bay allow. A job takes a bay with its first step and
-//! keeps it until its finish. In the end everything moves as late as the finishes and other jobs allow, so that cars stand in
-//! bays for less time.
+//! Placing whole jobs one after another gives only a first solution, because often no order of the jobs gives the best
+//! week. So **steps** are placed. A list contains each job once for each of its steps; the k-th mention of a job places
+//! its k-th step as early as the step before, its wait, the technician and the bay allow. A job takes a bay with its
+//! first step and keeps it until its finish. In the end everything moves as late as the finishes and other jobs allow,
+//! so that cars occupy bays for less time.
 //!
-//! The first list comes from simple orders of the jobs. Large-neighbourhood search improves it, and branch and bound proves
-//! it if the week is small. The answer says what is proven: its bound never comes from the search for lists.
+//! The first list comes from simple orders of the jobs. Large-neighbourhood search improves it, and branch and bound
+//! proves it if the week is small. The answer says what is proven: its lower bound never comes from the search for
+//! lists.
 //!
-//! **Why a search of our own.** `pumpkin-core` 0.5, a constraint solver in Rust alone, was looked at and not measured:
-//! it needs the standard library's clock, and has no calendars, pieces of work or slots.
+//! **Why a search of our own.** `pumpkin-core` 0.5, a constraint solver in pure Rust, was examined but not measured: it
+//! needs the standard library's clock, and has no calendars, pieces of work or slots.
 //!
-//! **How good it is.** The part `outside` of `tests/run` says how near it comes to the published job shops. The
+//! **How good it is.** The part `outside` of `tests/run` compares it with the published job-shop instances. The
 //! constants of the random search were chosen on those instances; other ones end within a few tenths of a percent of
 //! them. Compared with CP-SAT, 198 of 200 random weeks of two to four jobs are equal. Of a hundred weeks of five to
 //! twelve jobs, 99 are equal or less late, and one is late by one minute more in 219. With other random numbers, a week
@@ -61,42 +62,42 @@ use purse::Purse;
 /// A job to be placed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Job {
-    /// Its code, by which the answer names it.
+    /// Its code, by which the result names it.
     pub code: String,
     /// Its plan.
     pub plan: Plan,
     /// Earliest time at which the car can be there.
     pub arrives: Minute,
-    /// When it should be finished.
+    /// Time when it should be finished.
     pub due: Minute,
     /// Weight of each minute of lateness.
     pub weight: NonZeroU32,
     /// Latest acceptable finish: no placement finishes later.
     pub latest: Option<Minute>,
-    /// Placement of which the customer was told start and finish (with whatever margin the shop tells them). Both are
-    /// promises: one moves if the car has to come at another time, or is ready later. Bay and people are the shop's own
-    /// affair.
+    /// The placement whose start and finish the customer was told (with the shop's margin). Both are promises: one
+    /// moves if the car has to come at another time, or is ready later. The customer does not care about bay and
+    /// people.
     pub promised: Option<Placement>,
 }
 
-/// The jobs of a week, and the diary that they are placed in. What has started or may not change is booked in the diary
-/// ([`Diary::book`]).
+/// The jobs of a week, and the diary in which they are placed. Jobs that have started or may not change are booked in
+/// the diary ([`Diary::book`]).
 #[derive(Debug, Clone)]
 pub struct Problem {
     diary: Diary,
     jobs: Vec<Job>,
 }
 
-/// Where every job is placed, or which ones don't fit.
+/// Result: the places of all jobs, or the jobs that don't fit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Answer {
     /// All jobs fit.
     Placed(Week),
     /// Not all fit.
     Unplaced {
-        /// Those that the best week found has no place for, by code.
+        /// The jobs that do not fit in the best week found, by code.
         jobs: Vec<String>,
-        /// Whether fewer can't be left out; else a longer search may place more.
+        /// Whether it is proven that no week leaves out fewer; else a longer search may place more.
         proven: bool,
     },
 }
@@ -108,11 +109,11 @@ pub struct Week {
     pub placements: Vec<(String, Placement)>,
     /// Every promise that moves.
     pub moved: Vec<Moved>,
-    /// The sum of weighted minutes beyond due.
+    /// Weighted minutes of lateness.
     pub lateness: u64,
     /// The last finish; `None` without jobs.
     pub finish: Option<Minute>,
-    /// Minutes that cars stand in bays.
+    /// Minutes in which cars occupy bays.
     pub standing: u64,
     /// Lower bound of all weeks with as few moved promises.
     pub bound: Bound,
@@ -137,7 +138,7 @@ impl Week {
 /// A lower bound: for lateness, or for the last finish if nothing is late.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bound {
-    /// Weighted minutes beyond due.
+    /// Weighted minutes of lateness.
     Lateness(u64),
     /// The last finish; `None` without jobs.
     Finish(Option<Minute>),
@@ -158,7 +159,7 @@ impl Problem {
     /// A week's problem.
     ///
     /// # Errors
-    /// [`Unplannable::SameCode`] where two jobs share a code.
+    /// [`Unplannable::SameCode`] if two jobs share a code.
     pub fn new(diary: Diary, jobs: Vec<Job>) -> Result<Self, Unplannable> {
         let mut codes = BTreeSet::new();
         if let Some(job) = jobs.iter().find(|job| !codes.insert(&job.code)) {
@@ -178,13 +179,13 @@ impl Problem {
     }
 }
 
-/// Longest list of steps for which branch and bound is tried.
+/// Maximum length of a list of steps for which branch and bound is tried.
 const MOST_STEPS_TO_PROVE: usize = 40;
-/// Most nodes of branch and bound: some seconds.
+/// Maximum number of nodes of branch and bound: some seconds.
 const MOST_NODES_TO_PROVE: u64 = 3_000_000;
 
 /// Places all jobs: as few promises moved as possible, then the least weighted lateness, then the earliest last finish,
-/// then the least time that cars stand in bays.
+/// then the least time in bays.
 pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     let model = Model::new(&problem.diary, &problem.jobs, false);
     let mut purse = Purse::new(budget);

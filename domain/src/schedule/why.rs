@@ -1,8 +1,8 @@
-//! Why a plan is not done by a certain time.
+//! Reason why a plan is not done by a certain time.
 //!
-//! Each reason is found by taking its cause away and asking again: the same search runs with the bays empty, the people
-//! idle, or the people always in. So a reason is true by construction and needs no rules of its own: without its cause the
-//! plan would be done in time, or no single cause is to blame.
+//! Each reason is found by removing its cause and searching again: the same search runs with the bays empty, the people
+//! idle, or the people always at work. So a reason is true by construction and needs no rules of its own: without its
+//! cause the plan would be done in time, or no single cause is to blame.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -15,21 +15,21 @@ use crate::word::words;
 words! {
     /// A kind of reason why work is not done in time.
     pub enum Hindrance("kind of reason") {
-        /// No bay has all that the work needs.
+        /// No bay has all features that the work needs.
         NoBay = "NO_BAY" "no bay has it all",
         /// Nobody has all skills of a step.
         NobodyAble = "NOBODY_ABLE" "nobody has the skills",
-        /// Those with the skills of a step don't work then.
+        /// The people with the skills of a step don't work then.
         Away = "AWAY" "nobody with the skills works then",
-        /// The work takes longer than there is, whatever is booked.
+        /// The work takes longer than the available time, whatever is booked.
         TooLong = "TOO_LONG" "the work takes longer",
-        /// A bay that would do has other cars.
+        /// A suitable bay has other cars.
         BayHeld = "BAY_HELD" "the bay is taken",
-        /// Those with the skills of a step have other work.
+        /// The people with the skills of a step have other work.
         Busy = "BUSY" "everyone with the skills is busy",
-        /// Bays and people are each free at times, and never long enough together.
+        /// Bays and people are each free at times, but never together for long enough.
         Crowded = "CROWDED" "bays and people are not free together",
-        /// The shop, or a bay that would do, is closed then.
+        /// The shop, or a suitable bay, is closed then.
         Closed = "CLOSED" "the shop or the bay is closed",
         /// The car itself is in a bay for another booking.
         CarElsewhere = "CAR_ELSEWHERE" "the car has another booking",
@@ -37,9 +37,9 @@ words! {
 }
 
 words! {
-    /// A way of asking for less, where work is not done in time.
+    /// A way of asking for less if work is not done in time.
     pub enum Lenience("relaxation") {
-        /// The same work, done later.
+        /// The same work at a later time.
         Later = "LATER" "later",
         /// The same work in two visits.
         TwoVisits = "TWO_VISITS" "in two visits",
@@ -48,7 +48,7 @@ words! {
     }
 }
 
-/// One reason. Steps are named by their place in the plan; a moment is `None` where it lies beyond the horizon.
+/// One reason. Steps are named by their index in the plan; a time is `None` if it is beyond the horizon.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Reason {
     /// No bay has every feature.
@@ -62,26 +62,26 @@ pub enum Reason {
     Away {
         /// The step.
         step: usize,
-        /// When somebody with its skills works.
+        /// Time when somebody with its skills works.
         from: Option<Minute>,
     },
     /// With nothing else booked the work would be done at `soonest`.
     TooLong {
-        /// When it would be done in an empty diary.
+        /// Time when it would be done in an empty diary.
         soonest: Option<Minute>,
     },
     /// The bay has no gap that is long enough before `until`.
     BayHeld {
         /// The bay's code.
         bay: String,
-        /// From when it is free for long enough.
+        /// Time from which it is free for long enough.
         until: Option<Minute>,
     },
     /// Nobody with the skills of the step is free, long enough for a piece of it, before `until`.
     Busy {
         /// The step.
         step: usize,
-        /// From when somebody is free.
+        /// Time from which somebody is free.
         until: Option<Minute>,
     },
     /// No single cause.
@@ -89,7 +89,7 @@ pub enum Reason {
 }
 
 impl Reason {
-    /// What kind of reason it is.
+    /// Kind of the reason.
     pub const fn kind(&self) -> Hindrance {
         match self {
             Self::NoBay => Hindrance::NoBay,
@@ -103,28 +103,28 @@ impl Reason {
     }
 }
 
-/// A plan that is wanted between two moments, in a shop's bays and people's time.
+/// A plan to be done between two times, in a shop's bays and people's time.
 #[derive(Debug, Clone, Copy)]
 pub struct Wanted<'a> {
-    /// The stretch that is known of the shop.
+    /// The period for which the shop's time is known.
     pub horizon: Horizon,
     /// Its bays.
     pub bays: &'a [Bay],
     /// Its people.
     pub technicians: &'a [Technician],
-    /// What is to be done.
+    /// Work to be done.
     pub plan: &'a Plan,
     /// The earliest start.
     pub from: Minute,
-    /// When it must be finished; the horizon's end where that comes first.
+    /// Time when it must be finished; the horizon's end if that comes first.
     pub by: Minute,
 }
 
 impl Wanted<'_> {
-    /// Why the plan is not done in time; empty where it is.
+    /// Reason why the plan is not done in time; empty if it is.
     ///
     /// # Errors
-    /// Where bays or technicians share a code.
+    /// If bays or technicians share a code.
     pub fn why_not(&self) -> Result<Vec<Reason>, Unplannable> {
         let mut reasons: Vec<Reason> = self.never();
         if !reasons.is_empty() || self.fits(self.bays, self.technicians)? {
@@ -148,7 +148,7 @@ impl Wanted<'_> {
     }
 
     /// Whether closures are to blame: with the bays open as in their usual weeks, `unclosed`, the plan would be done in
-    /// time, as the diary is or with nothing else booked.
+    /// time, in the current diary or with nothing else booked.
     ///
     /// # Errors
     /// If bays or technicians share a code.
@@ -167,14 +167,14 @@ impl Wanted<'_> {
         Ok(!self.fits(&empty, &idle)? && self.fits(&emptied, &idle)?)
     }
 
-    /// What stands in the way at any time.
+    /// Obstacles that exist at any time.
     fn never(&self) -> Vec<Reason> {
         let no_bay = (!self.bays.iter().any(|bay| self.suits(bay))).then_some(Reason::NoBay);
         let nobody = self.attended().filter(|step| !self.technicians.iter().any(|person| self.can(person, *step)));
         no_bay.into_iter().chain(nobody.map(|step| Reason::NobodyAble { step })).collect()
     }
 
-    /// What is booked and stands in the way, where nothing else does.
+    /// Bookings that prevent it, if nothing else does.
     fn booked(&self, empty_bays: &[Bay]) -> Result<Vec<Reason>, Unplannable> {
         let mut reasons = Vec::new();
         if self.fits(empty_bays, self.technicians)? {
@@ -190,8 +190,8 @@ impl Wanted<'_> {
         Ok(reasons)
     }
 
-    /// The steps whose people are to blame, by what `helps`: more time of those few who can do the step. A step that
-    /// more people can do, those few among them, tells nothing new.
+    /// The steps whose people are to blame, according to `helps`: more time of the few people who can do the step. A
+    /// step that more people can do, these few among them, adds no information.
     fn blamed_for(
         &self,
         helps: impl Fn(usize) -> Result<bool, Unplannable>,
@@ -218,7 +218,7 @@ impl Wanted<'_> {
         Ok(Diary::new(horizon, bays, technicians)?.search(self.plan).earliest(self.from).is_some())
     }
 
-    /// The places of the steps that somebody attends to.
+    /// The indexes of the attended steps.
     fn attended(&self) -> impl Iterator<Item = usize> {
         let steps = self.plan.steps().iter().enumerate();
         steps.filter(|(_, step)| step.minutes > Minutes::ZERO).map(|(place, _)| place)
@@ -245,7 +245,7 @@ impl Wanted<'_> {
         self.technicians.iter().map(freed).collect()
     }
 
-    /// The people, those who can do a step at work at all times.
+    /// The people, with those who can do a step at work at all times.
     fn always_in(&self, people: &[Technician], step: usize) -> Vec<Technician> {
         let kept = |person: &Technician| {
             let all = IntervalSet::from(self.horizon.span());
@@ -254,7 +254,7 @@ impl Wanted<'_> {
         people.iter().map(kept).collect()
     }
 
-    /// From when a bay is free for as long as the work takes at least, where that is too late.
+    /// Time from which a bay is free for at least the duration of the work, if that is too late.
     fn held(&self, bay: &Bay) -> Option<Reason> {
         let gaps = IntervalSet::from(self.horizon.span()).difference(&bay.held);
         let until = self.first_of(&gaps, self.plan.shortest());
@@ -262,19 +262,19 @@ impl Wanted<'_> {
         late.then(|| Reason::BayHeld { bay: bay.code.clone(), until })
     }
 
-    /// Whether a moment lies ahead: nobody is waited for who is there already, only not for long enough.
+    /// Whether a time is in the future: somebody who is already there, but not for long enough, is not waited for.
     fn is_later(&self, moment: Option<Minute>) -> bool {
         moment.is_none_or(|moment| moment > self.from)
     }
 
-    /// From when somebody who can do a step is there for a piece of it.
+    /// Time from which somebody who can do a step is there for a piece of it.
     fn first_piece(&self, people: &[Technician], step: usize) -> Option<Minute> {
         let smallest = self.plan.steps().get(step)?.smallest_piece();
         let able = people.iter().filter(|person| self.can(person, step));
         able.filter_map(|person| self.first_of(&person.working.difference(&person.busy), smallest)).min()
     }
 
-    /// The first minute from which `free` has so many minutes in one stretch.
+    /// The first minute from which `free` has that number of minutes without interruption.
     fn first_of(&self, free: &IntervalSet, length: Minutes) -> Option<Minute> {
         let free = free.clip(self.horizon.span());
         let rest = free.iter().filter_map(|stretch| Interval::new(stretch.from().max(self.from), stretch.to()));
@@ -313,7 +313,7 @@ mod tests {
         Step { code: "S".into(), minutes: Minutes::new(minutes), skills: words(skills), work: Work::Whole, wait }
     }
 
-    /// Why a wash of an hour and a sanding of two under cover are not done by the end of the first day.
+    /// Reason why a wash of an hour and a sanding of two under cover are not done by the end of the first day.
     fn why(bays: &[Bay], people: &[Technician]) -> Vec<Reason> {
         let plan = Plan::new(words(&["cover"]), vec![step(60, &[]), step(120, &["sanding"])]).unwrap();
         let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();
@@ -383,7 +383,7 @@ mod tests {
         };
         let (free, busy) = (person("T1", &[], &DAYS, &[]), person("T1", &[], &DAYS, &[(480, 1080)]));
         assert!(blamed(&[closed_on_the_first_day(&[])], core::slice::from_ref(&free), 1080));
-        // Somebody busy would be in the way too, but nobody could work there in any case.
+        // Somebody busy would be an obstacle too, but nobody could work there in any case.
         assert!(blamed(&[closed_on_the_first_day(&[])], core::slice::from_ref(&busy), 1080));
         assert!(!blamed(&[closed_on_the_first_day(&[])], core::slice::from_ref(&free), 2520));
         assert!(!blamed(&usual, &[busy], 1080));

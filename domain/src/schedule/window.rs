@@ -3,7 +3,7 @@
 use super::{Step, Wait, WaitWhen};
 use crate::time::{Interval, Minute, Minutes};
 
-/// The attended part of a step: how long it takes, and how short a piece may be that stands before another one.
+/// The attended part of a step: its duration, and the shortest piece that may come before another one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Labour {
     pub(super) minutes: Minutes,
@@ -16,11 +16,11 @@ impl From<&Step> for Labour {
     }
 }
 
-/// Works a step off in `windows` (when one technician may attend to it, none ended by `begin`) from `begin` on, and
-/// gives each piece to `piece`. Answers when it is done, or `None` where that is after `limit` or never.
+/// Does the work of a step in `windows` (when one technician may attend to it, none ended by `begin`) from `begin` on,
+/// and passes each piece to `piece`. Returns when it is done, or `None` if that is after `limit` or never.
 ///
-/// All of a window is used where that finishes the step or makes a piece that is long enough; else it is skipped. This
-/// is the earliest end there is: less work left never needs a longer window.
+/// All of a window is used if that finishes the step or makes a piece that is long enough; else it is skipped. This
+/// gives the earliest end: less remaining work never needs a longer window.
 pub(super) fn work(
     windows: impl IntoIterator<Item = Interval>,
     labour: Labour,
@@ -53,7 +53,7 @@ pub(super) fn rest(windows: &[Interval], begin: Minute) -> &[Interval] {
     windows.get(windows.partition_point(|window| window.to() <= begin)..).unwrap_or_default()
 }
 
-/// When a wait that begins at `begin` has passed; `None` where the bay's open time does not suffice for it.
+/// Time when a wait that begins at `begin` has passed; `None` if the bay's open time does not suffice for it.
 pub(super) fn wait(open: &[Interval], wait: Wait, begin: Minute) -> Option<Minute> {
     if wait.when == WaitWhen::Any || wait.minutes == Minutes::ZERO {
         return Some(begin + wait.minutes);

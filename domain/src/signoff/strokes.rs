@@ -1,4 +1,4 @@
-//! A signature as it was drawn.
+//! A drawn signature.
 
 use alloc::vec::Vec;
 
@@ -8,7 +8,7 @@ use crate::refusal::{Kind, Refusal};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Strokes(Vec<Vec<(u16, u16)>>);
 
-/// Why a drawing isn't kept.
+/// Reason why a drawing isn't kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadStrokes {
     /// Nothing was drawn.
@@ -35,15 +35,15 @@ impl Refusal for BadStrokes {
 impl Strokes {
     /// The most lines.
     pub const MOST_LINES: usize = 200;
-    /// The most points in all lines together.
+    /// Maximum number of points in all lines together.
     pub const MOST_POINTS: usize = 5_000;
     /// The largest coordinate.
     pub const EDGE: u16 = 10_000;
 
-    /// Takes a drawing within bounds.
+    /// Accepts a drawing within bounds.
     ///
     /// # Errors
-    /// [`BadStrokes`] where nothing was drawn, or too much, or outside the field.
+    /// [`BadStrokes`] if nothing was drawn, or too much, or outside the field.
     pub fn new(lines: Vec<Vec<(u16, u16)>>) -> Result<Self, BadStrokes> {
         let points: usize = lines.iter().map(Vec::len).sum();
         match () {

@@ -1,13 +1,13 @@
 //! The 14 days in which a consumer can withdraw from a contract made at a distance, and when its work may begin.
 //!
-//! Directive 2011/83/EU: the period (article 9), the consumer's express request to begin within it (article 8(8)), what is
-//! then owed after a withdrawal (article 14(3)), and the end of the right once all is done (article 16(a)).
+//! Directive 2011/83/EU: the period (article 9), the consumer's express request to begin within it (article 8(8)), the
+//! payment due after a withdrawal (article 14(3)), and the end of the right once all is done (article 16(a)).
 //!
-//! **A no to an early start holds the work back until the customer agrees.** A consumer who signs at a distance is
-//! asked. Not asked are those who sign in the studio, those who sign a variation, because their car is already in its
-//! bay, and those whose work is booked for after the 14 days. Without a yes, no start is offered, booked or moved into
-//! the 14 days, and no step begins in them. A later agreement is a row of its own (`early_start`), noted by the desk or
-//! given on the customer's page: the sign-off stays as it was sealed.
+//! **Without agreement to an early start, work waits until the customer agrees.** A consumer who signs at a distance is
+//! asked. Those who sign in the studio are not asked, nor those who sign a variation, because their car is already in
+//! its bay, nor those whose work is booked for after the 14 days. Without an agreement, no start is offered, booked or
+//! moved into the 14 days, and no step begins in them. A later agreement is a row of its own (`early_start`), recorded
+//! by the desk or given on the customer's page: the sign-off stays as it was sealed.
 
 use chrono::{Days, NaiveDate};
 
@@ -28,31 +28,31 @@ pub fn has_words(customer: CustomerKind, shop_asks: bool) -> bool {
 
 /// Whether a customer who answers today is asked if the work may begin within the 14 days.
 ///
-/// `has_words` is whether the document asks at all, as those of consumers do where the shop wants it; `booked_for` is the
-/// day for which the work is booked already. Nobody is asked in the studio, where no contract is made at a distance, or
-/// where the work begins after the period anyway.
+/// `has_words` is whether the document asks at all, as those of consumers do if the shop wants it; `booked_for` is the
+/// day for which the work is already booked. Nobody is asked in the studio, where no distance contract is made, or if
+/// the work begins after the period anyway.
 pub fn asks_early_start(has_words: bool, method: Method, booked_for: Option<NaiveDate>, today: NaiveDate) -> bool {
     has_words && method.is_at_a_distance() && booked_for.is_none_or(|day| day < withdrawal_over(today))
 }
 
-/// What was asked and answered about the 14 days when a quote was signed.
+/// The question about the 14 days and its answer when a quote was signed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct WithdrawalTerms {
     /// Whether the signed document asks for the customer's wish.
     pub has_words: bool,
-    /// How it was signed.
+    /// Way of signing.
     pub method: Method,
-    /// The answer at the signing; `None` where it was not asked.
+    /// The answer at the signing; `None` if it was not asked.
     pub early_start: Option<bool>,
     /// Whether the customer agreed to an earlier start after the signing.
     pub agreed_later: bool,
-    /// The day of the signing, on the studio's calendar.
+    /// Date of the signing, in the shop's time zone.
     pub signed_on: NaiveDate,
 }
 
 impl WithdrawalTerms {
-    /// First day on which the work may begin; `None` if any day will do. Without a yes the period is waited for, also
-    /// where nobody was asked because the work was booked for later: it may be moved.
+    /// First day on which the work may begin; `None` if it may begin on any day. Without an agreement the period must
+    /// pass, even if nobody was asked because the work was booked for later: it may be moved.
     pub fn waits_until(&self) -> Option<NaiveDate> {
         let free =
             !self.has_words || !self.method.is_at_a_distance() || self.early_start == Some(true) || self.agreed_later;

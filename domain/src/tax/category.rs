@@ -1,4 +1,4 @@
-//! Tax categories (EN 16931-1, BT-118 and BT-151; codes of UNTDID 5305) and what goes with each.
+//! Tax categories (EN 16931-1, BT-118 and BT-151; codes of UNTDID 5305) and the rules of each.
 
 use core::fmt;
 
@@ -57,7 +57,7 @@ impl Category {
         }
     }
 
-    /// The category of that code.
+    /// The category with that code.
     pub fn of(code: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|c| c.code() == code)
     }
@@ -85,7 +85,7 @@ impl fmt::Display for Category {
     }
 }
 
-/// How an item is taxed: category and rate, which always fit each other.
+/// Tax treatment of an item: category and rate, which always fit each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Treatment {
     category: Category,
@@ -95,7 +95,7 @@ pub struct Treatment {
 /// A category and a rate that do not go together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadTreatment {
-    /// Category `S` with nothing to charge (BR-S-5).
+    /// Category `S` with a rate of zero (BR-S-5).
     #[error("category S needs a rate above zero; for no tax use Z (zero-rated) or E (exempt)")]
     StandardAtZero,
     /// A rate with a category that charges none (BR-Z-5, BR-E-5, BR-AE-5, BR-IC-5, BR-G-5, BR-O-5).
@@ -117,7 +117,7 @@ impl Treatment {
     /// The treatment of that category and rate.
     ///
     /// # Errors
-    /// [`BadTreatment`] where EN 16931-1 lets the category not have the rate.
+    /// [`BadTreatment`] if EN 16931-1 does not allow the rate for the category.
     pub fn new(category: Category, rate: Rate) -> Result<Self, BadTreatment> {
         match (category, rate.is_zero()) {
             (Category::Standard, true) => Err(BadTreatment::StandardAtZero),

@@ -6,7 +6,7 @@ use crate::money::{Money, NotMoney, Rounding};
 /// The tax on a taxable amount: `taxable × rate`, rounded once (EN 16931-1, BR-S-9 and BR-CO-17).
 ///
 /// # Errors
-/// [`NotMoney::TooLarge`] where the amount is beyond what a document may hold.
+/// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
 pub fn tax_on(taxable: Money, rate: Rate, rounding: Rounding) -> Result<Money, NotMoney> {
     rate.of(taxable, rounding)
 }

@@ -1,4 +1,4 @@
-//! Tax inside gross amounts, without moving the gross.
+//! Tax inside gross amounts, without changing the gross.
 
 use alloc::vec::Vec;
 
@@ -8,23 +8,23 @@ use crate::money::percent::WHOLE;
 use crate::money::split::split_by_shares;
 use crate::money::{Money, NotMoney, Rounding};
 
-/// What a gross amount is made of.
+/// Parts of a gross amount.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Included {
     /// The net: `gross ÷ (1 + rate)`, rounded half away from zero.
     pub net: Money,
     /// The tax on that net.
     pub tax: Money,
-    /// What is missing from net and tax to the gross. A share of about `rate ÷ (1 + rate)` of all gross amounts is
-    /// reached by no net (99.99 at 19 %: 84.03 + 15.97 is 100.00); the document carries the unit as its rounding
-    /// amount (EN 16931-1, BT-114), so that what is payable is the gross that was signed.
+    /// Difference between the gross and the sum of net and tax. For a share of about `rate ÷ (1 + rate)` of all gross
+    /// amounts no net fits exactly (99.99 at 19 %: 84.03 + 15.97 is 100.00); the document carries the unit as its
+    /// rounding amount (EN 16931-1, BT-114), so that the payable amount is the gross that was signed.
     pub rounding: Money,
 }
 
-/// Takes a gross amount apart (RULES: prices including tax). The three parts always sum to the gross.
+/// Splits a gross amount (RULES: prices including tax). The three parts always sum to the gross.
 ///
 /// # Errors
-/// [`NotMoney::TooLarge`] where the amount is beyond what a document may hold.
+/// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
 pub fn within(gross: Money, rate: Rate, rounding: Rounding) -> Result<Included, NotMoney> {
     let net = money_of(i128::from(gross.minor()) * WHOLE, WHOLE + rate.steps(), Rounding::HalfAwayFromZero)?;
     let tax = tax_on(net, rate, rounding)?;
@@ -33,11 +33,11 @@ pub fn within(gross: Money, rate: Rate, rounding: Rounding) -> Result<Included, 
 
 /// Splits the net of a category over its gross items by largest remainder; the parts sum to `net`.
 ///
-/// Items of one sign share the net in proportion to their gross. Where lines and deductions are mixed, the sum may be
-/// near nothing while the items are not, so there each item's own `gross ÷ (1 + rate)` is its share.
+/// Items of one sign share the net in proportion to their gross. If lines and deductions are mixed, the sum may be near
+/// zero while the items are not, so there each item's own `gross ÷ (1 + rate)` is its share.
 ///
 /// # Errors
-/// [`NotMoney::TooLarge`] where an amount is beyond what a document may hold.
+/// [`NotMoney::TooLarge`] if an amount is beyond what a document may hold.
 pub fn net_shares(net: Money, rate: Rate, items: &[Money]) -> Result<Vec<Money>, NotMoney> {
     let wide = |m: &Money| i128::from(m.minor());
     let total: i128 = items.iter().map(wide).sum();

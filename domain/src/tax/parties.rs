@@ -1,9 +1,9 @@
-//! Whom a document must name for its customer to owe the tax.
+//! The parties that a document must name for its customer to owe the tax.
 
 use super::{Category, Treatment};
 use crate::refusal::{Kind, Refusal};
 
-/// What the tax office can know seller and customer of a document by.
+/// The identification of seller and customer for the tax office.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Parties {
     /// Whether the customer buys for a business.
@@ -14,8 +14,8 @@ pub struct Parties {
     pub seller_has_vat_id: bool,
 }
 
-/// Why a document can't be under reverse charge: the customer owes the tax only as a business with a VAT number (Council
-/// Directive 2006/112/EC, articles 194 to 199 and 226(4); EN 16931-1, BR-AE-02).
+/// Reason why a document can't be under reverse charge: the customer owes the tax only as a business with a VAT number
+/// (Council Directive 2006/112/EC, articles 194 to 199 and 226(4); EN 16931-1, BR-AE-02).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum NoReverseCharge {
     /// The customer is a private one.

@@ -1,8 +1,8 @@
-//! Tax points: the day whose rate a supply or a payment before it takes.
+//! Tax points: the day that determines the rate of a supply, or of a payment before it.
 
 use chrono::NaiveDate;
 
-/// When tax becomes chargeable on a document.
+/// Time when tax becomes chargeable on a document.
 ///
 /// Source: Council Directive 2006/112/EC. Article 63: tax becomes chargeable when goods or services are supplied. Article
 /// 65: on a payment before the supply, it becomes chargeable when the payment is received, on the amount received. Article
@@ -13,23 +13,23 @@ pub enum TaxPoint {
     Supplied(NaiveDate),
     /// The day on which a deposit was received.
     PaidBefore(NaiveDate),
-    /// Neither has happened yet. The rate of this day is used in the meantime, and is looked up again when it has.
+    /// Neither has happened yet. The rate of this day is used until then, and is looked up again afterwards.
     Expected(NaiveDate),
 }
 
 impl TaxPoint {
-    /// Tax point of a final invoice: the day of the hand-over, or `today` for as long as the car was not handed over.
+    /// Tax point of a final invoice: the day of the hand-over, or `today` if the car was not handed over yet.
     pub fn of_supply(handed_over: Option<NaiveDate>, today: NaiveDate) -> Self {
         handed_over.map_or(Self::Expected(today), Self::Supplied)
     }
 
-    /// Tax point of a deposit invoice: the day of its payment, or `today` for as long as nothing was received.
-    /// If the rate of that day is another one than the deposit invoice has, the invoice is corrected.
+    /// Tax point of a deposit invoice: the day of its payment, or `today` if nothing was received yet. If the rate of
+    /// that day differs from the one on the deposit invoice, the invoice is corrected.
     pub fn of_deposit(received: Option<NaiveDate>, today: NaiveDate) -> Self {
         received.map_or(Self::Expected(today), Self::PaidBefore)
     }
 
-    /// The day whose rate counts.
+    /// The day whose rate applies.
     pub const fn day(self) -> NaiveDate {
         match self {
             Self::Supplied(day) | Self::PaidBefore(day) | Self::Expected(day) => day,

@@ -1,4 +1,4 @@
-//! Rates that hold from a date.
+//! Dated tax rates.
 
 use alloc::vec::Vec;
 
@@ -15,7 +15,7 @@ pub struct RateTable {
     from: Vec<(NaiveDate, Treatment)>,
 }
 
-/// Why a rate can't be told.
+/// Reason why there is no rate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum NoRate {
     /// The tax point is before the first rate.
@@ -78,12 +78,12 @@ impl RateTable {
         self.category
     }
 
-    /// Each rate with the day it holds from, the earliest first.
+    /// Each rate with the day from which it applies, earliest first.
     pub fn rates(&self) -> impl Iterator<Item = (NaiveDate, Rate)> {
         self.from.iter().map(|&(date, treatment)| (date, treatment.rate()))
     }
 
-    /// The treatment on a tax point: the last rate that holds from that day or earlier.
+    /// The treatment on a tax point: the last rate that applies from that day or earlier.
     ///
     /// # Errors
     /// [`NoRate::NotYet`] before the first one.

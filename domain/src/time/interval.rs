@@ -1,8 +1,8 @@
-//! One stretch of time.
+//! One interval of time.
 
 use super::{Minute, Minutes};
 
-/// A half-open stretch of time `[from, to)`, never empty.
+/// A half-open interval of time `[from, to)`, never empty.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Interval {
     from: Minute,
@@ -10,7 +10,7 @@ pub struct Interval {
 }
 
 impl Interval {
-    /// The interval `[from, to)`, or `None` where `to` is not after `from`.
+    /// The interval `[from, to)`, or `None` if `to` is not after `from`.
     pub fn new(from: Minute, to: Minute) -> Option<Self> {
         (from < to).then_some(Self { from, to })
     }
@@ -20,12 +20,12 @@ impl Interval {
         self.from
     }
 
-    /// The minute after its last.
+    /// The minute after its last one.
     pub const fn to(self) -> Minute {
         self.to
     }
 
-    /// How long it is; the longest [`Minutes`] there is where it is longer than that.
+    /// Its duration; the longest [`Minutes`] there is if the time is longer than that.
     pub fn length(self) -> Minutes {
         let minutes = self.to.get().saturating_sub(self.from.get());
         Minutes::new(u32::try_from(minutes).unwrap_or(u32::MAX))
@@ -46,7 +46,7 @@ impl Interval {
         self.from <= other.from && other.to <= self.to
     }
 
-    /// The minutes that both have.
+    /// The minutes that both have in common.
     pub fn intersection(self, other: Self) -> Option<Self> {
         Self::new(self.from.max(other.from), self.to.min(other.to))
     }

@@ -11,7 +11,7 @@ use super::{Interval, Minute};
 pub struct IntervalSet(Vec<Interval>);
 
 impl IntervalSet {
-    /// No minute at all.
+    /// The empty set.
     pub const EMPTY: Self = Self(Vec::new());
 
     /// The intervals, from the first to the last.
@@ -29,7 +29,7 @@ impl IntervalSet {
         self.0.is_empty()
     }
 
-    /// How many minutes are in it.
+    /// Number of minutes in it.
     pub fn total(&self) -> u64 {
         self.0.iter().map(|i| i.to().get().abs_diff(i.from().get())).sum()
     }
@@ -44,12 +44,12 @@ impl IntervalSet {
         self.0.get(self.first_ending_after(stretch.from())).is_some_and(|i| i.covers(stretch))
     }
 
-    /// The place of the first interval that ends after `at`; the number of intervals where none does.
+    /// The index of the first interval that ends after `at`; the number of intervals if none does.
     pub fn first_ending_after(&self, at: Minute) -> usize {
         self.0.partition_point(|i| i.to() <= at)
     }
 
-    /// The minutes that at least one of the two has.
+    /// The minutes in at least one of the two.
     pub fn union(&self, other: &Self) -> Self {
         let (mut a, mut b) = (self.0.iter().copied().peekable(), other.0.iter().copied().peekable());
         let mut all = Self(Vec::with_capacity(self.0.len() + other.0.len()));
@@ -66,7 +66,7 @@ impl IntervalSet {
         }
     }
 
-    /// The minutes that both have.
+    /// The minutes that both have in common.
     pub fn intersection(&self, other: &Self) -> Self {
         let (mut a, mut b) = (self.0.as_slice(), other.0.as_slice());
         let mut both = Vec::with_capacity(a.len().max(b.len()));

@@ -1,4 +1,4 @@
-//! What a variation takes back of the signed quote, and what it may not sell again.
+//! Lines that a variation drops from the signed quote, and services that it may not sell again.
 
 use alloc::collections::BTreeSet;
 use alloc::format;
@@ -13,25 +13,25 @@ use crate::refusal::{Fault, Kind, Refusal};
 use crate::tax::Treatment;
 use crate::time::Minutes;
 
-/// Why a draft can't be made a variation of what is agreed.
+/// Reason why a draft can't be made a variation of what is agreed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadVariation {
     /// It adds no line and drops none.
     #[error("Give at least one line to add or to remove.")]
     Nothing,
-    /// It says nothing of what was found.
+    /// It has no reason.
     #[error("Write what was found. The customer reads it.")]
     NoReason,
     /// It drops a line that is not agreed.
     #[error("The signed quote has no such line, or it was removed before.")]
     NotAgreed {
-        /// Place in the list of lines to drop.
+        /// Index in the list of lines to drop.
         at: usize,
     },
     /// It drops a line twice.
     #[error("Name each line once.")]
     Repeated {
-        /// Place in the list of lines to drop.
+        /// Index in the list of lines to drop.
         at: usize,
     },
 }
@@ -56,8 +56,8 @@ impl Refusal for BadVariation {
     }
 }
 
-/// Checks a draft that adds lines or not, for that reason, and drops the signed lines at these places; `agreed` has the
-/// places of those that are still agreed.
+/// Checks a draft that adds lines or not, for that reason, and drops the signed lines at these indexes; `agreed` are
+/// the indexes of those that are still agreed.
 ///
 /// # Errors
 /// [`BadVariation`] with the first fault.
@@ -79,8 +79,8 @@ pub fn check_draft(adds: bool, reason: &str, agreed: &BTreeSet<usize>, dropped: 
     Ok(())
 }
 
-/// What of a quote's discounts fell on the line at that place. `discounts` are what fell on each treatment, and lines that
-/// are taxed alike share what fell on theirs.
+/// Share of the line at that index in a quote's discounts. `discounts` are the discounts for each treatment, which its
+/// lines share.
 pub fn share_of_line(
     discounts: impl IntoIterator<Item = (Treatment, Money)>,
     lines: &[(Treatment, Money)],
@@ -95,8 +95,8 @@ pub fn share_of_line(
     share_of_discounts(fell, &alike(lines), before)
 }
 
-/// The line that takes a signed one back: the same with its quantity and amounts below zero, `share` of the discounts on
-/// the whole quote taken into account, and no work behind it.
+/// The line that cancels a signed one: the same with negative quantity and amounts, `share` of the discounts on the
+/// whole quote taken into account, and without work.
 #[must_use]
 pub fn taken_back(line: &Line, share: Money) -> Line {
     let mut less = line.clone();

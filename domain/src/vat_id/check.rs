@@ -1,9 +1,9 @@
-//! Check digits of VAT identifiers, where a country publishes how they are made.
+//! Check digits of VAT identifiers, if a country publishes how they are made.
 //!
-//! A number whose check digits are wrong was mistyped; one whose check digits are right may still not have been given to
-//! anybody, which only the tax office knows. Sources: ISO/IEC 7064 (MOD 11,10; MOD 97-10) and ISO/IEC 7812-1, annex B (the
-//! formula of Luhn) for the methods; which country uses which method and weights is from memory, and is compared with an
-//! independent implementation in `tests/outside/vat_stdnum.py`.
+//! A number whose check digits are wrong was mistyped; one whose check digits are right may still not have been issued,
+//! which only the tax office knows. Sources: ISO/IEC 7064 (MOD 11,10; MOD 97-10) and ISO/IEC 7812-1, annex B (the
+//! formula of Luhn) for the methods; which country uses which method and weights is from memory, and is compared with
+//! an independent implementation in `tests/outside/vat_stdnum.py`.
 //!
 //! Wrong check digits are a warning and never a refusal, because some of these rules are from memory and a number that
 //! a tax office printed must never stop a sale.
@@ -12,19 +12,19 @@ use alloc::vec::Vec;
 
 use super::VatId;
 
-/// What the check digits of a number say.
+/// Result of checking a number's check digits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum VatCheck {
     /// They are right.
     Right,
-    /// They are wrong, or the number has not the form that its country gives: it was mistyped.
+    /// They are wrong, or the number does not have its country's form: it was mistyped.
     Wrong,
-    /// How this country, or this form of its numbers, is checked is not known here.
+    /// The check for this country, or this form of its numbers, is not known here.
     Unknown,
 }
 
 impl VatId {
-    /// Looks at the check digits.
+    /// Checks the check digits.
     pub fn check(&self) -> VatCheck {
         let (prefix, number) = self.as_str().split_at(2);
         let right = match prefix {

@@ -9,7 +9,7 @@ use crate::search::fold;
 use crate::word::words;
 
 words! {
-    /// What a new vehicle has in common with one that is known.
+    /// Properties that a new vehicle has in common with a known one.
     pub enum Likeness("likeness") {
         /// The vehicle identification number.
         Vin = "VIN" "vehicle identification number",
@@ -18,7 +18,7 @@ words! {
     }
 }
 
-/// What tells one vehicle of a customer from another.
+/// Details that distinguish one vehicle of a customer from another.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Traits {
     /// The vehicle identification number.
@@ -31,15 +31,15 @@ pub struct Traits {
     pub make: String,
     /// The model.
     pub model: String,
-    /// The year it was made in.
+    /// Year in which it was made.
     pub year: Option<i32>,
     /// The colour.
     pub colour: Option<String>,
 }
 
 impl Traits {
-    /// Whether both are of one vehicle of the same customer. The identification number decides where both have one (a
-    /// plate moves from car to car), else the registration; of vehicles with neither, what they look like.
+    /// Whether both are the same vehicle of the same customer. The identification number decides if both have one (a
+    /// plate moves from car to car), else the registration; for vehicles with neither, make, model and other details.
     pub fn same(&self, other: &Self) -> bool {
         if let (Some(mine), Some(theirs)) = (&self.vin, &other.vin) {
             return mine == theirs;
@@ -50,8 +50,8 @@ impl Traits {
         self.is_unnumbered() && other.is_unnumbered() && self.looks() == other.looks()
     }
 
-    /// Whether anything says that two records of one customer are of one vehicle: a number in common, or the make and model
-    /// if no number of both can be compared.
+    /// Whether anything indicates that two records of one customer are of one vehicle: a number in common, or the make
+    /// and model if no number of both can be compared.
     pub fn has_in_common(&self, other: &Self) -> bool {
         let comparable = (self.vin.is_some() && other.vin.is_some())
             || (self.registration.is_some() && other.registration.is_some());
@@ -59,9 +59,9 @@ impl Traits {
         !self.likeness(other).is_empty() || (!comparable && model(self) == model(other))
     }
 
-    /// What both have in common, whoever they belong to; empty if nothing says that they may be one vehicle. Two countries
-    /// may give out the same registration, so a different country is a different plate. Two identification numbers that
-    /// differ are two vehicles, whose plate was moved or is worth a second look.
+    /// Properties that both have in common, whoever owns them; empty if nothing indicates that they may be one vehicle.
+    /// Two countries may issue the same registration, so a different country means a different plate. Two different
+    /// identification numbers mean two vehicles, whose plate was moved or should be checked.
     pub fn likeness(&self, other: &Self) -> Vec<Likeness> {
         let vin = self.vin.is_some() && self.vin == other.vin;
         let key = |traits: &Self| traits.registration.as_deref().map(searchable_registration);

@@ -7,7 +7,7 @@ use crate::refusal::{Kind, Refusal};
 use crate::word::words;
 
 words! {
-    /// For which market the vehicle was made, as far as it decides whether the check digit is compulsory.
+    /// Market for which the vehicle was made, which decides whether the check digit is compulsory.
     pub enum Market("market") {
         /// Sold in North America, where position nine must be the check digit (49 CFR 565.15(c)).
         NorthAmerica = "NORTH_AMERICA" "North America",
@@ -20,19 +20,19 @@ words! {
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Vin(String);
 
-/// Why text is no vehicle identification number.
+/// Reason why text is not a vehicle identification number.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadVin {
-    /// Not 17 characters once spaces and dashes are gone.
+    /// It does not have 17 characters after removing spaces and dashes.
     #[error("a vehicle identification number has 17 characters, this has {0}")]
     Length(usize),
-    /// A character that none contains.
+    /// It has a character that no number contains.
     #[error("{0:?} can't be in a vehicle identification number: only A to Z without I, O and Q, and 0 to 9")]
     Character(char),
     /// Position nine is not the check digit, in a market where it must be.
     #[error("the check digit (position 9) should be {expected} but is {found}: compare each character with the plate")]
     CheckDigit {
-        /// The digit that the other characters ask for.
+        /// The check digit computed from the other characters.
         expected: char,
         /// The character at position nine.
         found: char,
@@ -49,10 +49,10 @@ impl Refusal for BadVin {
     }
 }
 
-/// Position nine is not the check digit, in a market where it needn't be: worth a second look at the plate.
+/// Position nine is not the check digit, in a market where it needn't be: compare the number with the plate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct VinWarning {
-    /// The digit that the other characters ask for.
+    /// The check digit computed from the other characters.
     pub expected: char,
     /// The character at position nine.
     pub found: char,
@@ -74,7 +74,7 @@ impl Vin {
     /// compulsory in North America; elsewhere a wrong one is a warning beside the number.
     ///
     /// # Errors
-    /// [`BadVin`] where length or characters are wrong, or the check digit is and must not be.
+    /// [`BadVin`] if length or characters are wrong, or the check digit is and must not be.
     pub fn parse(written: &str, market: Market) -> Result<(Self, Option<VinWarning>), BadVin> {
         let vin = Self::form(written)?;
         let (expected, found) = (check_digit(vin.as_str())?, vin.position_nine());
@@ -85,7 +85,7 @@ impl Vin {
         }
     }
 
-    /// Reads the form of ISO 3779 alone, without a look at the check digit.
+    /// Reads the form of ISO 3779 alone, without checking the check digit.
     ///
     /// # Errors
     /// [`BadVin::Length`] or [`BadVin::Character`].
@@ -120,7 +120,7 @@ impl fmt::Display for Vin {
     }
 }
 
-/// The weights of the 17 positions (49 CFR 565.15, table IV); position nine, the check digit's own, counts nothing.
+/// The weights of the 17 positions (49 CFR 565.15, table IV); position nine, the check digit's own, has weight zero.
 const WEIGHTS: [u32; 17] = [8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2];
 
 /// The value of a character (49 CFR 565.15, table III), or `None` for one that no number contains.
@@ -140,7 +140,7 @@ const fn value(character: char) -> Option<u32> {
     })
 }
 
-/// The check digit that 17 characters ask for (49 CFR 565.15(c)): the weighted sum modulo 11, with `X` for ten.
+/// The check digit for 17 characters (49 CFR 565.15(c)): the weighted sum modulo 11, with `X` for ten.
 ///
 /// # Errors
 /// [`BadVin::Length`] or [`BadVin::Character`].
@@ -199,7 +199,7 @@ mod tests {
             let old = right.as_bytes()[at] as char;
             for new in "0123456789ABCDEFGHJKLMNPRSTUVWXYZ".chars() {
                 let changed: String = right.chars().enumerate().map(|(i, c)| if i == at { new } else { c }).collect();
-                // Weights run from 2 to 10 and 11 is prime, so only a character of equal value goes unseen.
+                // Weights run from 2 to 10 and 11 is prime, so only a character of equal value goes unnoticed.
                 let seen = Vin::parse(&changed, Market::NorthAmerica).is_err();
                 assert_eq!(seen, value(old) != value(new), "{changed}");
             }

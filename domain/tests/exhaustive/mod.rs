@@ -62,7 +62,7 @@ fn allowed(step: &Step, minutes: u32) -> bool {
 /// Somebody with the skills, and who helps them.
 type Who<'a> = (&'a str, Option<&'a str>);
 
-/// How far a plan is: when its last step ended, and for each step done when its wait has passed.
+/// Progress of a plan: the end of its last step, and for each finished step the time when its wait has passed.
 #[derive(Clone)]
 struct Done {
     end: u32,
@@ -81,7 +81,7 @@ impl Done {
         more
     }
 
-    /// When the next step may begin.
+    /// Time when the next step may begin.
     fn ready(&self, plan: &Plan) -> u32 {
         let next = self.passed.len();
         let held = |first: usize| match plan.holds(first) {
@@ -139,7 +139,7 @@ impl<'a> BayQuestion<'a> {
         })
     }
 
-    /// All minutes at which the plan may be finished once so much is done.
+    /// All minutes at which the plan may be finished after the progress `done`.
     fn finishes(&self, done: &Done) -> BTreeSet<u32> {
         let place = done.passed.len();
         let Some(step) = self.shop.plan.steps().get(place) else { return BTreeSet::from([done.finish()]) };
@@ -154,7 +154,8 @@ impl<'a> BayQuestion<'a> {
         passed.flat_map(|more| self.finishes(&more)).collect()
     }
 
-    /// Who does what, by the rule of the smallest code, of two the leader's first, working as early as they can.
+    /// Assignment of people to steps, by the rule of the smallest code, of two the leader's first, working as early as
+    /// they can.
     fn choose(&self, start: u32, finish: u32) -> Vec<(Option<String>, u32)> {
         let mut done = Done::nothing(start);
         let mut chosen = Vec::new();

@@ -1,5 +1,5 @@
-//! Stays by trying everything: for tiny shops of a few minutes, every bay for every step, every start and every set of
-//! minutes that may make up a step. No greedy step and no idea of a gap that a car could move to.
+//! Stays found by trying everything: for tiny shops of a few minutes, every bay for every step, every start and every
+//! set of minutes that may make up a step. No greedy step and no notion of a gap that a car could move to.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
@@ -19,25 +19,24 @@ pub struct Shop {
     pub bays: Vec<Bay>,
     /// Technicians in any order.
     pub technicians: Vec<Technician>,
-    /// What every bay of the car must have.
+    /// Features that every bay of the car must have.
     pub everywhere: BTreeSet<String>,
-    /// The orders that may be kept. Of two the second one has more changeover minutes.
+    /// The possible orders. Of two the second one has more changeover minutes.
     pub orders: Vec<Vec<StayStep>>,
-    /// How cars change bays.
+    /// Settings for cars that change bays.
     pub moving: Moving,
 }
 
-/// What the best visit is: of each stay its bay, begin and end; of each step with minutes its technician, begin and
-/// end.
+/// The best visit: of each stay its bay, begin and end; of each step with minutes its technician, begin and end.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Answer {
-    /// Place of the order that is kept.
+    /// Index of the order that it follows.
     pub order: usize,
-    /// When the car takes its first bay.
+    /// Time when the car takes its first bay.
     pub start: u32,
-    /// When all steps and waits have ended.
+    /// Time when all steps and waits have ended.
     pub finish: u32,
-    /// Bays one after another.
+    /// One bay after another.
     pub stays: Vec<(String, u32, u32)>,
     /// Steps in their order; `None` for one without minutes.
     pub steps: Vec<Option<(String, u32, u32)>>,
@@ -46,17 +45,17 @@ pub struct Answer {
 /// A car with some steps done.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 struct State {
-    /// When its stay began.
+    /// Time when its stay began.
     from: u32,
-    /// When nothing holds the car any more.
+    /// Time when nothing holds the whole car any more.
     ready: u32,
     /// The latest end of a step or wait.
     latest: u32,
-    /// Ends of waits that hold single steps: place of the step that each follows, and its end.
+    /// Ends of waits that hold back single steps: index of the step that each follows, and its end.
     waits: Vec<(usize, u32)>,
 }
 
-/// One way to do a step: by whom, from when and until when.
+/// One option for a step: by whom, from when and until when.
 #[derive(Debug, Clone, Copy)]
 struct Done<'a> {
     who: Option<&'a str>,
@@ -64,7 +63,7 @@ struct Done<'a> {
     end: u32,
 }
 
-/// One order with a bay for each of its steps, by place; steps in a row in one bay are one stay.
+/// One order with a bay for each of its steps, by index; successive steps in one bay are one stay.
 struct Division<'a> {
     shop: &'a Shop,
     steps: &'a [StayStep],
@@ -108,7 +107,7 @@ impl State {
 }
 
 impl<'a> Division<'a> {
-    /// The division, where every bay has what its steps need and no step without minutes begins a later stay.
+    /// The division into stays, if every bay has what its steps need and no step without minutes begins a later stay.
     fn new(shop: &'a Shop, steps: &'a [StayStep], bays: Vec<usize>) -> Option<Self> {
         for (place, step) in steps.iter().enumerate() {
             let mut needs = shop.everywhere.union(&step.features);
@@ -166,7 +165,7 @@ impl<'a> Division<'a> {
         })
     }
 
-    /// The state after a step was done so; `None` where it breaks a rule.
+    /// The state after a step was done in this way; `None` if it breaks a rule.
     fn after(&self, state: &State, place: usize, done: Done<'a>) -> Option<State> {
         let holding = state.waits.iter().filter(|(first, _)| match &self.steps[*first].holds {
             Holds::Car => true,
@@ -218,12 +217,12 @@ impl<'a> Division<'a> {
         kept.map(|state| state.latest).collect()
     }
 
-    /// Begin of the stretch in which the bay of a step is free around this minute.
+    /// Begin of the period in which the bay of a step is free around this minute.
     fn gap(&self, place: usize, at: u32) -> u32 {
         (0..=at).find(|from| self.is_free(place, *from, at + 1)).unwrap_or(at)
     }
 
-    /// Who does what from `start` to `finish`: the smallest code, then the earliest gap, then the earliest end.
+    /// Assignment of steps from `start` to `finish`: the smallest code, then the earliest gap, then the earliest end.
     fn choose(&self, order: usize, start: u32, finish: u32) -> Answer {
         let mut state = State::arriving(start);
         let (mut stays, mut steps) = (Vec::new(), Vec::new());
@@ -247,17 +246,17 @@ impl<'a> Division<'a> {
     }
 }
 
-/// A bay for each step, in all ways.
+/// All ways to choose a bay for each step.
 fn assignments(bays: usize, steps: usize) -> Vec<Vec<usize>> {
     (0..steps).fold(vec![Vec::new()], |all, _| {
         all.iter().flat_map(|one| (0..bays).map(move |bay| [one.as_slice(), &[bay]].concat())).collect()
     })
 }
 
-/// What decides between visits: finish, start, moves, order, bay codes, steps with which the moves come.
+/// Criteria between visits: finish, start, moves, order, bay codes, steps with which the moves come.
 type Key = (u32, Reverse<u32>, usize, usize, Vec<String>, Reverse<Vec<usize>>);
 
-/// The best visit from `not_before` on, out of all there are.
+/// The best visit from `not_before` on, from all possible ones.
 pub fn earliest(shop: &Shop, not_before: u32) -> Option<Answer> {
     let mut best: Option<(Key, Answer)> = None;
     for (order, steps) in shop.orders.iter().enumerate() {

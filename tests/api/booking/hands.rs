@@ -1,4 +1,4 @@
-//! Two pairs of hands: less time for the car, two people for the time.
+//! Two people: less time for the car, two people for the time.
 
 use baywright_core::platform::identity::Role;
 use baywright_tests::make::booking::{Floor, floor_menu};
@@ -11,7 +11,7 @@ use crate::job::act;
 
 const MONDAY: &str = "2026-03-02T08:00:00Z";
 
-/// The first time at which two pairs of hands can do the work.
+/// The first time at which two people can do the work.
 fn first_for_two(person: &Person, quote: &str) -> Value {
     person.get(&format!("/v1/quotes/{quote}/availability?count=1&hands=TWO")).expect(200)["times"][0].clone()
 }

@@ -175,6 +175,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("system_metrics", "open"),
     ("system_openapi_json", "open"),
     ("system_readyz", "open"),
+    ("today_show", "ODT"),
     ("variation_change", "OD"),
     ("variation_create", "OD"),
     ("variation_decline", "OD"),
@@ -187,4 +188,6 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("vehicle_list", "ODT"),
     ("vehicle_replace", "OD"),
     ("vehicle_show", "ODT"),
+    ("visit_list", "OD"),
+    ("visit_show", "OD"),
 ];

@@ -30,7 +30,7 @@ fn a_second_tap_signs_nothing_and_shows_what_was_signed() {
         let again = changed(&form, "name", "Somebody Else");
         let answer = visitor.post("/accept", &again, &[]);
         says(&answer, 409, "has already been accepted");
-        assert!(answer.text.contains("Nothing was signed a second time") && answer.text.contains("Aoife Byrne"));
+        assert!(answer.text.contains("You do not need to do anything") && answer.text.contains("Aoife Byrne"));
         says(&visitor.post("/decline", &again, &[]), 409, "has already been accepted");
         for page in ["", "/done", "/check", "/decline"] {
             says(&visitor.get(page), 200, "</span> is accepted");
@@ -186,7 +186,7 @@ fn a_variation_is_read_and_answered_on_the_same_page() {
         assert_eq!((&signed["state"], &signed["signoff"]["method"]), (&json!("SIGNED"), &json!("LINK")));
         let (path, visitor) = variation("coating");
         assert_eq!(visitor.decline("Another time.").status, 303);
-        says(&visitor.get(""), 200, "The work goes on as agreed in quote");
+        says(&visitor.get(""), 200, "We carry on with the work as agreed in quote");
         assert_eq!(owner.get(&path).expect(200)["decline_reason"], "Another time.");
     });
 }

@@ -114,7 +114,7 @@ fn head<'o>(out: &'o mut String, row: &Row<'_>) -> Object<'o> {
     quote
 }
 
-/// What was sent and holds no more counts as lapsed.
+/// A revision that was sent and has expired counts as lapsed.
 fn state<'r>(row: &'r Row<'_>, now: i64) -> &'r str {
     match row.get_ref(6).unwrap().as_str().unwrap() {
         "SENT" if row.get::<_, i64>(7).unwrap() <= now => "LAPSED",

@@ -87,7 +87,7 @@ impl Person {
         self.post("/v1/bookings", &body)
     }
 
-    /// Asks for a place for two pairs of hands.
+    /// Asks for a place for two people.
     pub fn place_for_two(&self, quote: &str, bay: &str, start: &str, hold: bool) -> Answer {
         let body =
             json!({ "quote_id": quote, "bay_id": bay, "start": start, "hold": hold, "hands": "TWO", "note": "" });
@@ -110,7 +110,7 @@ impl Person {
     }
 }
 
-/// Four steps in a row, of 60, 120, 60 and 15 minutes whatever the car; a second pair of hands helps with the second, in 72
+/// Four steps in a row, of 60, 120, 60 and 15 minutes whatever the car; a second person helps with the second, in 72
 /// minutes; the coat cures for twelve hours under cover.
 pub fn floor_menu() -> Value {
     let shampoo = with(

@@ -122,7 +122,7 @@ fn vary(owner: &Person, quote: &Value) {
 }
 
 impl Person {
-    /// Gives the shop an address, a telephone number, a mail address and an account; gives the shop as it then stands.
+    /// Gives the shop an address, a telephone number, an email address and an account; returns the shop.
     #[track_caller]
     pub fn introduce_studio(&self) -> Value {
         let now = self.get("/v1/shop");

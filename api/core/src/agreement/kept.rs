@@ -1,4 +1,4 @@
-//! Drafts of variations as they are kept: what a variation is made from until it is sent.
+//! Drafts of variations as they are stored: the content that a variation is made from until it is sent.
 
 use baywright_domain::document::Prices;
 use baywright_domain::id::InspectionId;
@@ -28,25 +28,25 @@ pub struct VariationDraft {
 }
 
 impl VariationDraft {
-    /// A draft of nothing.
+    /// An empty draft.
     pub fn nothing() -> Self {
         Self { reason: String::new(), lines: Vec::new(), dropped: Vec::new(), inspection_id: None }
     }
 
-    /// The inspection that showed it.
+    /// Id of the inspection that led to the variation.
     pub fn inspection(&self) -> Option<InspectionId> {
         self.inspection_id.as_deref().map(InspectionId::new)
     }
 
-    /// Reads a kept draft.
+    /// Reads a stored draft.
     ///
     /// # Errors
-    /// If the text is none that this program wrote.
+    /// If the text was not written by this program.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(|error| DbError::Corrupt(format!("a variation's draft: {error}")))
     }
 
-    /// The same as the draft of a quote for that car in those prices, without the lines that fall away.
+    /// The draft of a quote with the same content, for that car in those prices; dropped lines are left out.
     pub fn as_quote(&self, car: Car, prices: Prices) -> QuoteDraft {
         QuoteDraft {
             inspection_id: self.inspection_id.clone(),
@@ -55,7 +55,7 @@ impl VariationDraft {
             prices: Some(Word(prices)),
             lines: self.lines.clone(),
             discounts: Vec::new(),
-            // A deposit is asked for before the work, and this is in the middle of it.
+            // A deposit is paid before the work, and a variation comes up during it.
             deposit: Some(AmountOrPercent::Percent(Number(Decimal::ZERO))),
             notes: self.reason.clone(),
             valid_days: None,

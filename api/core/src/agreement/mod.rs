@@ -1,7 +1,7 @@
-//! Agreements: what is agreed on a quote in all, the signed revision and the variations of it that were signed.
+//! Agreements: everything that is agreed on a quote, which is its signed revision and the signed variations of it.
 //!
-//! Plans, bookings, jobs and invoices go by it, so variations are kept here, below all of them. What is done with a
-//! variation needs to know the work under way, and so stands above them, in [`crate::variation`].
+//! Plans, bookings, jobs and invoices depend on it, so variations are stored here, below all of them. Use cases of a
+//! variation need to know the work under way, so they are above those features, in [`crate::variation`].
 
 pub mod kept;
 mod store;

@@ -73,7 +73,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &VariationId) -> Stored<Option<Variation
     row.map(Row::read).transpose()
 }
 
-/// All of a quote, the first one first.
+/// All variations of a quote, first one first.
 pub(super) fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<Variation>> {
     let rows: Vec<Row> = rows_of_shop!(variation, tx)
         .filter(variation::quote_id.eq(quote.as_str()))
@@ -83,7 +83,7 @@ pub(super) fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<Variation
     rows.into_iter().map(Row::read).collect()
 }
 
-/// The signed ones of a revision, the first one first.
+/// The signed variations of a revision, first one first.
 pub(super) fn signed(tx: &mut Tx<'_>, revision: &RevisionId) -> Stored<Vec<Variation>> {
     let rows: Vec<Row> = rows_of_shop!(variation, tx)
         .filter(variation::revision_id.eq(revision.as_str()))
@@ -94,7 +94,7 @@ pub(super) fn signed(tx: &mut Tx<'_>, revision: &RevisionId) -> Stored<Vec<Varia
     rows.into_iter().map(Row::read).collect()
 }
 
-/// Id, document and digest of up to `most` that were ever sent, after that id.
+/// Id, document and digest of up to `most` variations that were ever sent, after that id.
 pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
     Ok(rows_of_shop!(variation, tx)
         .filter(variation::id.gt(after))

@@ -68,7 +68,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Amendment) -> Stored<()> {
     Ok(())
 }
 
-/// Those of a booking, the latest first.
+/// The amendments of a booking, latest first.
 pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId, most: usize) -> Stored<Vec<Amendment>> {
     let rows: Vec<Row> = rows_of_shop!(amendment, tx)
         .filter(amendment::booking_id.eq(booking.as_str()))

@@ -1,4 +1,4 @@
-//! What is kept of an amendment, and how it is read.
+//! Storing and reading amendments.
 
 use baywright_domain::id::{BookingId, PersonId};
 use baywright_domain::undo::AmendmentKind;
@@ -10,36 +10,36 @@ use crate::platform::ids;
 use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::tx::Tx;
 
-/// The most amendments of one booking that are listed, the latest.
+/// Maximum number of amendments of one booking that are listed, latest first.
 pub const MOST: usize = 500;
 
-/// Something that was put right.
+/// A later correction.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Amendment {
     /// Its id.
     pub id: String,
     /// The booking that it belongs to.
     pub booking: BookingId,
-    /// The code of the step that it is about; `None` for the booking itself.
+    /// Code of the step that was corrected; `None` for the booking itself.
     pub step: Option<String>,
-    /// What was done.
+    /// Kind of correction.
     pub what: What,
-    /// Who did it; `None` for the program's own command.
+    /// Person who did it; `None` for the program's own command.
     pub person: Option<PersonId>,
-    /// Why, where that was said; `None` once the customer is erased.
+    /// Reason, if one was given; `None` once the customer is erased.
     pub reason: Option<String>,
-    /// When it was done.
+    /// Time when it was done.
     pub at: UtcTime,
 }
 
-/// How something was put right.
+/// Kind of correction, with its details.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum What {
     /// A move was undone.
     Undone {
         /// The word of the move, such as `ARRIVE`.
         what: String,
-        /// When it had been made.
+        /// Time when it had been made.
         made_at: UtcTime,
     },
     /// The times of a step were corrected.
@@ -49,7 +49,7 @@ pub enum What {
 }
 
 impl What {
-    /// Its kind.
+    /// Kind of the amendment, as the database stores it.
     pub fn kind(&self) -> AmendmentKind {
         match self {
             Self::Undone { .. } => AmendmentKind::Undone,
@@ -59,7 +59,7 @@ impl What {
     }
 }
 
-/// Keeps an amendment, made now by whoever asks; the caller writes the log.
+/// Stores an amendment, made now by the signed-in person; the caller writes the log.
 pub fn keep(tx: &mut Tx<'_>, booking: &BookingId, step: Option<&str>, what: What, reason: Option<&str>) -> Done<()> {
     let amendment = Amendment {
         id: ids::new(),
@@ -73,12 +73,12 @@ pub fn keep(tx: &mut Tx<'_>, booking: &BookingId, step: Option<&str>, what: What
     Ok(store::insert(tx, &amendment)?)
 }
 
-/// What was put right at a booking and its work, the latest first; nothing where the shop has no such booking.
+/// Corrections to a booking and its work, latest first; empty if the shop has no such booking.
 pub fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Done<Vec<Amendment>> {
     Ok(store::of_booking(tx, booking, MOST)?)
 }
 
-/// What this feature holds on a customer. What was done and when stays; the reasons go.
+/// Data that this feature holds about a customer. The kind and time of a correction stay; the reasons are deleted.
 pub const HOLDER: Holder = Holder {
     feature: "amendment",
     held: &[Held::of_row("amendment", "booking_id", "booking")],

@@ -1,7 +1,7 @@
-//! The customer's answer: a yes or a no to a quote or a variation, and what follows from it for booking and job.
+//! The customer's answer: accepting or declining a quote or a variation, with the consequences for booking and job.
 //!
-//! What was offered and how a yes is sealed is up to [`crate::quote`] and [`crate::variation`]; this feature stands above
-//! those and the work. Its routes are the customer's pages in [`crate::signoff`], and the desk's notes in
+//! [`crate::quote`] and [`crate::variation`] decide what is offered and how an acceptance is sealed; this feature is
+//! above those and the work. Its routes are the customer's pages in [`crate::signoff`], and the desk's notes in
 //! [`crate::quote`].
 
 pub mod usecase;

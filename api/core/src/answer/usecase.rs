@@ -1,4 +1,4 @@
-//! What a customer does behind a link, and a yes to a quote that somebody notes.
+//! Answers that a customer gives through a link, and acceptances of a quote that somebody records.
 
 use baywright_domain::id::{QuoteId, RevisionId, VariationId};
 
@@ -11,7 +11,7 @@ use crate::signoff::usecase::{Link, Purpose};
 use crate::variation::usecase as variation;
 use crate::{booking, job};
 
-/// What is offered behind a link.
+/// Kind of document behind a link: a quote or a variation.
 pub fn offer(tx: &mut Tx<'_>, link: &Link) -> Done<OfferShown> {
     let id = link.subject.id.as_str();
     match link.subject.purpose {
@@ -24,7 +24,7 @@ fn of_quote(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
     quote::offer(tx, id, booking::usecase::starts_of)
 }
 
-/// Accepts what is offered behind a link.
+/// Accepts the document behind a link.
 pub fn sign(tx: &mut Tx<'_>, link: &Link, yes: &Yes) -> Done<()> {
     let id = link.subject.id.as_str();
     match link.subject.purpose {
@@ -33,7 +33,7 @@ pub fn sign(tx: &mut Tx<'_>, link: &Link, yes: &Yes) -> Done<()> {
     }
 }
 
-/// Accepts a revision of a quote: it is sealed, booking and job follow it, and then it is told by mail.
+/// Accepts a revision of a quote: it is sealed, booking and job are updated, and then mails are sent.
 fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
     let shown = of_quote(tx, id)?;
     let (sealed, totals) = quote::sign(tx, &shown, yes)?;
@@ -41,10 +41,10 @@ fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
     quote::tell_signed(tx, &shown, yes, &sealed, &totals)
 }
 
-/// Turns down what is offered behind a link, where it is still what the form spoke of.
+/// Declines the document behind a link, if it is still the one that the form referred to.
 ///
 /// # Errors
-/// 409 where it is another version by now, or can't be turned down any more.
+/// 409 if there is another version by now, or it can no longer be declined.
 pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done<()> {
     if offer(tx, link)?.digest != digest {
         return Err(Refused::conflict(
@@ -60,10 +60,11 @@ pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done
     }
 }
 
-/// Agrees, behind the link by which it was signed, that its work may start within the 14 days.
+/// Records the customer's agreement, through the link that was used for signing, that work may start within the 14
+/// days.
 ///
 /// # Errors
-/// 409 where it may start at any time.
+/// 409 if it may start at any time.
 pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     let shown = offer(tx, link)?;
     if link.subject.purpose == Purpose::Variation || shown.start.not_before.is_none() {
@@ -76,12 +77,12 @@ pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     quote::agree_to_early_start(tx, &shown.quote.id, link)
 }
 
-/// Notes a yes to a quote that was given by phone, in the name of whoever is signed in. Warns if the work is booked for a
-/// time at which it may not begin.
+/// Records an acceptance of a quote that was given by phone, in the name of the signed-in person. Warns if the work is
+/// booked for a time at which it may not begin.
 ///
 /// # Errors
-/// 409 where nothing is with the customer that can be signed; 410 where it has expired; 422 with everything that is
-/// wrong with what was noted.
+/// 409 if no revision waits for the customer's signature; 410 if it has expired; 422 with everything that is wrong with
+/// the request.
 pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, noted: &NotedYes) -> Done<Shown> {
     let revision = quote::signable(tx, id, seen)?;
     let yes = noted.yes(tx);

@@ -1,4 +1,4 @@
-//! What is known of a customer, as the use cases see it.
+//! Details of a customer, as the use cases read them.
 
 use baywright_domain::country::Country;
 use baywright_domain::customer::{Consent, ConsentKind, CustomerKind, Traits};
@@ -13,39 +13,39 @@ use crate::platform::phone;
 use crate::search::usecase::Hit;
 use crate::shop::usecase::Settings;
 
-/// What the desk writes down of a customer.
+/// Details of a customer that the desk enters.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Details {
-    /// Who they are to the tax office.
+    /// Kind of customer for tax.
     pub kind: CustomerKind,
-    /// The shop's own number for them, unique in the shop.
+    /// The shop's own number for the customer, unique in the shop.
     pub reference: Option<String>,
     /// Full name, or the firm's name.
     pub name: String,
-    /// Whom to ask for at a firm.
+    /// Contact person at a firm.
     pub contact_name: Option<String>,
-    /// Mail addresses, the main one first.
+    /// Email addresses, the main one first.
     pub emails: Vec<String>,
     /// Telephone numbers as typed, the main one first.
     pub phones: Vec<String>,
-    /// Where bills go.
+    /// Postal address for bills.
     pub address: Option<Address>,
-    /// The number by which the tax office knows them.
+    /// VAT number of the customer.
     pub vat_id: Option<VatId>,
     /// Whether a quote or invoice needs their purchase-order number.
     pub purchase_order_required: bool,
-    /// How prices are shown to them, where it differs from what their kind gets.
+    /// Price display for the customer, if it differs from the usual one of their kind.
     pub prices: Option<Prices>,
-    /// What the shop wants to remember.
+    /// Notes of the shop.
     pub notes: String,
-    /// The language they are written to in.
+    /// Language of mails and documents for the customer.
     pub language: String,
 }
 
 /// A postal address.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Address {
-    /// Street and number, and what else stands above the city; one to four lines.
+    /// Street and number, and other lines above the city; one to four lines.
     pub lines: Vec<String>,
     /// City, town or village.
     pub city: String,
@@ -57,44 +57,44 @@ pub struct Address {
     pub country: Country,
 }
 
-/// A consent that the desk says stands now.
+/// A consent that the desk says is given.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GivenConsent {
     /// Kind of the consent.
     pub kind: ConsentKind,
-    /// How it was given, such as `by phone`.
+    /// Description of how it was given, such as `by phone`.
     pub how: String,
     /// Time when it was given; `None` for now.
     pub given_at: Option<UtcTime>,
 }
 
-/// A consent as it is kept; one that was taken back stays.
+/// A stored consent; one that was withdrawn is kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeptConsent {
-    /// To what, from when, until when.
+    /// Kind of consent, and when it was given and withdrawn.
     pub consent: Consent,
-    /// How it was given.
+    /// Description of how it was given.
     pub how: String,
 }
 
-/// A customer as it stands.
+/// A customer in their current state.
 #[derive(Debug, Clone)]
 pub struct Customer {
     /// The customer's id.
     pub id: CustomerId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the customer.
     pub details: Details,
-    /// What they agreed to, oldest first, with what they took back.
+    /// Consents, oldest first, including withdrawn ones.
     pub consents: Vec<KeptConsent>,
-    /// The record that goes on in place of this one.
+    /// The record that replaces this one after a merge.
     pub merged_into: Option<CustomerId>,
-    /// When what is known of them was erased at their wish.
+    /// Time when the details were erased at the customer's wish.
     pub erased_at: Option<UtcTime>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -109,7 +109,7 @@ impl Details {
         self.phones.iter().fold(words, |words, typed| words.phone(typed, phone::parse(typed, country).as_ref()))
     }
 
-    /// What tells them from others; telephone numbers without a country's code are of `country`.
+    /// The details that identify the customer; telephone numbers without a country's code are of `country`.
     pub fn traits(&self, country: Option<Country>) -> Traits {
         Traits {
             reference: self.reference.clone(),
@@ -121,7 +121,7 @@ impl Details {
 }
 
 impl Customer {
-    /// Where the record stands.
+    /// State of the record.
     pub fn state(&self) -> RecordState {
         match (&self.erased_at, &self.merged_into) {
             (Some(_), _) => RecordState::Erased,
@@ -130,28 +130,28 @@ impl Customer {
         }
     }
 
-    /// How prices are shown to them: their own way, or that of their kind in the shop.
+    /// Price display for the customer: their own, or the usual one of their kind in the shop.
     pub fn prices(&self, settings: &Settings) -> Prices {
         self.details.prices.unwrap_or_else(|| settings.prices(self.details.kind))
     }
 
-    /// The main mail address.
+    /// The main email address.
     pub fn email(&self) -> Option<&str> {
         self.details.emails.first().map(String::as_str)
     }
 
-    /// Whether they agreed, and have not taken it back by then.
+    /// Whether they gave this consent and have not withdrawn it by the given time.
     pub fn consents_to(&self, kind: ConsentKind, at: UtcTime) -> bool {
         let all: Vec<Consent> = self.consents.iter().map(|kept| kept.consent).collect();
         baywright_domain::customer::consents(&all, kind, at.datetime())
     }
 
-    /// The first word of the name, which is all that the crew is told.
+    /// The first word of the name, which is all that technicians see.
     pub fn first_name(&self) -> &str {
         self.details.name.split_whitespace().next().unwrap_or_default()
     }
 
-    /// Under what the customer is found, also by what the records say that were merged into this one; telephone numbers
+    /// Words by which the customer is found, also those of records that were merged into this one; telephone numbers
     /// without a country's code are of `country`.
     pub(super) fn found_as(&self, country: Option<Country>, merged: &[Self]) -> (Hit, Words) {
         let details = &self.details;

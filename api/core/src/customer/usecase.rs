@@ -1,4 +1,4 @@
-//! What is done to customers.
+//! Use cases of customers.
 
 mod alike;
 mod erased;
@@ -25,14 +25,14 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::search;
 
-/// Which customers a list holds.
+/// Filter of the list of customers.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of one of these kinds; empty for all.
+    /// Limits the list to these kinds; empty for all.
     pub kinds: Vec<baywright_domain::customer::CustomerKind>,
-    /// Only the one with the shop's own number.
+    /// Limits the list to the customer with this number of the shop's own.
     pub reference: Option<String>,
-    /// Only those with that mail address, in any case.
+    /// Limits the list to customers with this email address; upper and lower case are the same.
     pub email: Option<String>,
 }
 
@@ -42,18 +42,18 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Cus
     Ok(paging.page(rows, |customer| Mark::of_id(customer.id.as_str())))
 }
 
-/// The customer of that id.
+/// The customer with that id.
 pub fn show(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("customer"))?)
 }
 
-/// The customers of those ids that there are, in no order.
+/// The customers with those ids, in no order; unknown ids are left out.
 pub fn of_ids(tx: &mut Tx<'_>, ids: &[CustomerId]) -> Done<Vec<Customer>> {
     Ok(store::of_ids(tx, ids)?)
 }
 
-/// Id and traits of every customer that was not erased, to tell whether a list names them. A customer who took in other
-/// records comes once for each of them, before the traits of their own.
+/// Id and identifying details of every customer that was not erased, to check whether a list names them. A customer
+/// with merged records is listed once for each of them, before their own details.
 pub fn known(tx: &mut Tx<'_>) -> Done<Vec<(CustomerId, Traits)>> {
     Ok(store::known(tx)?)
 }
@@ -69,7 +69,7 @@ pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Customer>> {
     Ok(all)
 }
 
-/// How many ids one query names.
+/// Number of ids one query names.
 const AT_ONCE: usize = 500;
 
 /// The customer that a new record is to be made for: 404 if there is none, 409 if they were erased or merged into another.
@@ -81,7 +81,7 @@ pub fn standing(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     Ok(customer)
 }
 
-/// The customer of that id, erased or not: 404 if there is none, 409 if they were merged into another.
+/// The customer with that id, erased or not: 404 if there is none, 409 if they were merged into another.
 pub fn unmerged(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     let customer = show(tx, id)?;
     match &customer.merged_into {
@@ -90,18 +90,19 @@ pub fn unmerged(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     }
 }
 
-/// All records of a customer: theirs, and those that were merged into it.
+/// All records of a customer: their own, and those that were merged into it.
 pub fn all_of(tx: &mut Tx<'_>, customer: &Customer) -> Done<Vec<Customer>> {
     let mut all = store::merged_into(tx, &customer.id)?;
     all.push(customer.clone());
     Ok(all)
 }
 
-/// What an erased customer is called.
+/// Name of an erased customer.
 pub const ERASED: &str = "Erased customer";
 
-/// Blanks what is known of a customer, and what the records say that were merged into theirs. Consents end; that and when
-/// they were given stays, and not how. A digest of each address and number stays too, to know them by ([`was_erased`]).
+/// Blanks the details of a customer, and those of the records that were merged into theirs. Consents end; their kinds
+/// and times stay, but not how they were given. A digest of each address and number stays too, to recognise them by
+/// ([`was_erased`]).
 pub fn erase(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
     let records = all_of(tx, customer)?;
     for one in &records {
@@ -135,7 +136,7 @@ fn blank(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
     Ok(())
 }
 
-/// What this feature holds on a customer; [`erase`] blanks it before any other feature is asked to.
+/// Data that this feature holds about a customer; [`erase`] blanks it before any other feature is asked to.
 pub const HOLDER: Holder = Holder {
     feature: "customer",
     held: &[
@@ -155,17 +156,18 @@ fn erased() -> Refused {
     Refused::conflict("customer-erased", "This customer's data was erased. Add them as a new customer.")
 }
 
-/// Adds a customer. Who is alike a customer that is known is added only if the desk confirms that it is somebody else.
+/// Adds a customer. If they are similar to a known customer, the desk must confirm that this is somebody else.
 pub fn add(tx: &mut Tx<'_>, details: &Details, consents: &[GivenConsent]) -> Done<Customer> {
     let id: CustomerId = ids::new();
     store::insert(tx, &id, details).map_err(reference_taken)?;
     warn_of_vat_id(tx, details.vat_id.as_ref());
     let traits = details.traits(tx.studio.country);
-    // The new record is not yet in the index, so it is not alike itself; if this refuses, nothing of it stays.
+    // The new record is not yet in the index, so it is not similar to itself; if this refuses, the transaction stores
+    // nothing.
     alike::confirm_new(tx, &traits)?;
     if was_erased(tx, &traits)? {
-        let detail = "A customer with this telephone number or mail address asked to be erased. Add them again only if \
-                      they have come back themselves.";
+        let detail = "A customer with this telephone number or email address asked to be erased. Add them again only \
+                      if they have come back themselves.";
         tx.warn("erased-before", "", detail);
     }
     let given = settle(tx, &id, &[], consents)?;
@@ -181,7 +183,7 @@ fn warn_of_vat_id(tx: &mut Tx<'_>, vat_id: Option<&VatId>) {
     }
 }
 
-/// Replaces what is known of a customer. Consents that are no longer named are taken back now.
+/// Replaces the details of a customer. Consents that are no longer listed are withdrawn now.
 pub fn replace(
     tx: &mut Tx<'_>,
     id: &CustomerId,
@@ -206,7 +208,7 @@ pub fn replace(
     indexed(tx, id)
 }
 
-/// Makes the consents that stand those named; gives the words of the new ones.
+/// Sets the valid consents to the listed ones; returns the kinds of the new ones.
 fn settle(tx: &mut Tx<'_>, id: &CustomerId, before: &[KeptConsent], now: &[GivenConsent]) -> Done<Vec<&'static str>> {
     let had = in_force(before);
     let mut stand = BTreeSet::new();
@@ -252,8 +254,9 @@ fn put_in_index(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
     search::usecase::index(tx, hit, &words)
 }
 
-/// Indexes customers anew whose words were made by other rules, and parses their telephone numbers anew: after an update of
-/// the program, and after the shop's country changed. Some at a time, so that nobody waits for it.
+/// Indexes customers again whose search words were made by other rules, and parses their telephone numbers again: after
+/// an update of the program, and after the shop's country changed. It takes some at a time, so that nobody waits for
+/// it.
 pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
     let ids: Vec<CustomerId> = search::usecase::outdated(tx, "customer")?.into_iter().map(CustomerId::new).collect();
     for customer in store::of_ids(tx, &ids)? {

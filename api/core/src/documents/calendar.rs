@@ -17,72 +17,72 @@ pub const CANCEL_TYPE: &str = "text/calendar; charset=utf-8; method=CANCEL; comp
 /// The longest content line in octets, without its break (RFC 5545, 3.1).
 const LINE_OCTETS: usize = 75;
 
-/// Whether an appointment stands.
+/// Status of an appointment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
-    /// It is agreed.
+    /// The booking is confirmed.
     Confirmed,
-    /// A place is held for it, and it is not agreed yet.
+    /// A place is held, and the booking is not confirmed yet.
     Tentative,
-    /// It was called off.
+    /// The booking was cancelled.
     Cancelled,
 }
 
-/// Who invites to an appointment. A file that goes by mail names them (RFC 5546, 3.2).
+/// Organiser of an appointment. A file that is sent by mail names them (RFC 5546, 3.2).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Organizer {
-    /// Their name.
+    /// Name of the organiser.
     pub name: String,
-    /// Their mail address.
+    /// Email address of the organiser.
     pub email: String,
 }
 
 /// One appointment.
 #[derive(Debug, Clone)]
 pub struct Appointment {
-    /// Names it for good: a later file with the same uid replaces an earlier one.
+    /// Permanent identifier: a later file with the same uid replaces an earlier one.
     pub uid: String,
-    /// Counts its versions, so that a calendar knows the later one.
+    /// Version number, by which a calendar recognises the later version.
     pub sequence: i64,
-    /// When the file is made.
+    /// Time when the file is made.
     pub stamp: UtcTime,
-    /// When it begins.
+    /// Time when it begins.
     pub start: UtcTime,
-    /// When it ends.
+    /// Time when it ends.
     pub finish: UtcTime,
-    /// What it is, in one line.
+    /// Title, on one line.
     pub summary: String,
-    /// Where it is; empty for nowhere in particular.
+    /// Location; empty if there is none.
     pub location: String,
-    /// What else is to be said; empty for nothing.
+    /// Further text; empty if there is none.
     pub description: String,
-    /// Whom to ask about it, in words; empty for nobody.
+    /// Contact for questions, in words; empty if there is none.
     pub contact: String,
-    /// Who invites; none in a feed.
+    /// Organiser; `None` in a feed.
     pub organizer: Option<Organizer>,
-    /// How many minutes before its start the calendar reminds of it; none for no alarm.
+    /// Number of minutes before its start at which the calendar reminds of it; `None` for no alarm.
     pub alarm_minutes: Option<u32>,
-    /// Whether it stands.
+    /// Status of the appointment.
     pub standing: Standing,
 }
 
-/// How often a calendar program reads a feed anew: an ISO 8601 duration.
+/// Interval at which a calendar program reads a feed again: an ISO 8601 duration.
 const COME_BACK: &str = "PT1H";
 
-/// A file that tells a customer's calendar of appointments, or of new times for them. All times are in UTC, which every
-/// calendar shows in its owner's zone.
+/// A file that adds appointments to a customer's calendar, or moves them. All times are in UTC, which every calendar
+/// converts to its owner's zone.
 pub fn published(appointments: &[Appointment]) -> Vec<u8> {
     calendar(&[("METHOD", "PUBLISH".to_owned())], appointments)
 }
 
-/// A file that takes an appointment out of a customer's calendar. It holds one: all events of such a file have the same
-/// uid (RFC 5546, 3.2.5). It has no alarm, and its status says what happened.
+/// A file that removes an appointment from a customer's calendar. It contains only one: all events of such a file have
+/// the same uid (RFC 5546, 3.2.5). It has no alarm, and its status says what happened.
 pub fn cancelled(appointment: &Appointment) -> Vec<u8> {
     let ended = Appointment { standing: Standing::Cancelled, alarm_minutes: None, ..appointment.clone() };
     calendar(&[("METHOD", "CANCEL".to_owned())], core::slice::from_ref(&ended))
 }
 
-/// The file of a feed of that name, which stands for all there is: what is no longer in it has gone. It is no message
+/// The file of a feed with that name. It is complete: events that are missing from it no longer exist. It is no message
 /// from one calendar to another, so it has no METHOD.
 pub fn feed(name: &str, appointments: &[Appointment]) -> Vec<u8> {
     let about = [("NAME", escape(name)), ("REFRESH-INTERVAL;VALUE=DURATION", COME_BACK.to_owned())];
@@ -153,7 +153,8 @@ fn hex_digit(value: u8) -> char {
     char::from_digit(value.into(), 16).unwrap_or('0').to_ascii_uppercase()
 }
 
-/// A mail address within a `mailto` address: everything that has a meaning there is escaped (RFC 6068, section 2).
+/// An email address within a `mailto` address, with every character that has a meaning there escaped (RFC 6068, section
+/// 2).
 fn addressed(email: &str) -> String {
     let mut address = String::with_capacity(email.len());
     for byte in email.bytes() {
@@ -167,13 +168,13 @@ fn addressed(email: &str) -> String {
     address
 }
 
-/// A moment in the basic form of RFC 5545, 3.3.5: `20260302T080000Z`.
+/// A time in the basic form of RFC 5545, 3.3.5: `20260302T080000Z`.
 fn moment(at: UtcTime) -> String {
     let at: DateTime<Utc> = at.datetime();
     at.format("%Y%m%dT%H%M%SZ").to_string()
 }
 
-/// Text with what has a meaning of its own escaped (RFC 5545, 3.3.11); other control characters are left out.
+/// Text with special characters escaped (RFC 5545, 3.3.11); other control characters are left out.
 fn escape(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
     for c in text.replace("\r\n", "\n").chars() {
@@ -187,7 +188,7 @@ fn escape(text: &str) -> String {
     escaped
 }
 
-/// Adds a line, broken where it is too long: never within a character, each next part behind a space.
+/// Adds a line and folds it if it is too long: never within a character, each continuation after a space.
 fn fold(text: &mut String, line: &str) {
     let mut used = 0;
     for c in line.chars() {

@@ -1,4 +1,4 @@
-//! What is known of an enquiry, as the use cases see it.
+//! Details of an enquiry, as the use cases read them.
 
 use baywright_domain::country::Country;
 use baywright_domain::customer::Traits;
@@ -11,33 +11,33 @@ use crate::platform::clock::UtcTime;
 use crate::platform::phone;
 use crate::search::usecase::Hit;
 
-/// What the desk takes down.
+/// Details of an enquiry that the desk enters.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Details {
-    /// How somebody asked.
+    /// Channel by which the enquiry came.
     pub channel: Channel,
-    /// The customer, where they are one.
+    /// Id of the customer; `None` if the caller is not a customer yet.
     pub customer: Option<CustomerId>,
-    /// What the one who asks said of themselves.
+    /// Contact details that the caller gave.
     pub caller: Option<Caller>,
-    /// The vehicle, where it is known.
+    /// The vehicle, if it is known.
     pub vehicle: Option<VehicleId>,
     /// The vehicle in the caller's words.
     pub vehicle_words: String,
-    /// The outcome they want.
+    /// Outcome that the caller wants.
     pub wish: String,
-    /// The day by which they want it.
+    /// Date by which the caller wants the work done.
     pub wanted_by: Option<NaiveDate>,
-    /// What the desk wants to remember.
+    /// Notes of the desk.
     pub notes: String,
 }
 
-/// Someone who asks and need not be a customer yet.
+/// A caller, who need not be a customer yet.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Caller {
-    /// Their name.
+    /// Name of the caller.
     pub name: String,
-    /// Their mail address.
+    /// Email address of the caller.
     pub email: Option<String>,
     /// Their telephone number as typed.
     pub phone: Option<String>,
@@ -47,31 +47,31 @@ pub struct Caller {
     pub may_phone: bool,
 }
 
-/// An enquiry as it stands.
+/// An enquiry in its current state.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Enquiry {
     /// Its id.
     pub id: EnquiryId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// State of the enquiry.
     pub state: EnquiryState,
-    /// What was taken down.
+    /// Details that were entered.
     pub details: Details,
     /// The quote that was made from it.
     pub quote: Option<QuoteId>,
-    /// Why it was closed.
+    /// Reason why it was closed.
     pub close_reason: Option<CloseReason>,
-    /// What the desk said to that.
+    /// Explanation of the reason for closing.
     pub close_note: Option<String>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
 impl Caller {
-    /// What tells them from others; a telephone number without a country's code is of `country`.
+    /// The details that identify the caller; a telephone number without a country's code is of `country`.
     pub(super) fn traits(&self, country: Option<Country>) -> Traits {
         Traits {
             reference: None,
@@ -83,7 +83,7 @@ impl Caller {
 }
 
 impl Details {
-    /// What the rules look at.
+    /// The facts that the rules check.
     pub(super) fn asker(&self) -> Asker {
         let caller = self.caller.as_ref();
         Asker {
@@ -98,8 +98,8 @@ impl Details {
 }
 
 impl Enquiry {
-    /// Under what a caller is found who is no customer yet; nothing else of an enquiry is found, since the customer is.
-    /// A telephone number without a country's code is of `country`.
+    /// Words by which a caller who is not a customer yet is found; an enquiry of a customer needs none, since the
+    /// customer is found. A telephone number without a country's code is of `country`.
     pub(super) fn found_as(&self, country: Option<Country>) -> Option<(Hit, Words)> {
         let caller = self.details.caller.as_ref().filter(|_| self.details.customer.is_none())?;
         let mut words = Words::new().text(&caller.name).text(&self.details.vehicle_words);

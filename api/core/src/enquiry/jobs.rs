@@ -1,7 +1,7 @@
-//! What happens to callers by the clock.
+//! Scheduled jobs of enquiries.
 
 use super::usecase;
 use crate::clockwork::Job;
 
-/// Indexes callers anew whose words were made by other rules.
+/// Indexes callers again whose search words were made by other rules.
 pub const INDEX_ANEW: Job = Job { name: "enquiry.index-anew", every_minutes: 1, run: usecase::index_anew };

@@ -14,7 +14,7 @@ use crate::platform::tx::Tx;
 use crate::schema::enquiry;
 
 columns! {
-    /// What is known of an enquiry, without the caller.
+    /// Details of an enquiry, without the caller.
     struct Columns in enquiry as Details {
         channel: Channel,
         customer = customer_id: Option<CustomerId>,
@@ -27,7 +27,7 @@ columns! {
     with { caller: Option<Caller> }
 }
 
-/// A caller who is no customer yet; without a name there is none.
+/// A caller who is not a customer yet; without a name there is none.
 #[derive(Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = enquiry, treat_none_as_null = true, treat_none_as_default_value = false)]
 struct CallerColumns {
@@ -94,7 +94,7 @@ impl Row {
     }
 }
 
-/// What a move sets.
+/// Fields that a move sets.
 pub(super) struct Change {
     pub(super) state: EnquiryState,
     pub(super) quote: Option<QuoteId>,
@@ -165,7 +165,7 @@ pub(super) fn set(tx: &mut Tx<'_>, old: &Enquiry, change: &Change) -> Stored<()>
     Ok(())
 }
 
-/// Blanks what the customer's enquiries say of them; the row of a customer's enquiry stands without a caller.
+/// Blanks the caller's details in the customer's enquiries, which refer to the customer instead.
 pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
     diesel::update(rows_of_shop!(enquiry, tx).filter(enquiry::customer_id.eq(customer.as_str())))
         .set((

@@ -1,4 +1,4 @@
-//! What is done to enquiries.
+//! Use cases of enquiries.
 
 use baywright_domain::customer::{ConsentKind, CustomerKind};
 use baywright_domain::enquiry::{CloseReason, EnquiryState};
@@ -17,12 +17,12 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{quote, search, vehicle};
 
-/// Which enquiries a list holds.
+/// Filter of the list of enquiries.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those in one of these states; empty for all.
+    /// Limits the list to these states; empty for all.
     pub states: Vec<EnquiryState>,
-    /// Only this customer's.
+    /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
 }
 
@@ -32,12 +32,12 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Enq
     Ok(paging.page(rows, |enquiry| Mark::of_id(enquiry.id.as_str())))
 }
 
-/// The enquiry of that id.
+/// The enquiry with that id.
 pub fn show(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Enquiry> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("enquiry"))?)
 }
 
-/// Takes an enquiry down.
+/// Records an enquiry.
 pub fn take(tx: &mut Tx<'_>, details: &Details) -> Done<Enquiry> {
     check(tx, details, None)?;
     let id: EnquiryId = ids::new();
@@ -47,7 +47,7 @@ pub fn take(tx: &mut Tx<'_>, details: &Details) -> Done<Enquiry> {
     indexed(tx, &id)
 }
 
-/// Replaces what was taken down.
+/// Replaces the details of an enquiry.
 pub fn replace(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, details: &Details) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
     seen.check(enquiry.version)?;
@@ -65,7 +65,7 @@ pub fn replace(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, details: &Details) -
     indexed(tx, id)
 }
 
-/// Warns if a caller is a customer already, and names them.
+/// Warns if the caller is already a customer, and names them.
 fn warn_of_known(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     let Some(caller) = details.caller.as_ref().filter(|_| details.customer.is_none()) else { return Ok(()) };
     let said = caller.traits(tx.studio.country);
@@ -81,7 +81,7 @@ fn warn_of_known(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     Ok(())
 }
 
-/// What the rules and other records say to what was taken down.
+/// Checks the details against the rules and other records.
 fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<()> {
     details.asker().check()?;
     if let Some(id) = &details.customer {
@@ -107,7 +107,7 @@ fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<(
     details.wanted_by.filter(|_| !known).map_or(Ok(()), |day| tx.must_confirm_days((day, day), None))
 }
 
-/// Makes the caller a customer, with the consents that they gave when they asked.
+/// Makes the caller a customer, with the consents that they gave in the enquiry.
 pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, kind: CustomerKind) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
     seen.check(enquiry.version)?;
@@ -148,7 +148,7 @@ pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, kind: CustomerK
     indexed(tx, id)
 }
 
-/// Notes that a quote was made from it. The enquiry then knows the quote's customer and vehicle, where it did not yet.
+/// Links the quote that was made from it. The enquiry then takes over the quote's customer and vehicle, if it had none.
 pub fn quoted(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, quote: &QuoteId) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
     seen.check(enquiry.version)?;
@@ -180,7 +180,7 @@ pub fn close(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, reason: CloseReason, n
     show(tx, id)
 }
 
-/// What this feature holds on a customer.
+/// Data that this feature holds about a customer.
 pub const HOLDER: Holder = Holder {
     feature: "enquiry",
     held: &[Held::of_customer("enquiry")],
@@ -203,7 +203,7 @@ fn put_in_index(tx: &mut Tx<'_>, enquiry: &Enquiry) -> Done<()> {
     }
 }
 
-/// Indexes callers anew whose words were made by other rules.
+/// Indexes callers again whose search words were made by other rules.
 pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
     for id in search::usecase::outdated(tx, "enquiry")? {
         if let Some(enquiry) = store::find(tx, &EnquiryId::new(id))? {

@@ -1,4 +1,4 @@
-//! The list of customers: its columns, what a row says, and a customer written as a row.
+//! The list of customers: its columns, a row that was read, and a customer written as a row.
 
 use baywright_domain::customer::ConsentKind;
 
@@ -40,29 +40,29 @@ pub const COLUMNS: [&str; 27] = [
 /// The columns of the lines of an address, in order.
 pub const ADDRESS_LINES: [&str; 4] = ["address_line_1", "address_line_2", "address_line_3", "address_line_4"];
 
-/// A customer as a row says.
+/// A customer as a row describes them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Listed {
-    /// What is known.
+    /// Details of the customer.
     pub details: Details,
-    /// What they agreed to.
+    /// Consents of the customer.
     pub consents: Vec<GivenConsent>,
 }
 
 impl Listed {
-    /// The column behind a pointer into the body of a single creation.
+    /// The column for a pointer into the body of a single creation.
     pub(super) fn column(&self, pointer: &str) -> String {
         let given: Vec<ConsentKind> = self.consents.iter().map(|consent| consent.kind).collect();
         column(pointer, &Cells::default(), &given)
     }
 }
 
-/// Name of the column that says how a consent was given; the one with `_at` behind it says when.
+/// Name of the column that says how a consent was given; the one with the suffix `_at` says when.
 pub fn consent_column(kind: ConsentKind) -> String {
     format!("consent_{}", kind.as_str().to_lowercase())
 }
 
-/// The column behind a JSON pointer into the body that the row became.
+/// The column for a JSON pointer into the body that was made from the row.
 pub fn column(pointer: &str, cells: &Cells, given: &[ConsentKind]) -> String {
     let mut parts = pointer.trim_start_matches('/').split('/');
     let (first, second, third) = (parts.next().unwrap_or_default(), parts.next(), parts.next());
@@ -82,7 +82,7 @@ pub fn column(pointer: &str, cells: &Cells, given: &[ConsentKind]) -> String {
     }
 }
 
-/// A customer as a row; consents that were taken back are left out.
+/// A customer as a row; withdrawn consents are left out.
 pub fn cells(customer: &Customer) -> [String; 27] {
     let details = &customer.details;
     let text = |text: &Option<String>| text.clone().unwrap_or_default();

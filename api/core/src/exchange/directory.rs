@@ -1,11 +1,11 @@
-//! Who is there already: customers by everything that a list may say of them.
+//! Existing customers, by all details that a list may contain.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use baywright_domain::customer::{Key, Traits};
 use baywright_domain::id::CustomerId;
 
-/// The shop's customers, ready to be looked up once for each row of a list.
+/// The shop's customers, prepared for one lookup for each row of a list.
 #[derive(Debug, Default)]
 pub(super) struct Directory {
     all: Vec<(CustomerId, Traits)>,
@@ -28,23 +28,23 @@ impl Directory {
         self.all.push((id, traits));
     }
 
-    /// The customer that these are the traits of, if they are there.
+    /// The customer with these details, if there is one.
     pub(super) fn same(&self, traits: &Traits) -> Option<&CustomerId> {
         let keys = traits.keys();
-        // Two notes of one customer have the shop's number or the name in common.
+        // Two entries of one customer share the shop's number or the name.
         let telling = keys.iter().filter(|key| matches!(key, Key::Reference(_) | Key::Name(_)));
         let mut places = telling.filter_map(|key| self.places.get(key)).flatten();
         places.find_map(|place| self.all.get(*place).filter(|(_, known)| known.same(traits)).map(|(id, _)| id))
     }
 
-    /// The customers of whom all is true that was said.
+    /// The customers to whom all given details apply.
     pub(super) fn named(&self, said: &Traits) -> Vec<&CustomerId> {
         let mut left: Option<BTreeSet<usize>> = None;
         for key in said.keys() {
             let having = self.places.get(&key).cloned().unwrap_or_default();
             left = Some(left.map_or(having.clone(), |left| &left & &having));
         }
-        // A customer who took in other records is there once for each of them.
+        // A customer with merged records is included once for each of them.
         let ids: BTreeSet<&CustomerId> =
             left.into_iter().flatten().filter_map(|place| self.all.get(place)).map(|(id, _)| id).collect();
         ids.into_iter().collect()

@@ -1,54 +1,54 @@
-//! What became of the rows of a list.
+//! Results of importing the rows of a list.
 
 use super::sheet::CellFault;
 use crate::platform::refusal::{KnownRecord, Refused};
 
-/// What became of a list. It names lines and records that are there, and repeats nothing of what the list says.
+/// Result of importing a list. It names lines and existing records, and repeats no content of the list.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Report {
-    /// How many rows there were.
+    /// Number of rows there were.
     pub rows: usize,
-    /// How many records were added.
+    /// Number of records that were added.
     pub added: usize,
-    /// Rows whose record was there already.
+    /// Rows whose record already existed.
     pub already_here: Vec<Here>,
-    /// Rows that were left out because their record may be there already.
+    /// Rows that were left out because their record may already exist.
     pub known: Vec<Known>,
     /// Rows that were refused.
     pub refused: Vec<Told>,
-    /// Rows that were taken in and want a second look.
+    /// Rows that were imported but should be checked.
     pub warnings: Vec<Told>,
 }
 
-/// A row whose record was there already.
+/// A row whose record already existed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Here {
-    /// The row's line in the file.
+    /// Line of the file on which the row starts.
     pub line: u64,
-    /// The record that was there.
+    /// Id of the existing record.
     pub id: String,
 }
 
-/// A row that was left out because its record may be there already.
+/// A row that was left out because its record may already exist.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Known {
-    /// The row's line in the file.
+    /// Line of the file on which the row starts.
     pub line: u64,
-    /// The records that it may be.
+    /// The existing records that it may be about.
     pub records: Vec<KnownRecord>,
 }
 
-/// What is to be said of one row.
+/// Faults or warnings of one row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Told {
-    /// The row's line in the file.
+    /// Line of the file on which the row starts.
     pub line: u64,
-    /// What is wrong, cell by cell.
+    /// Faults or warnings, cell by cell.
     pub faults: Vec<CellFault>,
 }
 
 impl Report {
-    /// Takes in what became of more rows of the same list.
+    /// Adds the results of more rows of the same list.
     pub fn merge(&mut self, more: Self) {
         self.rows += more.rows;
         self.added += more.added;
@@ -59,7 +59,7 @@ impl Report {
     }
 }
 
-/// What a refusal says, cell by cell.
+/// The faults of a refusal, cell by cell.
 pub fn told(problem: &Refused, column: &impl Fn(&str) -> String) -> Vec<CellFault> {
     let faults = problem.errors().iter();
     let cells: Vec<CellFault> = faults

@@ -1,4 +1,4 @@
-//! Taking lists in and giving them out.
+//! Importing and exporting lists.
 
 use std::collections::BTreeMap;
 
@@ -17,7 +17,7 @@ use crate::platform::tx::Tx;
 use crate::platform::warning::Warning;
 use crate::{customer, vehicle};
 
-/// What became of one row.
+/// Result of one row.
 enum Became {
     Added,
     AlreadyHere(String),
@@ -32,8 +32,8 @@ pub fn import_customers(tx: &mut Tx<'_>, rows: &[Row<customers::Listed>]) -> Don
             return Ok(Became::AlreadyHere(id.to_string()));
         }
         if customer::usecase::was_erased(tx, &traits)? {
-            let detail = "The row was left out, because a customer with this telephone number or mail address asked to \
-                          be erased.";
+            let detail = "The row was left out, because a customer with this telephone number or email address asked \
+                          to be erased.";
             tx.must_confirm("erased-customer", detail)?;
         }
         let added = customer::usecase::add(tx, &listed.details, &listed.consents)?;
@@ -42,7 +42,7 @@ pub fn import_customers(tx: &mut Tx<'_>, rows: &[Row<customers::Listed>]) -> Don
     })
 }
 
-/// Adds the vehicles of a list that are not there yet to the customers that the list names.
+/// Adds the vehicles of a list that do not exist yet to the customers that the list names.
 pub fn import_vehicles(tx: &mut Tx<'_>, rows: &[Row<vehicles::Listed>]) -> Done<Report> {
     let directory = Directory::of(customer::usecase::known(tx)?);
     let mut here: BTreeMap<CustomerId, Vec<(VehicleId, VehicleTraits)>> = BTreeMap::new();
@@ -81,8 +81,8 @@ pub fn import_vehicles(tx: &mut Tx<'_>, rows: &[Row<vehicles::Listed>]) -> Done<
     )
 }
 
-/// Takes in row after row; a refused one leaves nothing behind.
-/// `column` names the column behind a pointer into the body of a single creation.
+/// Imports row after row; a refused one stores nothing. `column` names the column for a pointer into the body of a
+/// single creation.
 fn each<T>(
     tx: &mut Tx<'_>,
     rows: &[Row<T>],
@@ -122,7 +122,7 @@ fn each<T>(
     Ok(report)
 }
 
-/// Takes in one row; gives what it warned of, which is said of the row and not of the whole list.
+/// Imports one row; returns its warnings, which concern the row and not the whole list.
 fn warned<T>(
     tx: &mut Tx<'_>,
     said: &T,

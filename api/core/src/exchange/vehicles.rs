@@ -1,4 +1,4 @@
-//! The list of vehicles: its columns, what a row says and of whose vehicle, and a vehicle written as a row.
+//! The list of vehicles: its columns, a row that was read with its owner, and a vehicle written as a row.
 
 use baywright_domain::customer::Traits;
 
@@ -25,21 +25,21 @@ pub const COLUMNS: [&str; 17] = [
     "notes",
 ];
 
-/// A vehicle as a row says.
+/// A vehicle as a row describes it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Listed {
-    /// What is said of its customer; telephone numbers as typed.
+    /// Details of its customer; telephone numbers as typed.
     pub owner: Traits,
-    /// What is known; whose it is stands in `owner`, since a list names no ids.
+    /// Details of the vehicle; its customer is in `owner`, since a list contains no ids.
     pub details: Details,
 }
 
-/// The column behind a pointer into the body of a single creation.
+/// The column for a pointer into the body of a single creation.
 pub fn column(pointer: &str) -> String {
     pointer.trim_start_matches('/').split('/').next().unwrap_or_default().to_owned()
 }
 
-/// A vehicle as a row, with what its customer is known by.
+/// A vehicle as a row, with the details that identify its customer.
 pub fn cells(vehicle: &Vehicle, owner: &Traits) -> [String; 17] {
     let details = &vehicle.details;
     let text = |text: &Option<String>| text.clone().unwrap_or_default();

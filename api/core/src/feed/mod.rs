@@ -1,16 +1,16 @@
-//! Calendar feeds: the diary of one bay or one person, behind a secret link that a calendar program reads by itself
-//! (RFC 5545, with the properties of RFC 7986 for a feed's name and how often to come back).
+//! Calendar feeds: the diary of one bay or one person at a secret address that a calendar program reads by itself (RFC
+//! 5545, with the properties of RFC 7986 for a feed's name and refresh interval).
 //!
-//! A link is shown once and kept as its digest. Whoever has it sees what is booked, by vehicle and never by customer,
-//! because its address ends up in telephones and calendar programs of others. It ends when it is taken back, and with the
-//! person's account.
+//! The address is shown once and stored as its digest. Anyone who has it sees bookings by vehicle and never by
+//! customer, because the address ends up in telephones and calendar programs of others. It ends when it is revoked, and
+//! with the person's account.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
-//! | `POST /v1/calendar-feeds` | desk | makes a link |
-//! | `GET /v1/calendar-feeds` | desk | the links there are |
-//! | `POST /v1/calendar-feeds/{id}/revoke` | desk | takes one back |
-//! | `GET /feeds/{token}.ics` | whoever has the link | the calendar |
+//! | `POST /v1/calendar-feeds` | desk | creates a feed with its address |
+//! | `GET /v1/calendar-feeds` | desk | one page of the feeds |
+//! | `POST /v1/calendar-feeds/{id}/revoke` | desk | revokes one |
+//! | `GET /feeds/{token}.ics` | anyone with the address | the calendar |
 
 mod store;
 pub mod usecase;

@@ -38,7 +38,7 @@ impl Row {
     }
 }
 
-/// Whose feed has that secret: a query that starts from a token and not from a shop.
+/// The feed with that secret: a query that starts from a token and not from a shop.
 pub(super) fn of_hash(conn: &mut Conn, hash: &str) -> Stored<Option<(ShopId, Feed)>> {
     let row: Option<(String, Row)> = feed::table
         .filter(feed::token_hash.eq(hash))

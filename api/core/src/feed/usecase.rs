@@ -1,4 +1,4 @@
-//! What is done to feeds, and what a calendar program reads.
+//! Use cases of feeds, and the calendar that a calendar program reads.
 
 use std::collections::BTreeMap;
 
@@ -28,32 +28,32 @@ const BACK_DAYS: u32 = 30;
 /// Days ahead that a feed shows.
 const AHEAD_DAYS: u32 = 180;
 
-/// Whose diary a feed shows.
+/// Bay or person whose diary a feed shows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Of {
-    /// What stands in a bay.
+    /// Cars in a bay.
     Bay(BayId),
-    /// What a person works on.
+    /// Work of a person.
     Person(PersonId),
 }
 
-/// A feed as it is kept; its secret is not.
+/// A stored feed; its secret is not stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Feed {
     /// Its id.
     pub id: FeedId,
     /// Bay or person whose diary it shows.
     pub of: Of,
-    /// When it was made.
+    /// Time when it was made.
     pub created_at: UtcTime,
-    /// When it was taken back.
+    /// Time when it was revoked.
     pub revoked_at: Option<UtcTime>,
 }
 
-/// Makes a feed; gives it with its address, which is not kept.
+/// Creates a feed; returns it with its address, which is not stored.
 ///
 /// # Errors
-/// 422 where the shop has no such bay or person.
+/// 422 if the shop has no such bay or person.
 pub fn make(tx: &mut Tx<'_>, of: &Of) -> Done<(Feed, String)> {
     let (kind, id) = match of {
         Of::Bay(bay) => ("bay", shop::usecase::show_bay(tx, bay).map(|bay| bay.id.to_string())),
@@ -80,10 +80,10 @@ pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Feed>> {
     Ok(paging.page(found, |feed| Mark::of_id(feed.id.as_str())))
 }
 
-/// Takes a feed back for good; once more changes nothing.
+/// Revokes a feed for good; revoking it again changes nothing.
 ///
 /// # Errors
-/// 404 where there is no such feed.
+/// 404 if there is no such feed.
 pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
     let feed = store::find(tx, id)?.ok_or_else(|| Refused::not_found("calendar feed"))?;
     if feed.revoked_at.is_some() {
@@ -94,10 +94,10 @@ pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
     Ok(Feed { revoked_at: Some(tx.now), ..feed })
 }
 
-/// The calendar behind a secret.
+/// The calendar at a secret address.
 ///
 /// # Errors
-/// 404 where nothing is behind it, 410 where it was taken back or its person has left.
+/// 404 if there is no feed at this address, 410 if it was revoked or its person has left.
 pub fn calendar(door: &Door, secret: &str) -> Done<Vec<u8>> {
     let known = |conn: &mut Conn| Ok(store::of_hash(conn, &token::digest(secret))?);
     let found = if token::is_plausible(secret) { door.read(known)? } else { None };
@@ -129,7 +129,7 @@ fn file(tx: &mut Tx<'_>, feed: &Feed) -> Done<Vec<u8>> {
     Ok(calendar::feed(&format!("{name}, {}", tx.studio.name), &events))
 }
 
-/// One event a car: from when it takes the bay until it leaves it free again.
+/// One event for each car: from the time when it takes the bay until it leaves.
 fn of_bay(tx: &mut Tx<'_>, bay: &BayId, shown: Interval) -> Done<Vec<Appointment>> {
     let standing = booking::within(tx, shown)?;
     let here = standing.iter().filter(|booking| booking.place.bay == *bay);
@@ -140,7 +140,7 @@ fn of_bay(tx: &mut Tx<'_>, bay: &BayId, shown: Interval) -> Done<Vec<Appointment
     Ok(here.filter_map(event).collect())
 }
 
-/// One event for each piece of work; it says where they help a colleague.
+/// One event for each piece of work; it says if they help a colleague.
 fn of_person(tx: &mut Tx<'_>, person: &PersonId, shown: Interval) -> Done<Vec<Appointment>> {
     let pieces = booking::work_of(tx, person, shown)?;
     let ids: Vec<_> = pieces.iter().map(|(booking, _)| booking.clone()).collect();
@@ -160,7 +160,7 @@ fn of_person(tx: &mut Tx<'_>, person: &PersonId, shown: Interval) -> Done<Vec<Ap
     Ok(each.collect())
 }
 
-/// Stamped with the booking's last change, so that a calendar that has not changed reads the same.
+/// The time stamp is that of the booking's last change, so that a calendar that has not changed has the same bytes.
 fn event(booking: &Booking, uid: String, summary: String, when: Interval) -> Appointment {
     Appointment {
         uid,

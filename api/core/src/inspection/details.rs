@@ -1,4 +1,4 @@
-//! An inspection, as the use cases see it.
+//! Details of an inspection, as the use cases read them.
 
 use std::collections::BTreeSet;
 
@@ -14,26 +14,26 @@ use rust_decimal::Decimal;
 
 use crate::platform::clock::UtcTime;
 
-/// What the crew writes down.
+/// Details that the crew enters.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Details {
-    /// When in the course of the job.
+    /// Stage of the job at which the car is inspected.
     pub stage: InspectionStage,
-    /// What the odometer shows, in the vehicle's unit.
+    /// Odometer reading, in the vehicle's unit.
     pub odometer: Option<i32>,
-    /// How dirty the car is.
+    /// Grade of dirt.
     pub soil: Grade,
-    /// How much is bonded to its paint.
+    /// Grade of contamination bonded to the paint.
     pub contamination: Grade,
-    /// What was found, in the order of the walk-round.
+    /// Findings, in the order of the walk-round.
     pub findings: Vec<Found>,
-    /// What the gauge read, each panel once.
+    /// Paint-depth readings, each panel once.
     pub readings: Vec<PanelReadings>,
     /// Photographs of the whole car.
     pub photo_ids: Vec<PhotoId>,
-    /// What can't be put right, as it was explained to the customer.
+    /// Damage that can't be corrected, as it was explained to the customer.
     pub beyond_repair: String,
-    /// What else there is to say.
+    /// Other notes.
     pub note: String,
 }
 
@@ -42,7 +42,7 @@ pub struct Details {
 pub struct Found {
     /// The finding.
     pub finding: Finding,
-    /// What shows it.
+    /// Photographs that show it.
     pub photo_ids: Vec<PhotoId>,
 }
 
@@ -58,71 +58,71 @@ impl Details {
 /// The shop's limits by which an inspection is judged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Policy {
-    /// Where the rule for the condition draws its line.
+    /// Threshold of the rule for the condition.
     pub condition: ConditionPolicy,
     /// The limits of paint depth.
     pub paint: PaintPolicy,
-    /// How budgets and prices grow with the condition.
+    /// Condition factors of budgets and prices.
     pub factors: ByCondition<Decimal>,
 }
 
-/// What a completed inspection was judged to be, kept with it.
+/// Judgement of a completed inspection, stored with it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Judged {
     /// The condition class with its reasons.
     pub condition: Assessment,
-    /// What budgets and prices are multiplied with.
+    /// Factor by which budgets and prices are multiplied.
     pub factor: Decimal,
     /// The limits of paint depth.
     pub paint: PaintPolicy,
 }
 
-/// An inspection as it stands.
+/// The current state of an inspection.
 #[derive(Debug, Clone)]
 pub struct Inspection {
     /// The inspection's id.
     pub id: InspectionId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// The vehicle.
     pub vehicle_id: VehicleId,
-    /// What its odometer counts.
+    /// Unit of its odometer.
     pub odometer_unit: OdometerUnit,
-    /// What drives it.
+    /// Powertrain of the vehicle.
     pub powertrain: Powertrain,
     /// Draft or completed.
     pub state: InspectionState,
-    /// What was written down.
+    /// Details that were entered.
     pub details: Details,
-    /// What that makes of the car: live for a draft, kept for a completed one.
+    /// Judgement: computed for a draft, stored for a completed inspection.
     pub judged: Judged,
-    /// The owner's decision that counts, if there is one.
+    /// The owner's decision that is valid now, if there is one.
     pub decision: Option<OwnerDecision>,
-    /// Who began it.
+    /// Person who began it.
     pub inspected_by: Option<PersonId>,
-    /// When it was completed.
+    /// Time when it was completed.
     pub completed_at: Option<UtcTime>,
-    /// When it was begun.
+    /// Time when it was begun.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
 impl Inspection {
-    /// Whether what was found is final.
+    /// Whether the findings are final.
     pub fn is_final(&self) -> bool {
         self.state == InspectionState::Completed
     }
 
-    /// What the readings lead to, for the panels that are to be worked on. It never says that work does no harm.
+    /// The consequences of the readings for the panels that are to be worked on. They never say that work does no harm.
     ///
     /// # Errors
-    /// [`BadReadings`] where readings can't be summed up; they are checked when they are written down.
+    /// [`BadReadings`] if statistics can't be computed from the readings; they are checked when they are entered.
     pub fn paint(&self, worked_on: &[Panel]) -> Result<PaintOutcome, BadReadings> {
         compare(&self.details.readings, worked_on, self.judged.paint)
     }
 
-    /// What to be careful of.
+    /// Cautions for work on the car.
     pub fn cautions(&self) -> Vec<Caution> {
         let mut cautions = self.powertrain.cautions();
         if !self.details.readings.is_empty() {
@@ -132,7 +132,7 @@ impl Inspection {
     }
 }
 
-/// Judges what was written down by the shop's limits.
+/// Judges the details by the shop's limits.
 pub(super) fn judge(details: &Details, policy: &Policy) -> Judged {
     let findings: Vec<Finding> = details.findings.iter().map(|found| found.finding.clone()).collect();
     let condition = assess(details.soil, details.contamination, &findings, policy.condition);
@@ -145,18 +145,18 @@ pub(super) fn judge(details: &Details, policy: &Policy) -> Judged {
 pub struct Summary {
     /// The inspection's id.
     pub id: InspectionId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// The vehicle.
     pub vehicle_id: VehicleId,
-    /// When in the course of the job.
+    /// Stage of the job at which the car is inspected.
     pub stage: InspectionStage,
     /// Draft or completed.
     pub state: InspectionState,
     /// The condition class, once completed.
     pub class: Option<baywright_domain::inspection::ConditionClass>,
-    /// When it was completed.
+    /// Time when it was completed.
     pub completed_at: Option<UtcTime>,
-    /// When it was begun.
+    /// Time when it was begun.
     pub created_at: UtcTime,
 }

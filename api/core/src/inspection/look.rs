@@ -1,10 +1,10 @@
-//! What a careful colleague would look at in an inspection; it refuses nothing. Whether the odometer shows less, or far
-//! more, than it did before is asked of jobs by the routes, since jobs stand above inspections.
+//! Warnings about an inspection that a careful colleague would give; nothing is refused. Whether the odometer shows
+//! less, or far more, than before is checked by the routes with the jobs' use case, since jobs are above inspections.
 
 use super::details::Details;
 use crate::platform::tx::Tx;
 
-/// Warns of readings on what has no paint.
+/// Warns of paint readings on parts that have no paint.
 pub(super) fn look(tx: &mut Tx<'_>, details: &Details) {
     for (place, readings) in details.readings.iter().enumerate().filter(|(_, readings)| !readings.panel.is_painted()) {
         let detail =

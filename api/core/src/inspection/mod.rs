@@ -1,16 +1,16 @@
-//! Inspections: what was found on a car, panel by panel, what the gauge read, and what that makes of its condition.
+//! Inspections: findings on a car, panel by panel, paint-depth readings, and the condition that follows from them.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
 //! | `GET /v1/inspections` | crew | one page of them, newest first; by vehicle, state |
 //! | `POST /v1/inspections` | crew | begins one, a draft |
-//! | `GET /v1/inspections/{id}` | crew | one |
-//! | `PUT /v1/inspections/{id}` | crew | replaces what a draft says |
+//! | `GET /v1/inspections/{id}` | crew | one inspection |
+//! | `PUT /v1/inspections/{id}` | crew | replaces the content of a draft |
 //! | `POST /v1/inspections/{id}/complete` | crew | draft → completed, for good |
 //! | `POST /v1/inspections/{id}/paint-decision` | owner | decides about readings beyond the shop's limits |
 //!
-//! The rules are in `baywright_domain::inspection`. A draft is judged by the shop's limits as they are; a completed one
-//! keeps the limits it was judged by.
+//! The rules are in `baywright_domain::inspection`. A draft is judged by the shop's current limits; a completed one
+//! keeps the limits by which it was judged.
 
 mod details;
 mod look;

@@ -1,4 +1,4 @@
-//! What is done with inspections.
+//! Use cases of inspections.
 
 use std::collections::BTreeSet;
 
@@ -25,20 +25,20 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{media, shop, vehicle};
 
-/// The most photographs of one inspection.
+/// Maximum number of photographs of one inspection.
 pub const MOST_PHOTOS: usize = 24;
 
-/// Which inspections a list holds.
+/// Filter of the list of inspections.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of one vehicle.
+    /// Limits the list to one vehicle.
     pub vehicle_id: Option<VehicleId>,
-    /// Only those in one of these states; empty for all.
+    /// Limits the list to these states; empty for all.
     pub states: Vec<InspectionState>,
 }
 
-/// The limits by which the shop judges now. Where paint counts as painted again, and how many spots a panel is read at, is
-/// common practice and no setting.
+/// The shop's current limits. The depth from which paint counts as repainted, and the number of spots to read on a
+/// panel, are common practice and no settings.
 fn policy(tx: &mut Tx<'_>) -> Done<Policy> {
     let settings = shop::usecase::settings(tx)?;
     let (floor, removal_budget) = (settings.terms.paint_floor_um, settings.terms.removal_budget_um);
@@ -55,7 +55,7 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Sum
     Ok(paging.page(rows, |summary| Mark::of_id(summary.id.as_str())))
 }
 
-/// The inspection of that id.
+/// The inspection with that id.
 pub fn show(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {
     let kept = store::find(tx, id)?.ok_or_else(|| Refused::not_found("inspection"))?;
     let vehicle = vehicle::usecase::show(tx, &kept.vehicle_id)?;
@@ -80,8 +80,8 @@ pub fn show(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {
     })
 }
 
-/// What speaks for a car when its paint is to be worked on, with what it says: the inspections that are named, and of each
-/// panel the newest completed one that read it.
+/// The inspections that decide about work on a car's paint, with their content: those that are named, and for each
+/// panel the newest completed one that has readings of it.
 pub fn speaking(tx: &mut Tx<'_>, vehicle: &VehicleId, named: &[InspectionId]) -> Done<Vec<(Inspection, PaintOutcome)>> {
     let mut found = Vec::new();
     for id in named {
@@ -103,10 +103,10 @@ pub fn speaking(tx: &mut Tx<'_>, vehicle: &VehicleId, named: &[InspectionId]) ->
     Ok(found)
 }
 
-/// Says no to work that takes paint away where one of those inspections stands in its way.
+/// Refuses work that removes paint if one of those inspections does not allow it.
 ///
 /// # Errors
-/// 409 with panels, readings and floor where the owner has not decided that it goes on.
+/// 409 with panels, readings and the lower limit if the owner has not decided that the work may go ahead.
 pub fn may_work_on_paint(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,
@@ -119,7 +119,7 @@ pub fn may_work_on_paint(
     Ok(())
 }
 
-/// Warns of work that takes paint away on a vehicle of which no completed inspection has readings: nobody knows then
+/// Warns of work that removes paint on a vehicle of which no completed inspection has readings: nobody knows then
 /// whether there is enough paint.
 pub fn warn_of_unmeasured(tx: &mut Tx<'_>, vehicle: &VehicleId, work: &str) -> Done<()> {
     if store::newest_with_readings(tx, vehicle)?.is_empty() {
@@ -132,7 +132,7 @@ pub fn warn_of_unmeasured(tx: &mut Tx<'_>, vehicle: &VehicleId, work: &str) -> D
     Ok(())
 }
 
-/// When the odometer of a vehicle was last read at an inspection, but for the one named, and what it showed.
+/// The latest odometer reading of a vehicle at an inspection other than the given one, with its time.
 pub fn last_odometer(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,
@@ -156,7 +156,7 @@ pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<I
     show(tx, &id)
 }
 
-/// Replaces what a draft says. Where readings change, a decision that was made on the old ones no longer counts.
+/// Replaces the content of a draft. If readings change, an earlier decision about the old ones is no longer valid.
 pub fn replace(
     tx: &mut Tx<'_>,
     id: &InspectionId,
@@ -182,7 +182,7 @@ pub fn replace(
     show(tx, id)
 }
 
-/// Says that this is what was found: it is judged by the shop's limits of now, and stays as it is.
+/// Makes the findings final: the inspection is judged by the shop's current limits, and never changes again.
 pub fn complete(tx: &mut Tx<'_>, id: &InspectionId, seen: Seen) -> Done<Inspection> {
     let draft = show(tx, id)?;
     seen.check(draft.version)?;
@@ -194,7 +194,7 @@ pub fn complete(tx: &mut Tx<'_>, id: &InspectionId, seen: Seen) -> Done<Inspecti
     show(tx, id)
 }
 
-/// Keeps the owner's decision about readings that are beyond the shop's limits.
+/// Stores the owner's decision about readings that are beyond the shop's limits.
 pub fn decide(tx: &mut Tx<'_>, id: &InspectionId, seen: Seen, go_ahead: bool, reason: &str) -> Done<Inspection> {
     let inspection = show(tx, id)?;
     seen.check(inspection.version)?;
@@ -216,7 +216,7 @@ pub fn decide(tx: &mut Tx<'_>, id: &InspectionId, seen: Seen, go_ahead: bool, re
     show(tx, id)
 }
 
-/// Checks what single values can't: each panel is read once, readings can be summed up, photographs are there.
+/// Checks rules that concern several values: each panel is read once, statistics can be computed, photographs exist.
 fn checked(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     let mut panels = BTreeSet::new();
     for (at, read) in details.readings.iter().enumerate() {
@@ -247,13 +247,13 @@ fn checked(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     Ok(())
 }
 
-/// Those of the photographs that an inspection shows.
+/// The given photographs that an inspection shows.
 pub fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Done<Vec<String>> {
     Ok(store::shown(tx, photos)?)
 }
 
-/// What this feature holds on a customer: what was found on their vehicles. Panels, kinds and readings stay, words and
-/// photographs go.
+/// Data that this feature holds about a customer: findings on their vehicles. Panels, kinds and readings stay; texts
+/// and photographs are deleted.
 pub const HOLDER: Holder = Holder {
     feature: "inspection",
     held: &[

@@ -1,7 +1,7 @@
-//! The invoice as it is kept: as the mail reads it, and as it is sealed.
+//! The stored invoice: the mail shows it, and it is sealed.
 //!
-//! Amounts are text with their currency and decimal numbers are text, so that canonical JSON holds them exactly. The
-//! figures can be computed again from the lines, which issuing does before it seals.
+//! Amounts are text with their currency and decimal numbers are text, so that canonical JSON represents them exactly.
+//! The totals can be computed again from the lines, which issuing does before it seals.
 
 mod parties;
 mod read;
@@ -17,7 +17,7 @@ use crate::platform::kept::{Amount, Day, Number, Word};
 pub use parties::{InvoiceBuyer, InvoiceSeller};
 pub use sums::{InvoiceAllowance, InvoiceTax, InvoiceTotals};
 
-/// The form that this program writes.
+/// Number of the form that this program writes.
 pub const FORM: u32 = 1;
 
 /// Invoice as the customer reads it.

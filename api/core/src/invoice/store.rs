@@ -16,7 +16,7 @@ use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::invoice;
 
-/// States with something to pay.
+/// States with an unpaid amount.
 const OPEN: [&str; 2] = [State::Issued.as_str(), State::PartPaid.as_str()];
 
 #[derive(Queryable, Selectable)]
@@ -67,7 +67,7 @@ impl Row {
     }
 }
 
-/// What issuing adds to the row.
+/// Columns that issuing fills.
 pub(super) struct Seal<'a> {
     pub(super) series: &'a str,
     pub(super) year: i32,
@@ -170,7 +170,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
     row.map(Row::read).transpose()
 }
 
-/// The counter of the last invoice issued in that series and year; 0 where there is none. Issued invoices are never
+/// The counter of the last invoice issued in that series and year; 0 if there is none. Issued invoices are never
 /// removed, so the next one leaves no gap.
 pub(super) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
     let last: Option<i64> = rows_of_shop!(invoice, tx)
@@ -263,7 +263,7 @@ pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(Str
         .load(tx.conn)?)
 }
 
-/// Writes a draft without its customer.
+/// Stores a draft with the customer's data removed.
 pub(super) fn blank_draft(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, text: &str) -> Stored<()> {
     let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)

@@ -1,4 +1,4 @@
-//! What was believed at one moment as JSON, as a quote keeps it.
+//! Estimates of one moment as JSON, as a quote stores them.
 
 use baywright_domain::learning::{Beliefs, Estimate};
 use baywright_domain::menu::Code;
@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::platform::fail::{DbError, Fail};
 
-/// What was believed of a step.
+/// Estimate of a step's duration.
 #[derive(Serialize, Deserialize)]
 struct BeliefForm {
     step: String,
@@ -16,7 +16,7 @@ struct BeliefForm {
     jobs: usize,
 }
 
-/// The text that [`from_json`] reads.
+/// The text, which [`from_json`] reads.
 pub fn to_json(beliefs: &Beliefs) -> Result<String, Fail> {
     let form = |(step, estimate): (&Code, &Estimate)| BeliefForm {
         step: step.to_string(),
@@ -27,7 +27,7 @@ pub fn to_json(beliefs: &Beliefs) -> Result<String, Fail> {
     serde_json::to_string(&beliefs.steps().map(form).collect::<Vec<_>>()).map_err(Fail::unexpected)
 }
 
-/// What [`to_json`] kept.
+/// The estimates that [`to_json`] wrote.
 pub fn from_json(text: &str) -> Result<Beliefs, DbError> {
     let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("what was believed: {what}"));
     let forms: Vec<BeliefForm> = serde_json::from_str(text).map_err(|error| corrupt(&error))?;

@@ -48,7 +48,8 @@ impl Row {
     }
 }
 
-/// A quantity as it is kept. It has at most three decimals; one beyond what the column holds stays at its largest number.
+/// A quantity as it is stored. It has at most three decimals; one that is too large for the column becomes the column's
+/// largest number.
 fn thousandths(quantity: Decimal) -> i32 {
     quantity.saturating_mul(Decimal::ONE_THOUSAND).to_i32().unwrap_or(i32::MAX)
 }
@@ -81,7 +82,7 @@ pub(super) fn remove_of(tx: &mut Tx<'_>, job: &JobId) -> Stored<()> {
     Ok(())
 }
 
-/// The most lessons that are read at once: those of a year or two, so that old habits fade.
+/// Maximum number of lessons that are read at once: those of a year or two, so that old habits fade.
 const MOST: i64 = 10_000;
 
 /// The lessons of the shop, the latest first.

@@ -1,4 +1,4 @@
-//! What is done with lessons.
+//! Use cases of lessons.
 
 use std::collections::BTreeSet;
 
@@ -23,21 +23,21 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::{menu, shop};
 
-/// The most outliers that are listed of a step.
+/// Maximum number of left-out jobs that are listed for a step.
 pub const MOST_OUTLIERS: usize = 20;
 
-/// A lesson as it is kept.
+/// A stored lesson.
 #[derive(Debug, Clone)]
 pub struct Kept {
-    /// The job that it comes from.
+    /// Id of the job that it comes from.
     pub job: JobId,
-    /// When the car was ready.
+    /// Time when the car was ready.
     pub at: UtcTime,
-    /// What the rules know of it.
+    /// The lesson as the rules know it.
     pub lesson: Lesson,
 }
 
-/// What was learned of one step of a menu.
+/// Results for one step of a menu.
 #[derive(Debug, Clone)]
 pub struct OfStep {
     /// The step.
@@ -46,68 +46,68 @@ pub struct OfStep {
     pub name: String,
     /// Its minutes on the menu.
     pub base: Minutes,
-    /// What all size classes together say of it.
+    /// Estimate from all size classes together.
     pub pooled: Grounded,
-    /// What each size class says of it, smallest first.
+    /// Estimates by size class, smallest first.
     pub sizes: Vec<OfSize>,
-    /// The latest jobs that nothing was learned from.
+    /// Latest jobs that were left out.
     pub outliers: Vec<(Kept, Misfit)>,
-    /// How many there are of those in all.
+    /// Number of all jobs that were left out.
     pub outlier_count: usize,
 }
 
-/// What was learned of one step on cars of one size class.
+/// Results for one step on cars of one size class.
 #[derive(Debug, Clone)]
 pub struct OfSize {
     /// The size class.
     pub size: SizeClass,
-    /// What the menu gives a car of it in fair condition.
+    /// Budget on the menu for a car of this class in fair condition.
     pub budget: Minutes,
-    /// How many jobs of the class were learned from.
+    /// Number of jobs of the class that the estimate was learned from.
     pub jobs: usize,
-    /// What is believed of it.
+    /// Estimate of the duration.
     pub grounded: Grounded,
 }
 
-/// All that was learned, by the menu in force.
+/// Results for all steps of the menu in force.
 #[derive(Debug, Clone)]
 pub struct Overview {
-    /// How the shop learns and promises.
+    /// The shop's settings for learning and promising.
     pub policy: Policy,
     /// The menu's steps, in its order.
     pub steps: Vec<OfStep>,
 }
 
-/// A budget that was taken over into the draft.
+/// A learned budget that was applied to the draft.
 #[derive(Debug, Clone)]
 pub struct Taken {
-    /// The draft after it.
+    /// The draft after the change.
     pub draft: Draft,
     /// The step's minutes before.
     pub before: Minutes,
     /// The step's minutes after.
     pub after: Minutes,
-    /// How many jobs say so.
+    /// Number of jobs that the value is based on.
     pub jobs: usize,
 }
 
-/// Keeps what a step of a job that is ready took.
+/// Stores the actual time of a step of a job that is ready.
 pub fn keep(tx: &mut Tx<'_>, job: &JobId, lesson: &Lesson) -> Done<()> {
     Ok(store::insert(tx, job, lesson)?)
 }
 
-/// Forgets what was learned of a job that isn't ready after all.
+/// Deletes the lessons of a job that is no longer ready.
 pub fn unlearn(tx: &mut Tx<'_>, job: &JobId) -> Done<()> {
     Ok(store::remove_of(tx, job)?)
 }
 
-/// What finished jobs say of those steps, measured by that menu.
+/// Lessons about those steps, compared with that menu.
 pub fn learned<'s>(tx: &mut Tx<'_>, menu: &Menu, steps: impl IntoIterator<Item = &'s Code>) -> Done<Learned> {
     let steps: Vec<&str> = steps.into_iter().map(Code::as_str).collect();
     Ok(Learned::new(menu, &lessons(&store::of_steps(tx, &steps)?)))
 }
 
-/// What is believed of the steps of those services on cars of that size, by that menu.
+/// Estimates of the steps of those services on cars of that size, by that menu.
 pub fn beliefs(tx: &mut Tx<'_>, menu: &Menu, services: &[Code], size: SizeClass, prior: Prior) -> Done<Beliefs> {
     let used = services.iter().filter_map(|code| menu.service(code)).flat_map(|service| &service.steps);
     let steps: BTreeSet<&Code> = used.map(|used| &used.step).collect();
@@ -115,10 +115,10 @@ pub fn beliefs(tx: &mut Tx<'_>, menu: &Menu, services: &[Code], size: SizeClass,
     Ok(Beliefs::new(&learned, steps, size, prior))
 }
 
-/// What was learned of each step of the menu in force.
+/// Results for each step of the menu in force.
 ///
 /// # Errors
-/// 409 where the shop has published no menu.
+/// 409 if the shop has published no menu.
 pub fn overview(tx: &mut Tx<'_>) -> Done<Overview> {
     let menu = menu::usecase::current(tx)?;
     let policy = shop::usecase::settings(tx)?.terms.learning;
@@ -158,12 +158,12 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
     }
 }
 
-/// Writes what all jobs say of a step into the menu's draft: its minutes, and those that services ask for instead, each
-/// times the median factor. The factor is measured by the draft itself, so that a second time goes only as far again as
-/// the prior held the first one back.
+/// Applies the lessons about a step to the menu's draft: multiplies its minutes, and those that services require
+/// instead, by the median factor. The factor is computed from the draft itself, so that applying it again changes only
+/// what the prior held back the first time.
 ///
 /// # Errors
-/// 404 where the draft has no such step; 409 where nothing was learned of it; 412 where the draft changed meanwhile.
+/// 404 if the draft has no such step; 409 if there are no lessons about it; 412 if the draft changed meanwhile.
 pub fn take(tx: &mut Tx<'_>, seen: Seen, code: &Code) -> Done<Taken> {
     let (draft, menu) = menu::usecase::drafted(tx)?;
     seen.check(draft.version)?;
@@ -187,7 +187,7 @@ fn lessons(kept: &[Kept]) -> Vec<Lesson> {
     kept.iter().map(|kept| kept.lesson.clone()).collect()
 }
 
-/// What this feature holds on a customer: how long steps of their jobs took, which names nobody and stays.
+/// Data that this feature holds about a customer: durations of steps of their jobs, which identify nobody and stay.
 pub const HOLDER: Holder = Holder {
     feature: "learning",
     held: &[Held::of_row("lesson", "job_id", "job")],

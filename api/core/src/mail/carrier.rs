@@ -1,4 +1,4 @@
-//! The way out: a mail server, or a folder while none is set.
+//! Delivery of mails: to a mail server, or into a folder while none is set.
 
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -14,7 +14,7 @@ use super::mime::mime;
 use crate::message::usecase::{Message, Outcome};
 use crate::platform::config::{Mail, Security};
 
-/// Carries mails, one at a time. Blocking.
+/// Delivers mails, one at a time. Blocking.
 pub struct Carrier {
     from: String,
     way: Way,
@@ -25,7 +25,7 @@ enum Way {
     Folder(PathBuf),
 }
 
-/// A mail server, and how it is spoken of.
+/// A mail server, with the settings for its connection.
 struct Server {
     transport: SmtpTransport,
     host: String,
@@ -33,24 +33,24 @@ struct Server {
     seconds: u16,
 }
 
-/// How one mail went, and whether the next one is worth a try just now.
+/// Result for one mail, and whether the next one is worth a try now.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Went {
-    /// How it went.
+    /// Result for this mail.
     pub outcome: Outcome,
     /// Whether the mail server itself seems to be out of reach.
     pub unreachable: bool,
 }
 
-/// What is wrong with the mail settings.
+/// A fault of the mail settings.
 #[derive(Debug, thiserror::Error)]
 pub enum NoWay {
-    /// The name of the server can't be one, or its certificates can't be read.
+    /// The server's name is invalid, or its certificates can't be read.
     #[error("--smtp-host {host:?} can't be used: {why}")]
     Server {
         /// The server's name.
         host: String,
-        /// What is wrong.
+        /// Description of the fault.
         why: String,
     },
     /// The file of `--smtp-ca`.
@@ -58,13 +58,13 @@ pub enum NoWay {
     Authority {
         /// The file.
         file: PathBuf,
-        /// What is wrong.
+        /// Description of the fault.
         why: String,
     },
 }
 
 impl Carrier {
-    /// The carrier that the settings ask for; mails without a server go to the folder `mail` under `data`.
+    /// The delivery that the settings ask for; mails without a server go to the folder `mail` under `data`.
     ///
     /// # Errors
     /// [`NoWay`] with what to change.
@@ -76,7 +76,7 @@ impl Carrier {
         Ok(Self { from: settings.from.clone(), way })
     }
 
-    /// Hands one mail over.
+    /// Delivers one mail.
     pub fn carry(&self, message: &Message) -> Went {
         let mail = match mime(message, &self.from) {
             Ok(mail) => mail,
@@ -135,8 +135,9 @@ fn protection(settings: &Mail, host: &str) -> Result<TlsParameters, NoWay> {
     builder.build_rustls().map_err(|error| NoWay::Server { host: host.to_owned(), why: error.to_string() })
 }
 
-/// What an error of the mail server means for the mail (RFC 5321, 4.2.1: 4yz may pass, 5yz will not) and for those
-/// behind it. A refused sign-in (RFC 4954, section 6) is a fault of the settings, so the mail waits for its mending.
+/// Meaning of a mail server's error for the mail (RFC 5321, 4.2.1: 4yz is temporary, 5yz is permanent) and for the next
+/// ones. A refused sign-in (RFC 4954, section 6) is a fault of the settings, so the mail waits until they are
+/// corrected.
 fn went_wrong(error: &SmtpError, server: &Server) -> Went {
     let code = error.status().map(u16::from);
     let why = if ran_out_of_time(error) { server.silent() } else { told(error) };
@@ -147,8 +148,8 @@ fn went_wrong(error: &SmtpError, server: &Server) -> Went {
     }
 }
 
-/// Whether the server let the time for an answer pass. A socket whose time to read is over says "would block" on Unix and
-/// "timed out" on Windows (Rust's `std::net::TcpStream::set_read_timeout`); connecting says the latter everywhere.
+/// Whether the server did not answer in time. A socket whose read times out says "would block" on Unix and "timed out"
+/// on Windows (Rust's `std::net::TcpStream::set_read_timeout`); connecting says the latter everywhere.
 fn ran_out_of_time(error: &SmtpError) -> bool {
     let mut cause = std::error::Error::source(error);
     while let Some(inner) = cause {
@@ -162,7 +163,7 @@ fn ran_out_of_time(error: &SmtpError) -> bool {
 }
 
 impl Server {
-    /// What is said where it doesn't answer in time.
+    /// Error message for a server that doesn't answer in time.
     fn silent(&self) -> String {
         format!(
             "the mail server {} did not answer on port {} within {} s: check that it is running, that nothing blocks \
@@ -172,7 +173,7 @@ impl Server {
     }
 }
 
-/// The error with its causes, on one line of at most 500 characters: a server's words are not trusted.
+/// The error with its causes, on one line of at most 500 characters, because a server's text is not trusted.
 fn told(error: &SmtpError) -> String {
     let mut text = error.to_string();
     let mut cause = std::error::Error::source(error);
@@ -195,7 +196,7 @@ mod tests {
 
     #[test]
     fn a_server_that_never_answers_is_told_as_such_with_what_to_check() {
-        // It takes the connection and says nothing.
+        // The server accepts the connection and says nothing.
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let port = listener.local_addr().unwrap().port();
         let settings = Mail { port: Some(port), security: Security::None, timeout_seconds: 1, ..Mail::default() };

@@ -1,18 +1,18 @@
-//! Mails as text and HTML: one frame for all, with the shop's name above and what to do in the middle.
+//! Mails as text and HTML: one layout for all, with the shop's name at the top and the next step in the middle.
 //!
-//! A feature says what is to be said as a [`Notice`]; both bodies come out of it, so that they can't differ.
+//! A feature describes the content as a [`Notice`]; both bodies are made from it, so that they can't differ.
 
 use askama::Template;
 
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Studio;
 
-/// What a mail says, in order of reading.
+/// Content of a mail, in order of reading.
 #[derive(Debug, Clone, Default)]
 pub struct Notice {
     /// Heading, such as `Your quote for 12 D 3456`.
     pub title: String,
-    /// Whom it greets, such as `Aoife Byrne`; empty for nobody.
+    /// Name in the greeting, such as `Aoife Byrne`; empty for no greeting.
     pub greeting: String,
     /// Paragraphs before the facts.
     pub opening: Vec<String>,
@@ -20,31 +20,31 @@ pub struct Notice {
     pub facts: Vec<(String, String)>,
     /// Amounts, table by table. The lines of a table add up to the totals below them.
     pub tables: Vec<Table>,
-    /// One thing to do: label and address.
+    /// The next step: label and address of a button.
     pub action: Option<(String, String)>,
     /// Paragraphs after that.
     pub closing: Vec<String>,
-    /// What stands at the end, each part under its own heading: conditions, proofs.
+    /// Parts at the end, each under its own heading: conditions, proofs.
     pub parts: Vec<Part>,
 }
 
 /// A table of a notice.
 #[derive(Debug, Clone, Default)]
 pub struct Table {
-    /// What its lines have in common, such as `You can add`; empty if that is plain.
+    /// Heading, such as `You can add`; empty if none is needed.
     pub heading: String,
     /// Its lines.
     pub lines: Vec<Line>,
 }
 
-/// A line of a table: what it is, and how much.
+/// A line of a table: text and amount.
 #[derive(Debug, Clone, Default)]
 pub struct Line {
-    /// What it is, such as `2 × Wheel coating`.
+    /// Text, such as `2 × Wheel coating`.
     pub what: String,
-    /// What makes its amount or goes with it, a sentence or a few words each.
+    /// Explanations of the amount, a sentence or a few words each.
     pub notes: Vec<String>,
-    /// How much it is.
+    /// The amount.
     pub amount: String,
     /// Whether it is a total.
     pub total: bool,
@@ -55,12 +55,12 @@ pub struct Line {
 pub struct Part {
     /// Its heading, such as `Conditions`.
     pub heading: String,
-    /// What it says, one item each.
+    /// Its content, one item each.
     pub items: Vec<String>,
 }
 
 impl Line {
-    /// A line without notes that is no total.
+    /// A line without notes that is not a total.
     pub fn plain(what: impl Into<String>, amount: &impl std::fmt::Display) -> Self {
         Self { what: what.into(), amount: amount.to_string(), ..Self::default() }
     }
@@ -79,7 +79,7 @@ impl Line {
 }
 
 impl Part {
-    /// What somebody wrote in lines, one item a line.
+    /// The lines of a text, as one item each.
     pub fn of_lines(heading: &str, text: &str) -> Self {
         let items = text.lines().map(str::trim).filter(|line| !line.is_empty()).map(str::to_owned);
         Self { heading: heading.to_owned(), items: items.collect() }
@@ -113,7 +113,7 @@ struct Plain<'a> {
 /// The bodies of a notice from that studio.
 ///
 /// # Errors
-/// A defect: a template that does not render.
+/// If a template does not render, which is a defect.
 pub fn bodies(studio: &Studio, notice: &Notice) -> Done<Bodies> {
     let html = Html { studio: &studio.name, notice }.render().map_err(Fail::unexpected)?;
     let rule = "=".repeat(notice.title.chars().count().min(72));
@@ -175,7 +175,7 @@ mod tests {
         }
         assert!(bodies.text.contains("Quay & Bay") && bodies.html.contains("Quay &#38; Bay"));
         assert!(!bodies.html.contains("<script>"));
-        // Each condition stands by itself.
+        // Each condition is an item of its own.
         assert!(bodies.html.contains("One.</li>") && bodies.text.contains("- One.\n- Two.\n"), "{}", bodies.text);
     }
 }

@@ -1,7 +1,7 @@
-//! The courier: leases a mail, sends it outside any transaction, marks how it went.
+//! The courier: leases a mail, sends it outside any transaction, stores the result.
 //!
-//! Several replicas may each run one. A lease that ran out (its taker was killed) is taken again, so a mail is sent at
-//! least once; a mail whose tries keep failing waits longer each time and is given up in the end, but kept.
+//! Several replicas may each run one. A mail whose lease expired (the replica was killed) is leased again, so a mail is
+//! sent at least once; a mail that keeps failing waits longer each time and is given up in the end, but kept.
 
 use std::sync::Arc;
 
@@ -17,7 +17,7 @@ use crate::platform::identity::Actor;
 use crate::platform::telemetry::Metrics;
 use crate::platform::tx::Tx;
 
-/// Carries what waits in the outbox. Blocking.
+/// Sends the mails that wait in the outbox. Blocking.
 pub struct Courier {
     db: Db,
     clock: Clock,
@@ -30,14 +30,14 @@ impl Courier {
     /// A courier over an opened database.
     ///
     /// # Errors
-    /// [`NoWay`] where the mail settings can't be used.
+    /// [`NoWay`] if the mail settings can't be used.
     pub fn new(db: Db, clock: Clock, config: Arc<Config>, metrics: Metrics) -> Result<Self, NoWay> {
         let carrier = Carrier::new(&config.mail, &config.data)?;
         Ok(Self { db, clock, config, metrics, carrier })
     }
 
-    /// Sends what is due, until nothing is, the mail server is out of reach, or `stop` says so; gives how many mails
-    /// it tried.
+    /// Sends mails that are due, until there are no more, the mail server is out of reach, or `stop` says so; returns
+    /// the number of mails that it tried.
     pub fn pass(&self, stop: &dyn Fn() -> bool) -> Done<usize> {
         let tried = self.serve(stop);
         self.measure()?;
@@ -77,7 +77,7 @@ impl Courier {
     }
 }
 
-/// One line about a try, without names and addresses.
+/// One log line about a try, without names and addresses.
 fn log(parcel: &Parcel, outcome: &Outcome) {
     let message = &parcel.message;
     match outcome {

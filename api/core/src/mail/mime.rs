@@ -1,4 +1,4 @@
-//! A mail as it travels: RFC 5322 with MIME, made by typed builders only.
+//! A mail in its transport form: RFC 5322 with MIME, made by typed builders only.
 
 use std::time::{Duration, UNIX_EPOCH};
 
@@ -8,7 +8,7 @@ use lettre::message::{Attachment, Mailbox, Message as Mime, MultiPart};
 
 use crate::message::usecase::Message;
 
-/// `Auto-Submitted: auto-generated` (RFC 3834): no holiday reply, please.
+/// `Auto-Submitted: auto-generated` (RFC 3834) prevents automatic replies.
 #[derive(Clone)]
 struct AutoSubmitted;
 
@@ -26,10 +26,10 @@ impl Header for AutoSubmitted {
     }
 }
 
-/// The mail as bytes travel; `from` is the program's sender address.
+/// The mail in its transport form; `from` is the program's sender address.
 ///
 /// # Errors
-/// What no builder takes: a mail that will never go out.
+/// If a builder refuses the content: such a mail can never be sent.
 pub(super) fn mime(message: &Message, from: &str) -> Result<Mime, String> {
     let letter = &message.letter;
     let written = UNIX_EPOCH + Duration::from_millis(u64::try_from(message.created_at.ms()).unwrap_or(0));
@@ -57,7 +57,7 @@ pub(super) fn mime(message: &Message, from: &str) -> Result<Mime, String> {
     builder.multipart(whole).map_err(|error| error.to_string())
 }
 
-/// A name may not start with a point (RFC 5322, 3.2.5 and 4.1), and lettre would write it as it is.
+/// A name may not start with a point (RFC 5322, 3.2.5 and 4.1), but lettre would write it unchanged.
 fn mailbox(name: &str, address: &str) -> Result<Mailbox, String> {
     let name = name.trim_start_matches(['.', ' ']);
     let address: Address = address.parse().map_err(|error| format!("{address:?}: {error}"))?;

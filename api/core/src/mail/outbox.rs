@@ -1,4 +1,4 @@
-//! The way into the outbox: one call inside the transaction of whatever the mail tells about.
+//! Queueing a mail: one call inside the transaction of the change that causes it.
 
 use baywright_domain::id::MessageId;
 
@@ -12,7 +12,7 @@ use crate::platform::tx::Tx;
 /// A mail to be written.
 #[derive(Debug, Clone, Default)]
 pub struct NewMail {
-    /// What it is for, such as `quote.sent`.
+    /// Kind of the mail, such as `quote.sent`.
     pub kind: &'static str,
     /// The recipient's name; may be empty.
     pub to_name: String,
@@ -24,17 +24,18 @@ pub struct NewMail {
     pub text: String,
     /// The body as HTML.
     pub html: String,
-    /// What comes with it.
+    /// Attachments.
     pub attachments: Vec<Attachment>,
     /// Kind and id of the record it tells about.
     pub about: (&'static str, String),
 }
 
-/// Characters of a name or subject that are kept at most.
+/// Maximum number of characters of a name or subject.
 const LINE_CHARS: usize = 300;
-/// Characters of a body that are kept at most.
+/// Maximum number of characters of a body.
 const BODY_CHARS: usize = 200_000;
-/// Bytes of all attachments together: mail servers commonly take 10 MiB and up (common practice, no source).
+/// Maximum size of all attachments together, in bytes: mail servers commonly accept 10 MiB and up (common practice, no
+/// source).
 const ATTACHED_BYTES: usize = 8 << 20;
 
 /// Writes a mail into the outbox; it goes out if and when the transaction is committed.
@@ -42,7 +43,7 @@ const ATTACHED_BYTES: usize = 8 << 20;
 /// Control characters become spaces, so that nothing in a name or subject can start another header.
 ///
 /// # Errors
-/// 422 where the address is none, or the attachments are too large together.
+/// 422 if the address is invalid, or the attachments are too large together.
 pub fn send(tx: &mut Tx<'_>, mail: NewMail) -> Done<MessageId> {
     let to_email = Email::parse(&mail.to_email)
         .map_err(|error| Refused::invalid("no-mail-address", format!("This mail can't be sent: {error}.")))?;
@@ -83,7 +84,7 @@ fn body(text: &str) -> String {
     lines.chars().filter(|c| !c.is_control() || matches!(c, '\n' | '\t')).take(BODY_CHARS).collect()
 }
 
-/// A file name of letters, digits, points, hyphens and underscores, which every mail program reads alike.
+/// A file name of letters, digits, points, hyphens and underscores, which every mail program reads in the same way.
 fn named(mut attachment: Attachment) -> Attachment {
     let fine = |c: char| if c.is_ascii_alphanumeric() || "._-".contains(c) { c } else { '-' };
     attachment.name = attachment.name.chars().take(100).map(fine).collect();

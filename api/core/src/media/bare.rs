@@ -1,7 +1,7 @@
 //! A PNG file without the chunks that no picture needs (PNG third edition, section 11).
 //!
-//! Colour profiles and texts may be compressed a thousandfold, and the decoder unpacks them before any limit is looked
-//! at. Frames of an animation would be decoded for nothing. So the decoder gets none of them.
+//! Colour profiles and texts may be compressed a thousandfold, and the decoder unpacks them before it checks any limit.
+//! Frames of an animation would be decoded for nothing. So the decoder gets none of them.
 
 /// The longest Exif chunk that is kept, in bytes; the orientation is read from it.
 const EXIF_BYTES: usize = 64 << 10;
@@ -11,10 +11,10 @@ pub(super) fn bare(file: &[u8]) -> Vec<u8> {
     let (signature, mut rest) = file.split_at(file.len().min(8));
     let mut kept = Vec::with_capacity(file.len());
     kept.extend_from_slice(signature);
-    // Each chunk is its length, its name, so many bytes and a checksum (section 5.3).
+    // Each chunk is its length, its name, that number of bytes and a checksum (section 5.3).
     while let Some([a, b, c, d, name @ ..]) = rest.first_chunk::<8>() {
         let length = usize::try_from(u32::from_be_bytes([*a, *b, *c, *d])).unwrap_or(usize::MAX);
-        // The last chunk of a file that breaks off is shorter than it says; the decoder finds that out.
+        // The last chunk of a truncated file is shorter than it says; the decoder notices that.
         let (chunk, behind) = rest.split_at(length.saturating_add(12).min(rest.len()));
         let needed = matches!(name, b"IHDR" | b"PLTE" | b"tRNS" | b"IDAT" | b"IEND");
         if needed || (name == b"eXIf" && length <= EXIF_BYTES) {

@@ -1,4 +1,4 @@
-//! Whether the files of photographs are what their rows say.
+//! Checks whether the files of photographs match their rows.
 
 use std::fmt;
 use std::io;
@@ -9,7 +9,7 @@ use baywright_domain::id::{PhotoId, ShopId};
 use super::files;
 use super::usecase::Photo;
 
-/// What is wrong with a photograph's file.
+/// Fault of a photograph's file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
     /// The photograph.

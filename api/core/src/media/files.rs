@@ -1,14 +1,14 @@
 //! Photographs on the disk, in a folder of the shop under `--data`.
 //!
-//! Each photograph has files of its own, named by the digest of their bytes and the photograph's id. Two photographs with
-//! the same picture share no file, so removing one can never take the other's, whichever process does it and however
-//! late. Files that an earlier program wrote are named by the digest alone and may be shared; they are still read, and go
-//! with the last row that names them.
+//! Each photograph has files of its own, named by the digest of their bytes and the photograph's id. Two photographs
+//! with the same picture share no file, so deleting one can never delete the other's, whichever process does it and
+//! however late. Files that an earlier version of the program wrote are named by the digest alone and may be shared;
+//! they are still read, and are deleted with the last row that names them.
 //!
 //! Files shared by content would need a count that is right at every moment over all processes; a name that no other
 //! row can ever have needs none. An upload checks its idempotency key first, then writes its files, then the row. If
-//! the process is killed in between, a file stays that no row names, and the sweep (`api/core/src/media/sweep.rs`) removes
-//! it after a week.
+//! the process is killed in between, a file is left that no row names, and the sweep (`api/core/src/media/sweep.rs`)
+//! deletes it after a week.
 
 use std::fs::{self, File};
 use std::io::{self, Write};
@@ -24,13 +24,13 @@ use crate::platform::ids;
 /// The folder under `--data` that holds every shop's photographs.
 pub const FOLDER: &str = "photos";
 
-/// What a finished photograph's file name ends with.
+/// Suffix of the name of a complete photograph's file.
 const ENDING: &str = "jpg";
 
-/// What the name of a file ends with while it is written.
+/// Suffix of the name of a file while it is written.
 pub const UNFINISHED: &str = "part";
 
-/// What stands behind the name of a database that `baywright restore` has replaced, before the time of it.
+/// Text in the name of a database that `baywright restore` has replaced, between its name and the time.
 pub const SET_ASIDE: &str = ".before-";
 
 /// SHA-256 of the bytes in lower-case hex.
@@ -53,7 +53,7 @@ pub enum Name {
         /// SHA-256 of the bytes.
         digest: String,
     },
-    /// A file of an earlier program, for all photographs with these bytes.
+    /// A file of an earlier version of the program, for all photographs with these bytes.
     Shared {
         /// SHA-256 of the bytes.
         digest: String,
@@ -61,7 +61,7 @@ pub enum Name {
 }
 
 impl Name {
-    /// The name that a path below the shop's folder stands for; `None` if no finished photograph is called so.
+    /// The meaning of a path below the shop's folder; `None` if no complete photograph has such a name.
     pub fn parse(path: &Path) -> Option<Self> {
         if path.extension()? != ENDING {
             return None;
@@ -93,16 +93,17 @@ impl Name {
     }
 }
 
-/// Writes a file of a photograph; gives the digest of its bytes. When it returns, file and folders outlive a power cut.
+/// Writes a file of a photograph; returns the digest of its bytes. When it returns, file and folders survive a power
+/// cut.
 ///
 /// # Errors
-/// If the disk does not take it.
+/// If the disk refuses it.
 pub fn keep(data: &Path, shop: &ShopId, photo: &PhotoId, bytes: &[u8]) -> io::Result<String> {
     let name = Name::Own { photo: photo.clone(), digest: digest(bytes) };
     let file = folder(data, shop).join(name.path());
     let folder = file.parent().unwrap_or(data).to_owned();
     make_folder(&folder)?;
-    // Under a name of its own until it is whole: nobody ever reads half a file.
+    // The file has a name of its own until it is complete: nobody ever reads half a file.
     let draft = folder.join(format!("{}.{UNFINISHED}", ids::new::<String>()));
     let written = (|| {
         let mut out = File::create_new(&draft)?;
@@ -112,13 +113,13 @@ pub fn keep(data: &Path, shop: &ShopId, photo: &PhotoId, bytes: &[u8]) -> io::Re
         settle(&folder)
     })();
     if written.is_err() {
-        // What is left of a draft is of no use; the error that counts is the first.
+        // The remains of a draft are of no use; the first error is the one to report.
         let _ = fs::remove_file(&draft);
     }
     written.map(|()| name.digest().to_owned())
 }
 
-/// Path of the file of a photograph: its own, or the shared one of an earlier program; `None` if neither is there.
+/// Path of the file of a photograph: its own, or the shared one of an earlier version; `None` if neither exists.
 pub fn find(data: &Path, shop: &ShopId, photo: &PhotoId, digest: &str) -> Option<PathBuf> {
     let digest = digest.to_owned();
     [Name::Own { photo: photo.clone(), digest: digest.clone() }, Name::Shared { digest }]
@@ -135,10 +136,10 @@ pub fn read(data: &Path, shop: &ShopId, photo: &PhotoId, digest: &str) -> io::Re
     fs::read(find(data, shop, photo, digest).ok_or(io::ErrorKind::NotFound)?)
 }
 
-/// Removes a file below the folder of the shop's photographs; one that is gone already is fine.
+/// Deletes a file below the folder of the shop's photographs; a file that is already gone is no error.
 ///
 /// # Errors
-/// If the disk does not let it go.
+/// If the disk refuses to delete it.
 pub fn remove(data: &Path, shop: &ShopId, path: &Path) -> io::Result<()> {
     match fs::remove_file(folder(data, shop).join(path)) {
         Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
@@ -146,17 +147,17 @@ pub fn remove(data: &Path, shop: &ShopId, path: &Path) -> io::Result<()> {
     }
 }
 
-/// A file that lies below the folder of a shop's photographs.
+/// A file below the folder of a shop's photographs.
 #[derive(Debug, Clone)]
 pub struct Found {
     /// Path below that folder.
     pub path: PathBuf,
-    /// When it was last written.
+    /// Time when it was last written.
     pub written_at: UtcTime,
 }
 
 impl Found {
-    /// Whether it is what a killed process left of a file that it was writing.
+    /// Whether it is an unfinished file that a killed process left.
     pub fn is_unfinished(&self) -> bool {
         self.path.extension().is_some_and(|ending| ending == UNFINISHED)
     }
@@ -184,7 +185,7 @@ pub fn all(data: &Path, shop: &ShopId) -> io::Result<Vec<Found>> {
             }
             match entry.metadata().and_then(|about| about.modified()) {
                 Ok(at) => found.push(Found { path, written_at: chrono::DateTime::<chrono::Utc>::from(at).into() }),
-                // It was removed since the folder was read.
+                // The file was deleted since the folder was read.
                 Err(error) if error.kind() == io::ErrorKind::NotFound => {}
                 Err(error) => return Err(error),
             }
@@ -193,11 +194,11 @@ pub fn all(data: &Path, shop: &ShopId) -> io::Result<Vec<Found>> {
     Ok(found)
 }
 
-/// Makes a folder and those above it that are missing. Each new one outlives a power cut: its name is an entry of its
-/// parent, which has to be synced for that.
+/// Creates a folder and its missing parents. Each new one survives a power cut: its name is an entry of its parent,
+/// which has to be synced for that.
 ///
 /// # Errors
-/// If one can't be made.
+/// If one can't be created.
 pub fn make_folder(folder: &Path) -> io::Result<()> {
     if folder.as_os_str().is_empty() || folder.is_dir() {
         return Ok(());
@@ -205,14 +206,14 @@ pub fn make_folder(folder: &Path) -> io::Result<()> {
     let parent = folder.parent().unwrap_or(Path::new(""));
     make_folder(parent)?;
     match fs::create_dir(folder) {
-        // Another upload made it at the same moment, and may not have synced it yet.
+        // Another upload created it at the same moment, and may not have synced it yet.
         Err(error) if error.kind() != io::ErrorKind::AlreadyExists => return Err(error),
         _ => {}
     }
     settle(if parent.as_os_str().is_empty() { Path::new(".") } else { parent })
 }
 
-/// Makes the names in a folder outlive a power cut.
+/// Syncs the names in a folder, so that they survive a power cut.
 #[cfg(unix)]
 pub fn settle(folder: &Path) -> io::Result<()> {
     File::open(folder)?.sync_all()

@@ -1,14 +1,14 @@
-//! Photographs: taken in, made harmless, kept as files under their digests, and served.
+//! Photographs: uploaded, made harmless, stored as files named by digest, and served.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
-//! | `POST /v1/photos` | crew | takes in a JPEG, PNG or WebP |
+//! | `POST /v1/photos` | crew | uploads a JPEG, PNG or WebP |
 //! | `GET /v1/photos/{id}` | crew | the photograph, as JPEG |
 //! | `GET /v1/photos/{id}/thumbnail` | crew | a small one |
-//! | `GET /v1/photos/{id}/details` | crew | what is known of it |
+//! | `GET /v1/photos/{id}/details` | crew | its details |
 //!
-//! A file is written, and on the disk, before the row that names it: a row never names a file that is not there. A file
-//! that no row came to name, because the process was killed in between, goes with the sweep.
+//! A file is written and synced before the row that names it: a row never names a missing file. A file without a row,
+//! because the process was killed in between, is deleted by the sweep.
 
 mod bare;
 mod check;

@@ -1,5 +1,5 @@
-//! Makes a file from outside into a photograph of ours: decoded within limits, turned the right way up, and encoded
-//! anew, so that nothing but the picture is left (no place it was taken at, no profile, no second file behind it).
+//! Turns an uploaded file into a stored photograph: decoded within limits, turned upright, and encoded again, so that
+//! only the picture is left (no place where it was taken, no profile, no second file behind it).
 
 use std::borrow::Cow;
 use std::io::Cursor;
@@ -14,23 +14,23 @@ use super::bare::bare;
 use super::shrink::{over, shrink};
 use super::weight;
 
-/// The longest side taken in, in pixels.
+/// Longest accepted side, in pixels.
 pub const MAX_SIDE: u32 = 12_000;
-/// The most pixels taken in.
+/// Largest accepted number of pixels.
 pub const MAX_PIXELS: u64 = 40_000_000;
-/// What decoding may allocate, in bytes: the picture and what its decoder needs beside it.
+/// Maximum memory for decoding, in bytes: the picture and what its decoder needs besides.
 const MAX_ALLOC: u64 = 192 << 20;
-/// The most pixels that a byte of a JPEG or WebP stands for. A photograph has a hundred times as many bytes; a smaller file
-/// has no picture for the size that it claims.
+/// Maximum number of pixels for each byte of a JPEG or WebP. A photograph has a hundred times as many bytes; a smaller
+/// file can't contain a picture of the size that it claims.
 const PIXELS_A_BYTE: u64 = 1_000;
-/// The longest side that is kept, in pixels: enough to see a scratch on a whole panel.
+/// Longest stored side, in pixels: enough to see a scratch on a whole panel.
 pub const KEPT_SIDE: u32 = 4_096;
 /// The longest side of a thumbnail, in pixels.
 pub const THUMB_SIDE: u32 = 320;
 /// The largest thumbnail, in bytes.
 pub const THUMB_BYTES: usize = 25_000;
 
-/// A photograph as it is kept, and its thumbnail.
+/// A photograph with its thumbnail, as stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Picture {
     /// The photograph.
@@ -39,7 +39,7 @@ pub struct Picture {
     pub thumb: Jpeg,
 }
 
-/// A JPEG file with nothing in it but the picture.
+/// A JPEG file that contains only the picture.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Jpeg {
     /// The file.
@@ -50,21 +50,21 @@ pub struct Jpeg {
     pub height: u32,
 }
 
-/// Why a file is not taken in.
+/// Reason why a file is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadPhoto {
-    /// Its first bytes are of none of the three formats.
+    /// Its first bytes match none of the three formats.
     #[error("this is no JPEG, PNG or WebP photograph; take or export it as one of these")]
     NotAPhoto,
     /// It is one of the three, but not the one declared.
     #[error("the file is {found} but was sent as {declared}; send it with Content-Type: {found}")]
     OtherType {
-        /// The media type declared.
+        /// Declared media type.
         declared: &'static str,
-        /// What the first bytes say.
+        /// Format according to the first bytes.
         found: &'static str,
     },
-    /// Larger than is taken in.
+    /// It is larger than the limit.
     #[error("the photograph is larger than 12,000 pixels a side or 40 million pixels in all; scale it down first")]
     TooLarge,
     /// Decoding it takes more memory than a photograph may.
@@ -73,7 +73,7 @@ pub enum BadPhoto {
          or scale it down, then send it again"
     )]
     TooHeavy,
-    /// It breaks off, or its inside is wrong.
+    /// It is truncated or damaged.
     #[error("the photograph is damaged or incomplete; take or send it again")]
     Damaged,
 }
@@ -88,11 +88,11 @@ impl Refusal for BadPhoto {
     }
 }
 
-/// The media types that are taken in, with their formats.
+/// The accepted media types, with their formats.
 const FORMATS: [(&str, ImageFormat); 3] =
     [("image/jpeg", ImageFormat::Jpeg), ("image/png", ImageFormat::Png), ("image/webp", ImageFormat::WebP)];
 
-/// The format that the first bytes say, of the three.
+/// The format according to the first bytes, one of the three.
 fn sniffed(bytes: &[u8]) -> Option<(&'static str, ImageFormat)> {
     let magic = match bytes {
         [0xff, 0xd8, 0xff, ..] => ImageFormat::Jpeg,
@@ -103,7 +103,7 @@ fn sniffed(bytes: &[u8]) -> Option<(&'static str, ImageFormat)> {
     FORMATS.iter().copied().find(|(_, format)| *format == magic)
 }
 
-/// Reads a file from outside and makes the photograph and its thumbnail.
+/// Reads an uploaded file and makes the photograph and its thumbnail.
 ///
 /// # Errors
 /// [`BadPhoto`]. Limits are checked on the file's head, before any pixel is decoded.
@@ -112,7 +112,7 @@ pub fn read(bytes: &[u8], declared: &'static str) -> Result<Picture, BadPhoto> {
     if found != declared {
         return Err(BadPhoto::OtherType { declared, found });
     }
-    // A decoder that stops on a file nobody has thought of must not take the request's thread with it.
+    // A decoder that panics on an unexpected file must not take the request's thread down with it.
     catch_unwind(AssertUnwindSafe(|| decoded(bytes, format).and_then(encoded))).unwrap_or(Err(BadPhoto::Damaged))
 }
 
@@ -138,8 +138,8 @@ fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
     if pixels == 0 || claims_too_much {
         return Err(BadPhoto::Damaged);
     }
-    // Opened by hand, the decoder does not hold the picture itself against the limit, and never what it needs beside it:
-    // a JPEG is copied, a PNG was.
+    // When opened directly, the decoder does not count the picture itself against the limit, and never its additional
+    // memory: a JPEG is copied, a PNG was.
     let beside = match format {
         ImageFormat::Jpeg => weight::of_jpeg(bytes, (width, height)).saturating_add(length),
         ImageFormat::WebP => weight::of_webp(bytes, pixels),
@@ -151,7 +151,7 @@ fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
     if width.max(height) > KEPT_SIDE {
         picture = shrink(&picture, KEPT_SIDE);
     }
-    // Turning makes a copy, so it comes after 16 bits a part and transparency are gone.
+    // Turning makes a copy, so it comes after the reduction to 8 bits and the removal of transparency.
     let mut picture = DynamicImage::ImageRgb8(on_white(picture));
     picture.apply_orientation(orientation);
     Ok(picture.into_rgb8())
@@ -164,7 +164,7 @@ fn why(error: ImageError) -> BadPhoto {
     }
 }
 
-/// The picture without transparency: what shows through is white, not what a tool had left behind it.
+/// The picture without transparency: transparent areas become white instead of the colour that a tool had left there.
 fn on_white(picture: DynamicImage) -> RgbImage {
     if !picture.color().has_alpha() {
         return picture.into_rgb8();

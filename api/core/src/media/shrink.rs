@@ -1,9 +1,9 @@
-//! Makes a picture smaller by averaging the area that each new pixel covers, row by row and in whole numbers, so that
-//! beside the picture and the result only two rows of sums are needed.
+//! Scales a picture down by averaging the area that each new pixel covers, row by row and in whole numbers, so that
+//! only two rows of sums are needed besides the picture and the result.
 
 use image::{DynamicImage, GrayImage, ImageBuffer, Luma, Rgb, RgbImage};
 
-/// The picture scaled down so that no side is longer than `side` pixels, with what shows through on white.
+/// The picture scaled down so that no side is longer than `side` pixels, with transparent areas on white.
 pub fn shrink(picture: &DynamicImage, side: u32) -> DynamicImage {
     let to = scaled(picture.width(), picture.height(), side);
     let from = (picture.width(), picture.height());
@@ -23,7 +23,7 @@ pub fn shrink(picture: &DynamicImage, side: u32) -> DynamicImage {
             let narrow = |[r, g, b, a]: [u16; 4]| [r, g, b].map(|part| over(high(part), high(a)));
             rgb(average(p.as_raw(), from, to, narrow), to)
         }
-        // The three formats that are taken in have no other kinds of pixels.
+        // The three accepted formats have no other kinds of pixels.
         other => {
             let plain = other.to_rgba8();
             rgb(average(plain.as_raw(), from, to, |[r, g, b, a]: [u8; 4]| [r, g, b].map(|part| over(part, a))), to)
@@ -31,13 +31,13 @@ pub fn shrink(picture: &DynamicImage, side: u32) -> DynamicImage {
     }
 }
 
-/// One part of a colour, 0 to 255, with its opacity, on white.
+/// One colour channel, 0 to 255, with its opacity, on white.
 pub fn over(part: u8, opacity: u8) -> u8 {
     let (part, opacity) = (u32::from(part), u32::from(opacity));
     u8::try_from((part * opacity + 255 * (255 - opacity)) / 255).unwrap_or(u8::MAX)
 }
 
-/// The upper half of a wide part of a colour.
+/// The upper half of a 16-bit colour channel.
 fn high(wide: u16) -> u8 {
     wide.to_be_bytes()[0]
 }
@@ -62,10 +62,11 @@ fn rgb(samples: Vec<u8>, (width, height): (u32, u32)) -> DynamicImage {
     picture.unwrap_or_default().into()
 }
 
-/// Averages areas. `read` turns the `IN` samples of a pixel into the `OUT` parts that are kept.
+/// Averages areas. `read` turns the `IN` samples of a pixel into the `OUT` channels that are stored.
 ///
-/// Lengths are counted so that all are whole: along a side of `from` old and `to` new pixels an old one is `to` long and a
-/// new one `from`. What an old pixel gives to a new one is the length that they share, and all of a new one is `from`.
+/// Lengths are counted so that all are whole: along a side of `from` old and `to` new pixels, an old pixel has the
+/// length `to` and a new one the length `from`. The share of an old pixel in a new one is the length of their overlap,
+/// and the shares in a new pixel add up to `from`.
 fn average<T: Copy + Default, const IN: usize, const OUT: usize>(
     samples: &[T],
     (width, height): (u32, u32),
@@ -103,7 +104,7 @@ fn average<T: Copy + Default, const IN: usize, const OUT: usize>(
 }
 
 fn add<const OUT: usize>(sums: &mut [[u64; OUT]], at: usize, parts: &[u8; OUT], share: u64) {
-    // Behind the last pixel there is none, and its share is 0.
+    // After the last pixel there is none, and its share is 0.
     if let Some(sums) = sums.get_mut(at) {
         sums.iter_mut().zip(parts).for_each(|(sum, part)| *sum += u64::from(*part) * share);
     }
@@ -115,11 +116,11 @@ fn add_row<const OUT: usize>(sums: &mut [[u64; OUT]], row: &[[u64; OUT]], share:
     }
 }
 
-/// Shares out old pixels to new ones along a side.
+/// Distributes old pixels to new ones along a side.
 struct Shares {
     old: u64,
     new: u64,
-    /// Length that the new pixel still lacks.
+    /// Length that is still missing in the current new pixel.
     lacks: u64,
 }
 
@@ -129,7 +130,7 @@ impl Shares {
         Self { old, new, lacks: new }
     }
 
-    /// What the next old pixel gives to the present new one, and, if that is full, to the one behind it.
+    /// Share of the next old pixel in the current new one and, if that is full, in the one after it.
     fn of_the_next(&mut self) -> (u64, Option<u64>) {
         if self.old < self.lacks {
             self.lacks -= self.old;

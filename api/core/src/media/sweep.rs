@@ -1,5 +1,5 @@
-//! Removes files of photographs that no row names: those of a process that was killed between the file and its row, and
-//! halves of files.
+//! Deletes files of photographs that no row names: those of a process that was killed between writing the file and its
+//! row, and unfinished files.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
@@ -13,14 +13,14 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 
-/// Minutes for which a finished file that no row names is left alone. An upload takes a minute; the week is for whoever
-/// tries an older copy of the database beside the photographs of the newer one.
+/// Minutes for which a complete file that no row names is left alone. An upload takes a minute; the week is for
+/// somebody who tries an older copy of the database with the photographs of the newer one.
 const KEEP_MINUTES: i64 = 7 * 24 * 60;
 
 /// Minutes for which an unfinished file is left alone.
 const KEEP_UNFINISHED_MINUTES: i64 = 24 * 60;
 
-/// Removes what no row names in the folder of one shop.
+/// Deletes the files that no row names in the folder of one shop.
 #[derive(Debug)]
 pub struct Sweeper<'a> {
     data: &'a Path,
@@ -29,9 +29,9 @@ pub struct Sweeper<'a> {
 }
 
 impl<'a> Sweeper<'a> {
-    /// Looks at the files of a shop; `None` while a database lies beside `database` that `baywright restore` set aside,
-    /// since its photographs may still be wanted. To be called before the rows are read, so that a file that is named in
-    /// the meantime is known to be.
+    /// Lists the files of a shop; `None` while a database that `baywright restore` replaced exists beside `database`,
+    /// since its photographs may still be needed. Call it before the rows are read, so that a file that gets its row in
+    /// the meantime counts as named.
     ///
     /// # Errors
     /// If a folder can't be read.
@@ -43,12 +43,12 @@ impl<'a> Sweeper<'a> {
         Ok(Some(Self { data, shop, found }))
     }
 
-    /// What the shop's rows name.
+    /// Names that the shop's rows contain.
     pub fn named(tx: &mut Tx<'_>) -> Done<Named> {
         Ok(Named::by(usecase::all(tx)?))
     }
 
-    /// Removes the files that no row names and that are old enough; gives how many.
+    /// Deletes the files that no row names and that are old enough; returns their number.
     pub fn remove(&self, named: &Named, now: UtcTime) -> usize {
         let unnamed: Vec<String> = self
             .found
@@ -67,7 +67,7 @@ impl<'a> Sweeper<'a> {
     }
 }
 
-/// Whether a database lies beside the one in use that a restore has replaced.
+/// Whether a database that a restore has replaced exists beside the one in use.
 fn was_set_aside(database: &Path) -> bool {
     let Some(name) = database.file_name() else { return false };
     let before = format!("{}{}", name.to_string_lossy(), files::SET_ASIDE);
@@ -76,7 +76,7 @@ fn was_set_aside(database: &Path) -> bool {
     std::fs::read_dir(folder).is_ok_and(|entries| entries.flatten().any(|entry| starts(&entry.file_name())))
 }
 
-/// What the rows of a shop name.
+/// Files that the rows of a shop name.
 #[derive(Debug, Default)]
 pub struct Named {
     digests: BTreeSet<String>,
@@ -93,7 +93,7 @@ impl Named {
         named
     }
 
-    /// Whether a row names the file; a file that is called like none of the program's counts as named.
+    /// Whether a row names the file; a file whose name does not have the program's form counts as named.
     fn has(&self, path: &Path) -> bool {
         match Name::parse(path) {
             Some(Name::Own { photo, digest }) => self.photos.get(&photo).is_some_and(|of| of.contains(&digest)),

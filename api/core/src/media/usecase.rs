@@ -1,4 +1,4 @@
-//! What is done with photographs.
+//! Use cases of photographs.
 
 use std::path::Path;
 
@@ -15,7 +15,7 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
-/// Which of a photograph's files.
+/// Kind of a photograph's file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Size {
     /// The photograph itself.
@@ -46,12 +46,12 @@ pub struct Photo {
     pub full: Stored,
     /// The thumbnail.
     pub thumb: Stored,
-    /// When it was taken in.
+    /// Time when it was uploaded.
     pub created_at: UtcTime,
 }
 
 impl Photo {
-    /// The file of a size.
+    /// The file of that kind.
     pub fn of(&self, size: Size) -> &Stored {
         match size {
             Size::Full => &self.full,
@@ -60,7 +60,7 @@ impl Photo {
     }
 }
 
-/// Both files of a new photograph, on the disk before the row that names them.
+/// Both files of a new photograph, which are written before the row that names them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Files {
     /// Id that the photograph will have.
@@ -86,8 +86,8 @@ fn path(name: &Name) -> String {
     name.path().to_string_lossy().into_owned()
 }
 
-/// Writes both files of a new photograph. No transaction may be open: files come before the row that names them. If no
-/// row follows, give their paths to [`sweep`].
+/// Writes both files of a new photograph. No transaction may be open: files are written before the row that names them.
+/// If no row follows, give their paths to [`sweep`].
 pub fn keep(data: &Path, shop: &ShopId, picture: &Picture) -> Done<Files> {
     let id: PhotoId = ids::new();
     let keep = |jpeg: &super::picture::Jpeg| -> Done<Stored> {
@@ -114,7 +114,7 @@ fn not_written(error: std::io::Error) -> Fail {
 /// Adds the photograph whose files were kept.
 ///
 /// # Errors
-/// 503 if its files are gone: a process that stood still for days may have had them swept in the meantime.
+/// 503 if its files are gone: the sweep may have deleted them while the process was suspended for days.
 pub fn add(tx: &mut Tx<'_>, kept: &Files) -> Done<Photo> {
     let there = |file: &Stored| files::find(&tx.config.data, &tx.studio.id, &kept.id, &file.digest).is_some();
     if !there(&kept.full) || !there(&kept.thumb) {
@@ -130,7 +130,7 @@ pub fn add(tx: &mut Tx<'_>, kept: &Files) -> Done<Photo> {
     Ok(photo)
 }
 
-/// The photograph of that id.
+/// The photograph with that id.
 pub fn show(tx: &mut Tx<'_>, id: &PhotoId) -> Done<Photo> {
     Ok(store::of_ids(tx, std::slice::from_ref(id))?.pop().ok_or_else(|| Refused::not_found("photograph"))?)
 }
@@ -145,7 +145,7 @@ pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Photo>> {
     Ok(store::all(tx)?)
 }
 
-/// The photographs of those ids that there are, in no order.
+/// The photographs with those ids, in no order; unknown ids are left out.
 pub fn of_ids(tx: &mut Tx<'_>, ids: &[PhotoId]) -> Done<Vec<Photo>> {
     Ok(store::of_ids(tx, ids)?)
 }
@@ -158,7 +158,7 @@ pub fn bytes(data: &Path, shop: &ShopId, photo: &Photo, size: Size) -> Done<Vec<
     })
 }
 
-/// Removes photographs from the shop; gives the paths of their files. Remove those with [`sweep`] after the transaction
+/// Deletes photographs of the shop; returns the paths of their files. Delete those with [`sweep`] after the transaction
 /// has ended.
 pub fn forget(tx: &mut Tx<'_>, photos: &[PhotoId]) -> Done<Vec<String>> {
     let gone = store::of_ids(tx, photos)?;
@@ -168,7 +168,7 @@ pub fn forget(tx: &mut Tx<'_>, photos: &[PhotoId]) -> Done<Vec<String>> {
     }
     let mut free: Vec<String> = gone.iter().flat_map(|photo| paths(&photo.id, [&photo.full, &photo.thumb])).collect();
     for digest in gone.into_iter().flat_map(|photo| [photo.full.digest, photo.thumb.digest]) {
-        // A shared file of an earlier program: nothing writes any more of them, so no new row can come to name it.
+        // A shared file of an earlier version: the program writes no more of them, so no new row can name it.
         if !store::is_named(tx, &digest)? {
             free.push(path(&Name::Shared { digest }));
         }
@@ -178,7 +178,7 @@ pub fn forget(tx: &mut Tx<'_>, photos: &[PhotoId]) -> Done<Vec<String>> {
     Ok(free)
 }
 
-/// Removes files, by their paths below the folder of the shop's photographs; one that can't be removed is logged.
+/// Deletes files, by their paths below the folder of the shop's photographs; a file that can't be deleted is logged.
 pub fn sweep(data: &Path, shop: &ShopId, paths: &[String]) {
     for path in paths {
         if let Err(error) = files::remove(data, shop, Path::new(path)) {
@@ -187,7 +187,8 @@ pub fn sweep(data: &Path, shop: &ShopId, paths: &[String]) {
     }
 }
 
-/// What this feature holds on a customer: photographs of inspections and of the work, after whose rows it comes.
+/// Data that this feature holds about a customer: photographs of inspections and of the work, whose rows are erased
+/// before.
 pub const HOLDER: Holder = Holder {
     feature: "media",
     held: &[
@@ -195,7 +196,8 @@ pub const HOLDER: Holder = Holder {
         Held { table: "photo", column: "id", of: Of::Named("job_note", "photos") },
     ],
     forget: |tx, leaving| {
-        // The customer's own inspections and notes show none any more; what is left is another customer's as well.
+        // The customer's own inspections and notes no longer show any; the remaining photographs are shown for another
+        // customer as well.
         let ids = leaving.ids("photo");
         let mut others: Vec<String> = Vec::new();
         for shown in &leaving.photos_shown_by {

@@ -1,4 +1,4 @@
-//! The memory that a decoder takes beside the picture itself, counted from the file before any of it is decoded.
+//! The memory that a decoder needs besides the picture itself, computed from the file before any of it is decoded.
 //!
 //! A decoder allocates by what the file claims. For JPEG these are the coefficients of all components, if the file has
 //! them in several scans; for WebP the planes, canvases and transparency. Each is as large as the whole picture or larger,
@@ -13,7 +13,7 @@ const COEFFICIENT: u64 = 2;
 /// Numbers of components that the decoder takes in a frame and in a scan.
 const COMPONENTS: RangeInclusive<u8> = 1..=4;
 
-/// The most segments that are followed from a frame to its first scan; a photograph has a few tables there.
+/// Maximum number of segments that are followed from a frame to its first scan; a photograph has a few tables there.
 const MOST_SEGMENTS: usize = 64;
 
 /// Bytes that decoding a JPEG takes beside its picture, which is `size` pixels wide and high.
@@ -25,14 +25,14 @@ pub(super) fn of_jpeg(file: &[u8], size: (u32, u32)) -> u64 {
     apart.chain(frames(file, 0xc2, size)).map(|frame| frame.bytes).max().unwrap_or(0)
 }
 
-/// Frames with that marker that may be the picture's own. The decoder reads one of them and takes its size for the
+/// Frames with that marker that may be the picture's own. The decoder reads one of them and takes its size as the
 /// picture's; which one is not known here. Thumbnails and gain maps have frames of other sizes.
 fn frames(file: &[u8], marker: u8, size: (u32, u32)) -> impl Iterator<Item = Frame<'_>> {
     marked(file, marker).filter_map(frame).filter(move |frame| frame.size == size)
 }
 
-/// What stands behind each place that could be that marker. Decoders look for markers beyond the places where one has to
-/// be, so all places count.
+/// The data after each position that could be that marker. Decoders search for markers beyond the proper positions, so
+/// all positions count.
 fn marked(file: &[u8], marker: u8) -> impl Iterator<Item = &[u8]> {
     let pairs = file.windows(2).enumerate().filter(move |(_, pair)| *pair == [0xff, marker]);
     pairs.filter_map(move |(at, _)| file.get(at + 2..))
@@ -81,8 +81,8 @@ fn frame(header: &[u8]) -> Option<Frame<'_>> {
     Some(Frame { size: (width.into(), height.into()), bytes, components, behind })
 }
 
-/// Number of components in a frame's first scan; `None` if anything but tables and comments stands before it. These the
-/// decoder passes by their length or refuses, so it comes to the same scan.
+/// Number of components in a frame's first scan; `None` if anything other than tables and comments comes before it. The
+/// decoder skips these by their length or refuses them, so it reaches the same scan.
 fn first_scan(mut rest: &[u8]) -> Option<u8> {
     for _ in 0..MOST_SEGMENTS {
         rest = match rest {
@@ -104,7 +104,7 @@ fn scan(header: &[u8]) -> Option<u8> {
     holds.then_some(components)
 }
 
-/// What a WebP file has in it.
+/// Content of a WebP file.
 #[derive(Default)]
 struct Found {
     /// Bytes of the planes of its largest lossy picture.

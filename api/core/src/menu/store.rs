@@ -14,7 +14,7 @@ use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{menu_draft, menu_revision, menu_withdrawal};
 
-/// The draft as it is kept.
+/// The stored draft.
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = menu_draft)]
 pub(super) struct DraftRow {
@@ -24,7 +24,7 @@ pub(super) struct DraftRow {
     pub(super) updated_at: i64,
 }
 
-/// What is kept of an edition beside its content.
+/// Columns of an edition other than its content.
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = menu_revision)]
 struct RevisionRow {
@@ -114,7 +114,7 @@ macro_rules! withdrawn {
     };
 }
 
-/// The edition in force at a moment, with its content. One that was withdrawn since is passed over.
+/// The edition in force at a given time, with its content. Withdrawn ones are skipped.
 pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Revision, String)>> {
     let row: Option<(RevisionRow, String)> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.le(moment.ms()))
@@ -126,7 +126,7 @@ pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Re
     row.map(|(row, content)| Ok((row.read()?, content))).transpose()
 }
 
-/// The content of the edition with prices on that basis that was the last to come into force.
+/// The content of the latest edition in force whose prices have that tax basis.
 pub(super) fn last_in_force_with(tx: &mut Tx<'_>, prices: Prices) -> Stored<Option<String>> {
     Ok(rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::prices.eq(prices.as_str()))
@@ -170,7 +170,7 @@ pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(R
     Ok(Some((revision, content)))
 }
 
-/// Which of these editions were withdrawn, and when.
+/// The withdrawn ones of these editions, with the times.
 fn withdrawals(tx: &mut Tx<'_>, of: &[Revision]) -> Stored<Vec<(String, UtcTime)>> {
     let ids: Vec<&str> = of.iter().map(|revision| revision.id.as_str()).collect();
     let rows: Vec<(String, i64)> = rows_of_shop!(menu_withdrawal, tx)

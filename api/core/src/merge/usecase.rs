@@ -1,4 +1,4 @@
-//! Merging records, and taking a merge back.
+//! Merging records, and undoing a merge.
 
 mod kind;
 
@@ -15,26 +15,26 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 
-/// The column by which records that were merged name the one that goes on.
+/// The column in which merged records name the record that replaces them.
 const MERGED_INTO: Column = Column { name: "merged_into", but: None };
 
-/// What the log says of a merge: ids, and names of fields.
+/// The log entry of a merge: ids, and names of fields.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 struct Logged<T> {
-    /// The record that goes on.
+    /// The remaining record.
     into: String,
-    /// The rows that name it from then on.
+    /// The rows that refer to it from then on.
     moved: Rows,
     /// Records that had been merged into the one that was merged.
     followers: Rows,
-    /// What the record that goes on took over.
+    /// Values that the remaining record took over.
     taken: T,
 }
 
-/// A merge that was made or taken back.
+/// A merge that was made or undone.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Merge {
-    /// The record that the request was about: the one that goes on, or the one that stands by itself again.
+    /// The record of the request: the remaining one, or the one that is separate again.
     pub id: String,
     /// Its version.
     pub version: i64,
@@ -42,16 +42,16 @@ pub struct Merge {
     pub other: String,
     /// The other record's version.
     pub other_version: i64,
-    /// How many rows of each table moved.
+    /// Number of rows of each table moved.
     pub moved: Vec<(String, usize)>,
 }
 
 /// Merges another record into one.
 ///
 /// # Errors
-/// 404 if there is no such record, 422 if the other one is none, the same, or a vehicle of another customer, 409 if one of
-/// them was erased or merged before, 409 to be confirmed if they have nothing in common, 412 if one of them has changed
-/// since it was read.
+/// 404 if there is no such record, 422 if the other one does not exist, is the same, or is a vehicle of another
+/// customer, 409 if one of them was erased or merged before, 409 to be confirmed if they have nothing in common, 412 if
+/// one of them has changed since it was read.
 pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: Seen, other: &R::Id, version: i64) -> Done<Merge> {
     let kept = R::standing(tx, id)?;
     seen.check(kept.version())?;
@@ -86,7 +86,7 @@ pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: Seen, other: &R::I
     })
 }
 
-/// Takes the merge of a record back. What was built since on what had moved goes back with it.
+/// Undoes the merge of a record. Records that were made since for what had moved go back with it.
 ///
 /// # Errors
 /// 404 if there is no such record, 409 if the record was not merged or if something in between must be undone first,
@@ -126,12 +126,12 @@ fn show<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id) -> Done<R> {
     Ok(R::find(tx, id)?.ok_or_else(|| Refused::not_found(R::KIND))?)
 }
 
-/// What the log calls a merge of records of this kind.
+/// Name of the log entry for a merge of records of this kind.
 fn merged<R: Mergeable>() -> String {
     format!("{}.merged", R::KIND)
 }
 
-/// A merge is taken back from the record that it was made into, so later merges come first.
+/// A merge is undone in reverse order, so later merges into the same record come first.
 fn direct<T>(logged: &Logged<T>, into: &str) -> Done<()> {
     if logged.into == into {
         return Ok(());

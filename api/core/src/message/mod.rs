@@ -1,6 +1,6 @@
-//! Mails of the shop: what waits, what went out, what went wrong.
+//! Mails of the shop: waiting, sent and failed.
 //!
-//! A mail is written by [`crate::mail::outbox::send`] in the transaction of whatever it tells about, and carried by
+//! A mail is written by [`crate::mail::outbox::send`] in the transaction of the change that causes it, and sent by
 //! [`crate::mail::courier`]: queued → sending → sent; or failed, which is kept, shown and can be sent again.
 //!
 //! | route | who | what |

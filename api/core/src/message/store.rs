@@ -15,7 +15,7 @@ use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{message, message_attachment};
 
-/// The states of a mail that has still to go out.
+/// The states of a mail that is still to be sent.
 const OPEN: [&str; 2] = [MessageState::Queued.as_str(), MessageState::Sending.as_str()];
 
 #[derive(Queryable, Selectable)]
@@ -73,7 +73,7 @@ impl Row {
     }
 }
 
-/// What a change of state sets beside the state.
+/// Columns that a change of state sets besides the state.
 pub(super) struct Change {
     pub(super) tries: i32,
     pub(super) due_at: UtcTime,
@@ -83,7 +83,7 @@ pub(super) struct Change {
 }
 
 impl Change {
-    /// No change from the mail as it stands, and no lease.
+    /// No change of the mail, and no lease.
     pub(super) fn of(message: &Message) -> Self {
         Self {
             tries: message.tries,
@@ -178,10 +178,10 @@ pub(super) fn attachments(tx: &mut Tx<'_>, id: &MessageId) -> Stored<Vec<Attachm
     Ok(rows.into_iter().map(|(name, media_type, bytes)| Attachment { name, media_type, bytes }).collect())
 }
 
-/// No mail waits longer for its next try, in minutes.
+/// Longest wait of a mail for its next try, in minutes.
 const LONGEST_WAIT_MINUTES: i64 = 24 * 60;
 
-/// What is due later than this was written while the clock was ahead, and is due at once.
+/// A mail that is due later than this was written while the clock was ahead, and counts as due at once.
 fn beyond(now: UtcTime) -> i64 {
     now.plus_minutes(LONGEST_WAIT_MINUTES).ms()
 }
@@ -232,7 +232,7 @@ pub(super) fn set(tx: &mut Tx<'_>, old: &Message, state: MessageState, change: &
     Ok(())
 }
 
-/// Writes another address on a mail; the version is the caller's to count.
+/// Stores another address for a mail; the caller raises the version.
 pub(super) fn readdress(tx: &mut Tx<'_>, id: &MessageId, to_email: &str) -> Stored<()> {
     let mine = rows_of_shop!(message, tx).filter(message::id.eq(id.as_str()));
     diesel::update(mine)
@@ -258,7 +258,7 @@ pub(super) fn waiting(conn: &mut Conn) -> Stored<(i64, Option<i64>)> {
         .first(conn)?)
 }
 
-/// Removes mails and what came with them.
+/// Deletes mails and their attachments.
 pub(super) fn remove(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
     diesel::delete(rows_of_shop!(message_attachment, id = &shop).filter(message_attachment::message_id.eq_any(ids)))

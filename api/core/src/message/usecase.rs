@@ -1,4 +1,4 @@
-//! What is done to mails.
+//! Use cases of mails.
 
 use baywright_domain::id::{MessageId, ShopId};
 use baywright_domain::message::{AfterFailure, Backoff, MessageMove, MessageState};
@@ -16,16 +16,16 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 
-/// A mail as it is written into the outbox, clean of control characters.
+/// A mail for the outbox, without control characters.
 #[derive(Debug, Clone)]
 pub struct Letter {
-    /// What it is for, such as `quote.sent`.
+    /// Kind of the mail, such as `quote.sent`.
     pub kind: String,
     /// Kind and id of the record it tells about.
     pub about: (String, String),
     /// The sender's name.
     pub from_name: String,
-    /// Where answers go; empty for the sender's address.
+    /// Address for replies; empty for the sender's address.
     pub reply_to: String,
     /// The recipient's name.
     pub to_name: String,
@@ -37,70 +37,70 @@ pub struct Letter {
     pub text: String,
     /// The body as HTML.
     pub html: String,
-    /// What comes with it.
+    /// Attachments.
     pub attachments: Vec<Attachment>,
 }
 
-/// A file that comes with a mail.
+/// An attachment.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Attachment {
     /// The file's name, such as `booking.ics`.
     pub name: String,
     /// Its media type, such as `text/calendar`.
     pub media_type: String,
-    /// What is in it.
+    /// Content of the attachment.
     pub bytes: Vec<u8>,
 }
 
-/// A mail as it stands.
+/// The current state of a mail.
 #[derive(Debug, Clone)]
 pub struct Message {
     /// Its id.
     pub id: MessageId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What it says.
+    /// Content of the mail.
     pub letter: Letter,
     /// Its `Message-ID`, the same at every try.
     pub header_id: String,
     /// State of the message.
     pub state: MessageState,
-    /// How often it was tried.
+    /// Number of tries.
     pub tries: i32,
-    /// When it is tried next, where it waits; else when it stopped waiting.
+    /// Time of the next try, if it waits; else the time when it stopped waiting.
     pub due_at: UtcTime,
-    /// What went wrong at the last try, or empty.
+    /// Error of the last try; empty if there was none.
     pub trouble: String,
-    /// When the mail server took it.
+    /// Time when the mail server took it.
     pub sent_at: Option<UtcTime>,
-    /// When it was written.
+    /// Time when it was written.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
-/// A mail taken for sending: nobody else sends it while the lease runs.
+/// A leased mail: nobody else sends it while the lease lasts.
 #[derive(Debug, Clone)]
 pub struct Parcel {
     /// The mail.
     pub message: Message,
-    /// By which the taker is known when it settles.
+    /// Identifies the lease when the result is stored.
     pub lease: String,
 }
 
-/// How a try went.
+/// Result of a try.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Outcome {
-    /// The mail server took it.
+    /// The mail server accepted it.
     Sent,
-    /// The mail server will never take it.
+    /// The mail server will never accept it.
     Refused(String),
-    /// Not this time.
+    /// It failed for now.
     Later(String),
 }
 
-/// How long a taken mail belongs to its taker, in minutes: longer than a try lasts, which waits for some ten answers of the
-/// server, and writes a mail of a few megabytes.
+/// Duration of a lease, in minutes: longer than a try takes, which waits for some ten answers of the server, and writes
+/// a mail of a few megabytes.
 fn lease_minutes(settings: &Mail) -> i64 {
     5 + (10 * i64::from(settings.timeout_seconds)).div_euclid(60)
 }
@@ -115,12 +115,12 @@ pub fn queue(tx: &mut Tx<'_>, letter: &Letter) -> Done<MessageId> {
     Ok(id)
 }
 
-/// Which mails a list holds.
+/// Filter of the list of mails.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those in one of these states; empty for all.
+    /// Limits the list to these states; empty for all.
     pub states: Vec<MessageState>,
-    /// Only those about the record of this id.
+    /// Limits the list to mails about the record with this id.
     pub about: Option<String>,
 }
 
@@ -130,12 +130,12 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Mes
     Ok(paging.page(rows, |message| Mark::of_id(message.id.as_str())))
 }
 
-/// The mail of that id, with names and types of what comes with it but not the bytes.
+/// The mail with that id, with names and types of its attachments but not their bytes.
 pub fn show(tx: &mut Tx<'_>, id: &MessageId) -> Done<Message> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("message"))?)
 }
 
-/// Queues a failed mail again, with all its tries before it, to another address where one is given.
+/// Queues a failed mail again, with all its tries before it, to another address if one is given.
 pub fn send_again(tx: &mut Tx<'_>, id: &MessageId, seen: Seen, to_email: Option<&str>) -> Done<Message> {
     let message = show(tx, id)?;
     seen.check(message.version)?;
@@ -155,8 +155,8 @@ pub fn shops_to_serve(conn: &mut Conn, now: UtcTime) -> Done<Vec<ShopId>> {
     Ok(store::shops_due(conn, now)?.into_iter().map(ShopId::new).collect())
 }
 
-/// Takes the shop's next mail that is due: the oldest whose recipient waits for no older one, so that one person's
-/// mails go out in order. One whose taker never came back is taken again; after too many tries it is given up instead.
+/// Leases the shop's next mail that is due: the oldest whose recipient waits for no older one, so that one person's
+/// mails are sent in order. A mail whose lease expired is leased again; after too many tries it is given up instead.
 pub fn take(tx: &mut Tx<'_>) -> Done<Option<Parcel>> {
     while let Some(mut message) = store::next_due(tx)? {
         if message.state == MessageState::Sending {
@@ -183,14 +183,14 @@ pub fn take(tx: &mut Tx<'_>) -> Done<Option<Parcel>> {
     Ok(None)
 }
 
-/// What the rules say follows a failed try of the mail.
+/// The rules' decision after a failed try of the mail.
 fn after_failure(message: &Message, permanent: bool) -> Done<AfterFailure> {
     let jitter = u16::from_le_bytes(ids::random().map_err(Fail::unexpected)?);
     let tries = u32::try_from(message.tries).unwrap_or(u32::MAX);
     Ok(Backoff::USUAL.after_failure(tries, permanent, jitter))
 }
 
-/// Notes how a try went, unless the lease ran out and someone else has taken the mail since.
+/// Stores the result of a try, unless the lease expired and someone else has leased the mail since.
 pub fn settle(tx: &mut Tx<'_>, parcel: &Parcel, outcome: &Outcome) -> Done<()> {
     let message = &parcel.message;
     let id = message.id.clone();
@@ -227,14 +227,14 @@ fn give_up(tx: &mut Tx<'_>, message: &Message, trouble: &str) -> Done<()> {
     record::write(tx, "message.failed", ("message", message.id.as_str()), json!({ "tries": message.tries }))
 }
 
-/// How many mails of all shops wait, and since when the oldest does.
+/// Number of mails of all shops that are waiting, and the time since which the oldest waits.
 pub fn waiting(conn: &mut Conn) -> Done<(i64, Option<UtcTime>)> {
     let (count, oldest) = store::waiting(conn)?;
     Ok((count, oldest.map(UtcTime::from_ms)))
 }
 
-/// What this feature holds on a customer: the mails about any of their records, which are removed. It comes after all
-/// features that write mails.
+/// Data that this feature holds about a customer: the mails about any of their records, which are deleted. It comes
+/// after all features that write mails.
 pub const HOLDER: Holder = Holder {
     feature: "message",
     held: &[

@@ -145,7 +145,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &PaymentId) -> Stored<Option<Payment>> {
     Ok(complete(tx, row.into_iter().collect())?.into_iter().next())
 }
 
-/// What the customer paid too much so far: every surplus, less what was paid out of it.
+/// The amount that the customer overpaid so far, less what was used of it.
 pub(super) fn credit(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Money> {
     let mine =
         || rows_of_shop!(payment, id = tx.studio.id.to_string()).filter(payment::customer_id.eq(customer.to_string()));

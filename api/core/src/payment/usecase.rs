@@ -1,4 +1,4 @@
-//! What is done to payments.
+//! Use cases of payments.
 
 use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
@@ -20,69 +20,69 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
-/// What is known of a payment that came in.
+/// Details of a payment that was received.
 #[derive(Debug, Clone)]
 pub struct NewPayment {
     /// Id of the customer who paid.
     pub customer: CustomerId,
     /// Method of payment.
     pub method: Method,
-    /// On which day.
+    /// Date on which it was received.
     pub received_on: NaiveDate,
     /// Amount of the payment.
     pub amount: Money,
-    /// Which invoices it is for, in this order; none for all that are open, the one due first at the front.
+    /// Invoices that it is for, in this order; empty for all unpaid ones, earliest due date first.
     pub invoices: Vec<InvoiceId>,
-    /// What the bank statement says.
+    /// Reference on the bank statement.
     pub reference: String,
-    /// What the desk adds.
+    /// Note of the desk.
     pub note: String,
 }
 
-/// A payment as it stands.
+/// The current state of a payment.
 #[derive(Debug, Clone)]
 pub struct Payment {
     /// Its id.
     pub id: PaymentId,
-    /// Counts the changes; a payment has none.
+    /// Version; a payment never changes.
     pub version: i64,
     /// Id of the customer who paid.
     pub customer: CustomerId,
     /// Method of payment.
     pub method: Method,
-    /// On which day.
+    /// Date on which it was received.
     pub received_on: NaiveDate,
     /// Amount of the payment.
     pub amount: Money,
-    /// What no invoice took.
+    /// Part that no invoice took.
     pub surplus: Money,
-    /// What each invoice took, in order.
+    /// Parts by invoice, in order.
     pub parts: Vec<(InvoiceId, Money)>,
-    /// What the bank statement says.
+    /// Reference on the bank statement.
     pub reference: String,
-    /// What the desk adds.
+    /// Note of the desk.
     pub note: String,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
 }
 
-/// Which payments a list holds.
+/// Filter of the list of payments.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only this customer's.
+    /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
-    /// Only those that paid something of this invoice.
+    /// Limits the list to payments that paid part of this invoice.
     pub invoice: Option<InvoiceId>,
 }
 
-/// What a customer owes and has.
+/// A customer's unpaid amount and credit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Balance {
-    /// What is open on all their invoices.
+    /// Unpaid amount of all their invoices.
     pub open: Money,
-    /// How much of it is overdue.
+    /// Overdue part of it.
     pub overdue: Money,
-    /// What they paid too much, to pay later invoices with.
+    /// Amount that they overpaid, which pays later invoices.
     pub credit: Money,
 }
 
@@ -92,12 +92,12 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Pay
     Ok(paging.page(rows, |payment| Mark::of_id(payment.id.as_str())))
 }
 
-/// The payment of that id.
+/// The payment with that id.
 pub fn show(tx: &mut Tx<'_>, id: &PaymentId) -> Done<Payment> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("payment"))?)
 }
 
-/// Says no where the customer's credit doesn't reach, with how much there is.
+/// Refuses the request if the customer's credit is too small, and says how much there is.
 fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
     let credit = store::credit(tx, &new.customer)?;
     match take_from_credit(credit, new.amount) {
@@ -110,7 +110,7 @@ fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
     }
 }
 
-/// Records a payment and lets invoices take what is open on them.
+/// Records a payment and distributes it to unpaid invoices.
 pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
     crate::customer::usecase::unmerged(tx, &new.customer)?;
     if new.received_on > tx.today()? {
@@ -132,7 +132,7 @@ pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
     show(tx, &id)
 }
 
-/// Asks for a confirmation of a payment whose amount is probably a slip, by what is due.
+/// Asks for a confirmation of a payment whose amount is probably a typing error, compared with what is due.
 fn confirm_amount(tx: &Tx<'_>, new: &NewPayment, due: Money) -> Done<()> {
     let is_odd = if new.invoices.is_empty() { has_slipped_point } else { is_far_above_due };
     if new.method == Method::Credit || !is_odd(new.amount, due) {
@@ -147,7 +147,7 @@ fn confirm_amount(tx: &Tx<'_>, new: &NewPayment, due: Money) -> Done<()> {
     tx.must_confirm("far-above-due", detail)
 }
 
-/// The invoices that a payment is for, as they stand.
+/// The invoices that a payment is for, in their current state.
 fn named(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Vec<(InvoiceId, Account)>> {
     if new.invoices.is_empty() {
         let open = invoice::open_of(tx, &new.customer)?;
@@ -165,7 +165,7 @@ fn named(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Vec<(InvoiceId, Account)>> {
     Ok(found)
 }
 
-/// What a customer owes and has.
+/// A customer's unpaid amount and credit.
 pub fn balance(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Balance> {
     crate::customer::usecase::show(tx, customer)?;
     let today = tx.today()?;
@@ -178,8 +178,8 @@ pub fn balance(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Balance> {
     })
 }
 
-/// Whether a payment of one of two customers settles the other's invoice, or one has taken more credit than they have: then
-/// their records can't be taken apart.
+/// Whether a payment of one of two customers settles the other's invoice, or one has used more credit than they have:
+/// then their merge can't be undone.
 pub fn is_across(tx: &mut Tx<'_>, customers: [&CustomerId; 2]) -> Done<bool> {
     if store::is_across(tx, &customers.map(ToString::to_string))? {
         return Ok(true);
@@ -192,7 +192,7 @@ pub fn is_across(tx: &mut Tx<'_>, customers: [&CustomerId; 2]) -> Done<bool> {
     Ok(false)
 }
 
-/// What this feature holds on a customer: tax records, which are kept.
+/// Data that this feature holds about a customer: tax records, which are kept.
 pub const HOLDER: Holder = Holder {
     feature: "payment",
     held: &[Held::of_customer("payment"), Held::of_row("payment_part", "payment_id", "payment")],

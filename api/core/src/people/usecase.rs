@@ -1,4 +1,4 @@
-//! What is done to people's accounts and their time.
+//! Use cases of people's accounts and their time.
 
 mod absence;
 mod account;

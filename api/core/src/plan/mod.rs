@@ -1,12 +1,12 @@
-//! Work plans: the steps of everything that was signed, each once, in the order in which they are done.
+//! Work plans: the steps of all signed work, each once, in the order in which they are done.
 //!
-//! A plan is made when a quote or a variation is signed, from the menu as it was when the quote was sent, and kept as
-//! it was made: a change of the menu, or a better way of ordering steps, never alters work that is promised. What is
-//! signed later makes the next plan of the same quote; the latest is the one that counts. A plan has no prices. What
-//! earlier jobs made of its budgets when it was made, and so what is promised, is kept with it too.
+//! A plan is made when a quote or a variation is signed, from the menu as it was when the quote was sent, and never
+//! changes: a change of the menu, or a better way of ordering steps, never alters promised work. Work that is signed
+//! later makes the next plan of the same quote; the latest one applies. A plan has no prices. The estimates from
+//! earlier jobs at that time, and so the promise, are stored with it too.
 //!
-//! What was believed is kept because the promise of a booking must not depend on what was learned between two requests,
-//! and because a plan's ETag is its number: it never changes. Jobs that are finished later count for the next plan.
+//! Estimates are stored because the promise of a booking must not depend on what was learned between two requests, and
+//! because a plan's ETag is its number: it never changes. Jobs that are finished later count for the next plan.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |

@@ -65,7 +65,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &PlanId) -> Stored<Option<Plan>> {
     row.map(Row::read).transpose()
 }
 
-/// The plans of those ids that there are, in no order.
+/// The plans with those ids, in no order; unknown ids are left out.
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[PlanId]) -> Stored<Vec<Plan>> {
     let rows: Vec<Row> = rows_of_shop!(plan, tx)
         .filter(plan::id.eq_any(ids.iter().map(PlanId::as_str)))

@@ -1,4 +1,4 @@
-//! What is done to plans.
+//! Use cases of plans.
 
 use std::collections::BTreeMap;
 
@@ -26,7 +26,7 @@ pub struct Plan {
     pub id: PlanId,
     /// The quote whose work it is.
     pub quote: QuoteId,
-    /// Which plan of the quote: 1 is the first, the highest one counts.
+    /// Number of the plan within the quote, from 1; the highest one applies.
     pub number: u32,
     /// The signed revision.
     pub revision: RevisionId,
@@ -36,18 +36,18 @@ pub struct Plan {
     pub customer: CustomerId,
     /// Id of the vehicle.
     pub vehicle: VehicleId,
-    /// The deposit that was agreed, with tax.
+    /// Agreed deposit, with tax.
     pub deposit: Option<Money>,
-    /// How many pairs of hands it is for: one as it is read, and where no step allows two.
+    /// Number of people it is for: one if nothing was stored, or if no step allows two.
     pub hands: Hands,
-    /// The plan as it is kept, or as so many hands do it.
+    /// The stored plan, for the number of people.
     pub form: PlanForm,
-    /// When it was made.
+    /// Time when it was made.
     pub created_at: UtcTime,
 }
 
 impl Plan {
-    /// The plan as so many pairs of hands do it, at the steps that allow two.
+    /// The plan for that number of people, at the steps that allow two.
     pub fn with(self, hands: Hands) -> Done<Self> {
         let allowed = self.form.steps.iter().any(|step| step.two_hands.is_some());
         let hands = if allowed { hands } else { Hands::One };
@@ -59,7 +59,7 @@ impl Plan {
         Ok(self.form.read()?)
     }
 
-    /// What was believed of the work when the plan was made; none in plans made before that was kept.
+    /// Estimates of the work from the time when the plan was made; `None` in plans made before this was stored.
     pub fn outlook(&self) -> Done<Option<Outlook>> {
         Ok(self.form.outlook()?)
     }
@@ -68,7 +68,7 @@ impl Plan {
 /// The latest plan of a quote.
 ///
 /// # Errors
-/// 404 where the shop has no such quote, 409 where nothing was signed or what was signed has no step that takes time.
+/// 404 if the shop has no such quote, 409 if nothing was signed or what was signed has no step that takes time.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
     if let Some(plan) = store::latest(tx, quote)? {
         return Ok(plan);
@@ -78,9 +78,14 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
     Err(Refused::conflict("nothing-to-plan", detail).into())
 }
 
-/// The plan of that id.
+/// The plan with that id.
 pub fn show(tx: &mut Tx<'_>, id: &PlanId) -> Done<Plan> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("plan"))?)
+}
+
+/// The plans of those ids that there are, in no order.
+pub fn of_ids(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<Vec<Plan>> {
+    Ok(store::of_ids(tx, plans)?)
 }
 
 /// The names of the steps of those plans, by plan and code.
@@ -92,11 +97,11 @@ pub fn step_names(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<BTreeMap<(PlanId, S
     Ok(names)
 }
 
-/// Makes and keeps the plan of what is agreed on a quote now; the latest one stays where it was made of the same. None
-/// where no step takes time.
+/// Makes and stores the plan of what is agreed on a quote now; the latest one stays if it was made from the same.
+/// `None` if no step takes time.
 ///
 /// # Errors
-/// 409 where nothing is signed; 422 where the steps can't be put in order.
+/// 409 if nothing is signed; 422 if the steps can't be put in order.
 pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
     let agreed = agreement::usecase::agreed(tx, quote)?;
     let variations: Vec<VariationId> = agreed.variations.iter().map(|variation| variation.id.clone()).collect();
@@ -126,8 +131,8 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
     Ok(Some(show(tx, &id)?))
 }
 
-/// The plan for two pairs of hands, with a front of its own and its steps in the order that one pair does them in; `None`
-/// where no step allows two.
+/// The plan for two people, with a front of its own and its steps in the order in which one person does them; `None` if
+/// no step allows two.
 fn of_two(work: &WorkPlan, agreed: &Agreed) -> Done<Option<WorkPlan>> {
     if !work.allows_two() {
         return Ok(None);
@@ -138,6 +143,6 @@ fn of_two(work: &WorkPlan, agreed: &Agreed) -> Done<Option<WorkPlan>> {
     Ok(Some(WorkPlan { orders, orders_proven, elapsed_bound, ..two }))
 }
 
-/// What this feature holds on a customer: the order of the work, which names nobody.
+/// Data that this feature holds about a customer: the order of the work, which identifies nobody.
 pub const HOLDER: Holder =
     Holder { feature: "plan", held: &[Held::of_customer("plan")], forget: |_, _| Ok(Left::default()) };

@@ -3,27 +3,27 @@
 //! RFC 8785 knows only doubles, so an integer beyond 2^53 would silently become another one. It is refused here:
 //! money, ids and large integers go into canonical JSON as strings.
 //!
-//! `serde_json` runs with `arbitrary_precision`, so a number can arrive here that no double holds; it is refused as
-//! well.
+//! `serde_json` runs with `arbitrary_precision`, so a number can arrive here that no double represents; it is refused
+//! as well.
 
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-/// Why a value has no canonical form here.
+/// Reason why a value has no canonical form here.
 #[derive(Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotCanonical {
     /// An integer that a double can't hold.
     #[error("no canonical JSON: the integer {number} at {pointer:?} is beyond 2^53; write it as a string")]
     Integer {
-        /// Where, as a JSON pointer.
+        /// JSON pointer to the number.
         pointer: String,
         /// The number as it was written.
         number: String,
     },
-    /// A number that is no finite double.
+    /// A number that is not a finite double.
     #[error("no canonical JSON: the number {number} at {pointer:?} is no finite double; write it as a string")]
     Number {
-        /// Where, as a JSON pointer.
+        /// JSON pointer to the number.
         pointer: String,
         /// The number as it was written.
         number: String,
@@ -39,7 +39,7 @@ const MOST: u64 = 1 << 53;
 /// The canonical text of a value.
 ///
 /// # Errors
-/// [`NotCanonical`] where a number is an integer beyond 2^53 or no finite double, with its place.
+/// [`NotCanonical`] if a number is an integer beyond 2^53 or no finite double, with its place.
 pub fn canonical(value: &Value) -> Result<String, NotCanonical> {
     check(value, &mut String::new())?;
     serde_json_canonicalizer::to_string(value).map_err(|error| NotCanonical::Writer(error.to_string()))
@@ -49,7 +49,7 @@ fn check(value: &Value, pointer: &mut String) -> Result<(), NotCanonical> {
     let length = pointer.len();
     match value {
         Value::Number(number) => {
-            // Numbers keep the digits they were written with, so an integer is told from a double by its text.
+            // Numbers keep the digits with which they were written, so the text tells an integer from a double.
             let number = number.to_string();
             let digits = number.strip_prefix('-').unwrap_or(&number);
             if digits.bytes().all(|byte| byte.is_ascii_digit()) {

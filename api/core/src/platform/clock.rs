@@ -1,6 +1,6 @@
 //! The only place that asks what time it is.
 //!
-//! Times are UTC, cut to whole milliseconds, so that what is stored, answered and compared is one and the same.
+//! Times are UTC, cut to whole milliseconds, so that stored, returned and compared times are the same.
 
 use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Arc, OnceLock};
@@ -14,12 +14,12 @@ use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 pub struct UtcTime(DateTime<Utc>);
 
 impl UtcTime {
-    /// The moment that lies `ms` milliseconds after 1970-01-01T00:00Z; moments beyond chrono's calendar become the epoch.
+    /// The moment `ms` milliseconds after 1970-01-01T00:00Z; moments beyond chrono's calendar become the epoch.
     pub fn from_ms(ms: i64) -> Self {
         Self(DateTime::from_timestamp_millis(ms).unwrap_or_default())
     }
 
-    /// The same, or `None` if no calendar holds the moment.
+    /// The same, or `None` if chrono's calendar does not reach it.
     pub fn of_ms(ms: i64) -> Option<Self> {
         DateTime::from_timestamp_millis(ms).map(Self)
     }
@@ -34,7 +34,7 @@ impl UtcTime {
         Self::from_ms(minute.get().saturating_mul(60_000))
     }
 
-    /// The whole minute it lies in, as the rules see time.
+    /// The whole minute that contains it, for the rules.
     pub fn minute(self) -> Minute {
         Minute::new(self.ms().div_euclid(60_000))
     }
@@ -56,7 +56,7 @@ impl UtcTime {
         Self::from_ms(self.ms().saturating_add(ms))
     }
 
-    /// Reads RFC 3339 with any offset; finer than milliseconds is cut.
+    /// Reads RFC 3339 with any offset; anything finer than milliseconds is cut off.
     pub fn parse(text: &str) -> Option<Self> {
         let time = DateTime::parse_from_rfc3339(text).ok()?;
         Some(Self::from_ms(time.timestamp_millis()))
@@ -76,7 +76,7 @@ impl std::fmt::Display for UtcTime {
     }
 }
 
-/// Tells the time: the system's, or one that a test moves by hand.
+/// Source of the time: the system's clock, or one that a test moves by hand.
 #[derive(Debug, Clone, Default)]
 pub struct Clock {
     manual: Option<Arc<Manual>>,
@@ -96,7 +96,7 @@ impl Clock {
         Self { manual: None }
     }
 
-    /// A clock that stands still at `at` until it is moved.
+    /// A clock that shows `at` until it is moved.
     pub fn manual(at: UtcTime) -> Self {
         Self { manual: Some(Arc::new(Manual { wall: AtomicI64::new(at.ms()), passed: AtomicI64::new(0) })) }
     }
@@ -110,8 +110,8 @@ impl Clock {
         }
     }
 
-    /// Milliseconds that have passed since some moment of this process. Nobody can set this clock, so it shows how much time
-    /// really passed when the system's clock was set. On most systems it stands still while the machine sleeps.
+    /// Milliseconds since some moment of this process. Nobody can set this clock, so it shows how much time really
+    /// passed when the system's clock was set. On most systems it stops while the machine sleeps.
     pub fn passed_ms(&self) -> i64 {
         static START: OnceLock<Instant> = OnceLock::new();
         match &self.manual {
@@ -128,7 +128,7 @@ impl Clock {
         }
     }
 
-    /// Sets a manual clock to `to` without any time passing, as somebody does who sets a machine's clock.
+    /// Sets a manual clock to `to` without any time passing, as if somebody set the machine's clock.
     pub fn jump(&self, to: UtcTime) {
         if let Some(manual) = &self.manual {
             manual.wall.store(to.ms(), Ordering::SeqCst);

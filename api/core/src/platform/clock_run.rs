@@ -1,4 +1,4 @@
-//! The time at which each timed job last ran, per shop. It keeps replicas from running a job twice.
+//! The time at which each scheduled job last ran, per shop. It keeps replicas from running a job twice.
 
 use baywright_domain::id::ShopId;
 use diesel::dsl::max;
@@ -25,17 +25,17 @@ pub fn latest(conn: &mut Conn) -> Stored<Option<UtcTime>> {
     Ok(ran_at.map(UtcTime::from_ms))
 }
 
-/// How many minutes the clocks of two replicas may differ. A note for a time further ahead comes from a clock that was ahead
-/// and has been set back since.
+/// Maximum difference between the clocks of two replicas, in minutes. A note for a time further ahead comes from a
+/// clock that was ahead and has been set back since.
 const APART_MINUTES: i64 = 10;
 
-/// Whether a job that was last noted for the period `last` has still to run for `period`.
+/// Whether a job whose last run was for the period `last` still has to run for `period`.
 pub fn is_due(last: Option<i64>, period: i64, every_minutes: i64) -> bool {
     let apart = APART_MINUTES.div_euclid(every_minutes.max(1)).max(1);
     last.is_none_or(|last| last < period || last > period.saturating_add(apart))
 }
 
-/// Notes that the job runs for this period; false if it did already.
+/// Records that the job runs for this period; false if it already did.
 pub fn take(tx: &mut Tx<'_>, job: &str, period: i64, every_minutes: i64) -> Stored<bool> {
     let shop = tx.studio.id.clone();
     let now = tx.now.ms();

@@ -10,7 +10,7 @@ use clap::{Args, CommandFactory, FromArgMatches, Parser};
 use environment::{BadEnvironment, Environment};
 use secrecy::SecretString;
 
-/// The fewest characters of the token for the metrics.
+/// Minimum number of characters of the token for the metrics.
 const METRICS_TOKEN_LETTERS: usize = 16;
 
 /// Settings that every command shares.
@@ -42,7 +42,7 @@ pub struct Config {
     /// Count requests by the last X-Forwarded-For entry; only for use behind a proxy that writes it
     #[arg(long, env = "BAYWRIGHT_BEHIND_PROXY", default_value_t = false)]
     pub behind_proxy: bool,
-    /// Most requests per minute from one address
+    /// Maximum number of requests per minute from one address
     #[arg(long, env = "BAYWRIGHT_RATE", default_value = "1200")]
     pub rate: NonZeroU32,
     /// Number of threads that handle requests; 0 for one per core
@@ -67,12 +67,12 @@ pub struct Config {
     /// Mail settings
     #[command(flatten)]
     pub mail: Mail,
-    /// Folder for photographs and mails: that of `--data`, set by whoever starts the service
+    /// Folder for photographs and mails: that of `--data`, set by the code that starts the service
     #[arg(skip)]
     pub data: PathBuf,
 }
 
-/// How mail leaves.
+/// Settings for sending mail.
 #[derive(Debug, Clone, Default, Args)]
 pub struct Mail {
     /// Mail server; without one, mails are written as .eml files to the folder mail under --data
@@ -113,7 +113,7 @@ pub enum Security {
     None,
 }
 
-/// What is wrong with the settings, and how to mend it.
+/// Fault of the settings, with how to correct it.
 #[derive(Debug, thiserror::Error)]
 pub enum BadConfig {
     /// Links in mails would not work.
@@ -125,36 +125,36 @@ pub enum BadConfig {
          key"
     )]
     TokenKey,
-    /// A key before none.
+    /// A former key without a current one.
     #[error("--former-token-key needs --token-key: without it, rotate keys with `baywright keys`")]
     FormerKeyAlone,
-    /// The token would be guessed.
+    /// The token could be guessed.
     #[error(
         "--metrics-token must have at least {METRICS_TOKEN_LETTERS} characters; leave it out so that only this machine \
          can read /metrics"
     )]
     MetricsToken,
-    /// No log would be written as it was meant.
+    /// The log would not be written as intended.
     #[error("--log can't be read: write a level such as info, or levels for parts such as info,access=warn")]
     Log,
-    /// Half of a sign-in.
+    /// A user without a password, or the reverse.
     #[error("--smtp-user and --smtp-password belong together: give both or neither")]
     MailSignIn,
-    /// A password in the clear.
+    /// A password would be sent unencrypted.
     #[error("--smtp-security none sends no password: leave --smtp-user out, or use starttls or tls")]
     PlainPassword,
-    /// No address.
-    #[error("--mail-from must be a mail address such as studio@example.com")]
+    /// The sender is not an email address.
+    #[error("--mail-from must be an email address such as studio@example.com")]
     MailFrom,
 }
 
-/// Why the environment gives no settings.
+/// Reason why the environment gives no settings.
 #[derive(Debug, thiserror::Error)]
 pub enum Unreadable {
-    /// A variable's value is none of its setting.
+    /// A variable's value is not valid for its setting.
     #[error(transparent)]
     Value(#[from] clap::Error),
-    /// A secret's file.
+    /// The file of a secret can't be read, or a variable is unknown.
     #[error(transparent)]
     Environment(#[from] BadEnvironment),
 }
@@ -168,16 +168,16 @@ struct Alone {
 }
 
 impl Config {
-    /// The settings that the environment gives, for commands that take none of their own.
+    /// The settings from the environment, for commands that have no such flags.
     ///
     /// # Errors
-    /// Which variable can't be read.
+    /// The variable that can't be read.
     pub fn of_environment() -> Result<Self, Unreadable> {
         let command = Environment::own().fill(Alone::command())?;
         Ok(Alone::from_arg_matches(&command.try_get_matches_from(["baywright"])?)?.config)
     }
 
-    /// Checks what the flags' own types can't.
+    /// Checks rules that the types of the flags can't.
     ///
     /// # Errors
     /// [`BadConfig`] with what to do.
@@ -195,7 +195,7 @@ impl Config {
         if self.former_token_key.is_some() && self.token_key.is_none() {
             return Err(BadConfig::FormerKeyAlone);
         }
-        // A compose file can only give an empty variable where it means none.
+        // A compose file can only give an empty variable to mean none.
         self.metrics_token = self.metrics_token.filter(|token| !token.expose_secret().is_empty());
         if self.metrics_token.as_ref().is_some_and(|token| token.expose_secret().len() < METRICS_TOKEN_LETTERS) {
             return Err(BadConfig::MetricsToken);

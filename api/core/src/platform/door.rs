@@ -1,8 +1,8 @@
 //! Requests that come before anyone is signed in, and the few that must wait for a password to be hashed.
 //!
-//! Such a use case can't be one transaction. A failed attempt counts although the answer is a no. Nothing is locked
-//! while a password is hashed. If a refresh token comes twice, its sign-in ends, and that must be committed although
-//! the answer is a no. So the use case gets a [`Door`] and opens its short transactions itself.
+//! Such a use case can't be one transaction. A failed attempt must count although the request is refused. Nothing may
+//! be locked while a password is hashed. If a refresh token comes twice, its sign-in ends, and that must be committed
+//! although the request is refused. So the use case gets a [`Door`] and opens its short transactions itself.
 
 use std::sync::Arc;
 
@@ -17,7 +17,7 @@ use super::rate::{counted_as, site_of};
 use super::refusal::Refused;
 use super::tx::{Origin, Tx};
 
-/// The way in.
+/// Access to the program before sign-in.
 #[derive(Clone)]
 pub struct Door {
     program: Arc<Program>,
@@ -25,7 +25,7 @@ pub struct Door {
 }
 
 impl Door {
-    /// The way in to a program for a request that came from there.
+    /// Access to a program for a request from that origin.
     pub fn new(program: Arc<Program>, origin: Origin) -> Self {
         Self { program, origin }
     }
@@ -35,7 +35,7 @@ impl Door {
         &self.program
     }
 
-    /// What tries are counted by: the client's address, or its network.
+    /// The key by which attempts are counted: the client's address, or its network.
     pub fn counted_as(&self) -> String {
         counted_as(&self.origin.address)
     }
@@ -69,7 +69,7 @@ impl Door {
         })
     }
 
-    /// The answer to a secret that opens nothing: 404, or 429 after many tries.
+    /// The refusal of an invalid secret: 404, or 429 after many tries.
     pub fn missed(&self, record: &str) -> Refused {
         self.program.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Refused::not_found(record))
     }

@@ -1,6 +1,6 @@
-//! Mail addresses.
+//! Email addresses.
 
-/// A mail address (RFC 5321, without quoted parts and address literals).
+/// An email address (RFC 5321, without quoted parts and address literals).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Email(String);
 
@@ -17,7 +17,7 @@ impl Email {
                     && domain.contains('.')
                     && domain.split('.').all(is_label)
             });
-        if fine { Ok(Self(text.to_owned())) } else { Err("write a mail address such as name@example.com".to_owned()) }
+        if fine { Ok(Self(text.to_owned())) } else { Err("write an email address such as name@example.com".to_owned()) }
     }
 
     /// The address.

@@ -10,13 +10,13 @@ use diesel::result::{DatabaseErrorKind, Error as Diesel};
 
 use super::refusal::{FieldFault, KnownRecord, Refused};
 
-/// What a store function returns.
+/// Result of a store function.
 pub type Stored<T> = Result<T, DbError>;
 
-/// What a use case returns.
+/// Result of a use case.
 pub type Done<T> = Result<T, Fail>;
 
-/// Trouble in the database.
+/// Error of the database.
 #[derive(Debug, thiserror::Error)]
 pub enum DbError {
     /// The error of diesel or the engine.
@@ -56,15 +56,15 @@ impl DbError {
     }
 }
 
-/// PostgreSQL's messages, apart from a failed serialization, when transactions got into each other's way. In its shared
-/// memory it notes what each of them has read, until all that ran beside it have ended.
+/// PostgreSQL's messages, apart from a failed serialization, when transactions conflicted. Its shared memory records
+/// what each of them has read, until all concurrent ones have ended.
 const CROSSED: [&str; 2] = ["deadlock detected", "out of shared memory"];
 
-/// The engines' messages if there is no room, or no right, to write.
+/// The engines' messages if there is no space, or no permission, to write.
 const UNWRITABLE: [&str; 5] =
     ["disk is full", "No space left", "disk I/O error", "readonly database", "could not extend file"];
 
-/// Messages of PostgreSQL and its client if a running statement is ended, or its connection breaks off.
+/// Messages of PostgreSQL and its client if a running statement is ended, or its connection breaks.
 const CUT_OFF: [&str; 5] = [
     "terminating connection",
     "server closed the connection",
@@ -73,14 +73,14 @@ const CUT_OFF: [&str; 5] = [
     "due to lock timeout",
 ];
 
-/// Their messages if the server can't be reached at all, and SQLite's if others keep the file locked.
+/// Their messages if the server can't be reached at all, and SQLite's if other programs keep the file locked.
 const AWAY: [&str; 6] = [
     "the database system is",
     "no connection to the server",
     "could not send data to server",
     "connection to server",
     "database is locked",
-    // It was opened before: now the program has as many files open as it may.
+    // The file could be opened before, so now the program has as many files open as it may.
     "unable to open database file",
 ];
 
@@ -113,12 +113,12 @@ impl DbError {
 /// Error numbers of Unix if the machine, or the program, has as many files open as allowed (ENFILE, EMFILE).
 const TOO_MANY_OPEN: [i32; 2] = [23, 24];
 
-/// Why a use case did not do what was asked.
+/// Reason why a use case did not do what was requested.
 #[derive(Debug)]
 pub enum Fail {
     /// A refusal for the caller. Boxed, because success is the common case.
     Refused(Box<Refused>),
-    /// Trouble in the database.
+    /// Error of the database.
     Db(DbError),
     /// Anything else that is our fault.
     Unexpected(String),
@@ -171,7 +171,7 @@ impl Fail {
         }
     }
 
-    /// The same with each pointer changed, for a body whose fields have other names than those of the rule.
+    /// The same with each pointer changed, for a body whose fields have other names than the rule's.
     #[must_use]
     pub fn repointed(self, change: impl Fn(&str) -> String) -> Self {
         let Self::Refused(problem) = self else { return self };

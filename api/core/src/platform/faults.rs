@@ -7,7 +7,7 @@ use super::refusal::{FieldFault, Refused};
 pub struct Faults(Vec<FieldFault>);
 
 impl Faults {
-    /// The value of a result; if it is a refusal, its faults are kept.
+    /// The value of a result; the faults of a refusal are collected.
     pub fn note<T>(&mut self, read: Result<T, Refused>) -> Option<T> {
         match read {
             Ok(value) => Some(value),

@@ -13,7 +13,7 @@ pub use baywright_domain::people::Role;
 /// Actor in the shop, as the log names them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Actor {
-    /// Someone who works there, signed in.
+    /// Person who works in the shop and is signed in.
     Person {
         /// Id of the person.
         id: PersonId,
@@ -22,12 +22,12 @@ pub enum Actor {
         /// Id of the sign-in.
         session: SessionId,
     },
-    /// A customer who holds a link.
+    /// Customer who has a link.
     Customer {
         /// Id of the link.
         link: LinkId,
     },
-    /// The program's own clockwork.
+    /// The program's own scheduler.
     Clockwork,
     /// A person at the command line of the machine itself.
     Operator,

@@ -1,10 +1,10 @@
-//! Values as kept documents hold them.
+//! Values in stored documents.
 //!
-//! **What is kept is read by types of its own.** A document that was written once, sealed or as a text of the database, must
-//! be readable for as long as the studio keeps it. So the types of a feature's documents, in its `kept` module, are made of
-//! these values, which hold a value to no rule that could become stricter later. Requests and answers have other types, beside
-//! the feature's handlers and made of the values of `api/http/src/platform/wire.rs`, which hold what is sent to the rules of
-//! today and describe themselves. Both write a value alike.
+//! **Stored documents are read by types of their own.** A document that was written once, sealed or as a text of the
+//! database, must be readable for as long as the studio keeps it. So the types of a feature's documents, in its `kept`
+//! module, are made of these values, which check no rule that could become stricter later. Requests and answers have
+//! other types, beside the feature's handlers and made of the values of `api/http/src/platform/wire.rs`, which check
+//! today's rules and describe themselves. Both write a value in the same way.
 //!
 //! `tests/data/kept/` has a document of every form that was ever written. The tests beside the kept types read them, and no
 //! file there is ever changed.

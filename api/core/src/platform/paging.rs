@@ -1,4 +1,4 @@
-//! Pages of a list: which one is wanted, and its records.
+//! Pages of a list: the requested part and its records.
 
 use std::cell::OnceCell;
 
@@ -26,7 +26,7 @@ impl Mark {
     }
 }
 
-/// Which part of the list is wanted.
+/// The requested part of the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Place {
     /// From the start.
@@ -37,12 +37,12 @@ pub enum Place {
     Before(Mark),
 }
 
-/// One page's worth of a list.
+/// Request for one page of a list.
 #[derive(Debug, Clone)]
 pub struct Paging {
-    /// The most records that the page holds.
+    /// Maximum number of records that the page holds.
     pub limit: i64,
-    /// Which part of the list.
+    /// The requested part of the list.
     pub place: Place,
     /// Whether the list is wanted in reverse order.
     pub turned: bool,
@@ -53,12 +53,12 @@ pub struct Paging {
 }
 
 impl Paging {
-    /// How many rows to read: one more than the page holds, which tells whether there is a next page.
+    /// Number of rows to read: one more than the page holds, which tells whether there is a next page.
     pub fn fetch(&self) -> i64 {
         self.limit + 1
     }
 
-    /// The row that the page begins beside, on the side that [`Paging::against`] says; none at the list's start.
+    /// The row next to which the page begins, on the side that [`Paging::against`] says; `None` at the list's start.
     pub fn mark(&self) -> Option<&Mark> {
         match &self.place {
             Place::Start => None,
@@ -83,13 +83,13 @@ impl Paging {
     /// Those of `counted`.
     pub fn count(&self, counted: impl FnOnce() -> Stored<i64>) -> Stored<()> {
         if let Some(total) = &self.total {
-            // A second count would give the same number.
+            // A second count would return the same number.
             let _ = total.set(counted()?);
         }
         Ok(())
     }
 
-    /// Makes the page out of the rows, which are in the order in which the store read them.
+    /// Makes the page from the rows, which are in the order in which the store read them.
     pub fn page<T>(&self, mut rows: Vec<T>, mark: impl Fn(&T) -> Mark) -> Slice<T> {
         let size = usize::try_from(self.limit).unwrap_or(usize::MAX);
         let more = rows.len() > size;
@@ -108,7 +108,7 @@ impl Paging {
         Slice { next, prev, items: rows, total }
     }
 
-    /// Cuts the page out of a short list that was read whole, in the order of its marks.
+    /// Cuts the page from a short list that was read completely, in the order of its marks.
     pub fn cut<T>(&self, all: Vec<T>, mark: impl Fn(&T) -> Mark) -> Slice<T> {
         let place = |item: &T| {
             let mark = mark(item);
@@ -130,21 +130,21 @@ impl Paging {
     }
 }
 
-/// Part of a list, and where the parts before and after it begin.
+/// Part of a list, with the positions of the parts before and after it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Slice<T> {
     /// The records of this part.
     pub items: Vec<T>,
-    /// The last record's mark, if more follow it.
+    /// Mark of the last record, if more records follow it.
     pub next: Option<Mark>,
-    /// The first record's mark, if there are any before it.
+    /// Mark of the first record, if there are records before it.
     pub prev: Option<Mark>,
-    /// How many records the whole list has, if that was asked for.
+    /// Number of records the whole list has, if that was asked for.
     pub total: Option<i64>,
 }
 
 impl<T> Slice<T> {
-    /// The same part with each record turned into something else.
+    /// The same part with each record converted.
     pub fn map<V>(self, turn: impl FnMut(T) -> V) -> Slice<V> {
         Slice { items: self.items.into_iter().map(turn).collect(), next: self.next, prev: self.prev, total: self.total }
     }

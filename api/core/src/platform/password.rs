@@ -1,4 +1,4 @@
-//! Passwords: judged when they are chosen, kept as Argon2id digests (RFC 9106), and compared.
+//! Passwords: checked when they are chosen, stored as Argon2id digests (RFC 9106), and compared.
 //!
 //! Each hash takes 19 MiB and a core for some 25 ms, so at most two run at a time; if more people sign in at once, they
 //! wait in line. The memory comes in pieces too large for the allocator to keep, so that it goes back to the system at
@@ -28,17 +28,17 @@ const SALT_BYTES: usize = 16;
 /// Bytes of a piece of memory that no allocator keeps once it is freed.
 const MAPPED_BYTES: usize = 33 << 20;
 
-/// The fewest characters of a new password.
+/// Minimum number of characters of a new password.
 const FEWEST: usize = 12;
 
-/// Hashes at one time.
+/// Maximum number of hashes at the same time.
 const AT_ONCE: usize = 2;
 
-/// How long a request waits in line before it is asked to try again later.
+/// Time that a request waits in line before it is asked to try again later.
 const PATIENCE: Duration = Duration::from_secs(10);
 
-/// A digest that no password has, of the same cost as any other. It is compared if there is no account, so that the time of
-/// an answer doesn't show whether an address is known.
+/// A digest that matches no password, with the same cost as any other. It is compared if there is no account, so that
+/// the time of an answer doesn't show whether an address is known.
 const NOBODY: &str =
     "$argon2id$v=19$m=19456,t=2,p=1$YmF5d3JpZ2h0LW5vYm9keQ$47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU";
 
@@ -86,7 +86,7 @@ impl Passwords {
         Ok(PasswordHash { hash: Some(hash), ..digest }.to_string())
     }
 
-    /// Whether the password has that digest; without a digest it takes the same time and is a no. Blocking.
+    /// Whether the password matches that digest; without a digest it takes the same time and returns false. Blocking.
     pub fn matches(&self, password: &Secret, digest: Option<&str>) -> Done<bool> {
         let _place = self.place()?;
         let known = digest.and_then(|text| PasswordHash::new(text).ok());
@@ -142,10 +142,10 @@ fn hashed(password: &Secret, digest: &PasswordHash) -> Option<Output> {
 
 /// Memory of one hash, which goes back to the system as soon as it is dropped.
 ///
-/// glibc keeps what was freed for later, up to a size that grows with each large piece that is freed, but never beyond 32
-/// MiB (mallopt(3), M_MMAP_THRESHOLD: `DEFAULT_MMAP_THRESHOLD_MAX` is 4 × 1024 × 1024 × `sizeof(long)`). A larger piece is
-/// mapped for itself and unmapped when it is freed. So more is asked for than is needed; what is not touched takes no
-/// memory. Without this, forty sign-ins at once left 400 MiB behind.
+/// glibc keeps freed memory for later, up to a size that grows with each large piece that is freed, but never beyond 32
+/// MiB (mallopt(3), M_MMAP_THRESHOLD: `DEFAULT_MMAP_THRESHOLD_MAX` is 4 × 1024 × 1024 × `sizeof(long)`). A larger piece
+/// is mapped by itself and unmapped when it is freed. So more is allocated than is needed; untouched memory costs
+/// nothing. Without this, forty sign-ins at once left 400 MiB behind.
 fn memory(blocks: usize) -> Vec<Block> {
     let mut memory = Vec::with_capacity(blocks.max(MAPPED_BYTES / Block::SIZE));
     memory.resize(blocks, Block::new());
@@ -175,7 +175,8 @@ mod tests {
         assert!(!line.matches(&secret("none"), Some("none")).unwrap());
     }
 
-    /// The library's own way reads and checks the digests, and the other way round, so that those kept before still fit.
+    /// The library's own functions read and check the digests, and the other way round, so that existing ones stay
+    /// valid.
     #[test]
     fn a_digest_is_one_that_any_argon2_reads() {
         let line = Passwords::default();

@@ -1,7 +1,7 @@
-//! Personal data that features hold on a customer: how its rows are found, and how each feature erases it.
+//! Personal data that features hold about a customer: finding its rows, and erasing it.
 //!
-//! Every feature with rows that say something about a customer has a [`Holder`] in `features::holders`. A customer who asks
-//! gets all columns of its rows, so that a new column is never left out; and its `forget` blanks them when the customer is
+//! Every feature with rows about a customer has a [`Holder`] in `features::holders`. A customer who asks gets all
+//! columns of its rows, so that a new column is never left out; and its `forget` blanks them when the customer is
 //! erased.
 
 use std::collections::BTreeMap;
@@ -14,7 +14,7 @@ use serde_json::Value;
 use super::fail::Done;
 use super::tx::Tx;
 
-/// Rows that say something about a customer: those of `table` whose `column` names one of `of`.
+/// Rows about a customer: those of `table` whose `column` contains one of `of`.
 #[derive(Debug, Clone, Copy)]
 pub struct Held {
     /// The table.
@@ -57,11 +57,11 @@ pub struct Holder {
     pub feature: &'static str,
     /// Its rows, each table after those it refers to.
     pub held: &'static [Held],
-    /// Blanks the data that may be erased of a customer who was just erased.
+    /// Erases the data of a customer who was just erased, as far as it may be erased.
     pub forget: fn(&mut Tx<'_>, &Leaving) -> Done<Left>,
 }
 
-/// Finds which of some photographs a feature's rows show.
+/// Returns those of the given photographs that a feature's rows show.
 pub type Shows = fn(&mut Tx<'_>, &[String]) -> Done<Vec<String>>;
 
 /// A customer who is being erased, with all their rows that were found before.
@@ -107,6 +107,6 @@ impl Leaving {
 pub struct Left {
     /// Records that must be kept, with the last day of that.
     pub kept: Vec<(Kept, NaiveDate)>,
-    /// Paths of files below the folder of the shop's photographs, to be removed after the transaction has ended.
+    /// Paths of files below the folder of the shop's photographs, to be deleted after the transaction has ended.
     pub files: Vec<String>,
 }

@@ -1,13 +1,13 @@
 //! Parses telephone numbers with the tables of every country's numbering plan, in the crate `phonenumber`.
 //!
 //! **Why a library.** Calling codes and trunk prefixes change several times a year. So the domain only says which part
-//! of a text can be dialled ([`dialable`]) and compares the parsed form; the library tells country code, trunk prefix
-//! and number apart, with the country of the shop's address if the number names none. A number need not be in use: one
+//! of a text can be dialled ([`dialable`]) and compares the parsed form; the library separates country code, trunk
+//! prefix and number, with the country of the shop's address if the number names none. A number need not be in use: one
 //! that its country's plan doesn't know yet is parsed as well.
 //!
-//! **What is kept.** What was typed is kept and shown. `customer.phone_keys` and the search words hold the parsed form.
-//! After an update of the rules or of the shop's country the clockwork makes them anew (`search_subject.rules`), 500
-//! records a minute.
+//! **What is stored.** The number as typed is stored and shown. `customer.phone_keys` and the search words contain the
+//! parsed form. After an update of the rules or of the shop's country the scheduler computes them again
+//! (`search_subject.rules`), 500 records a minute.
 //!
 //! **What it costs.** 20 crates; about 35 s of compiler time for a fresh build of the tests on a busy machine with two
 //! processors, of which `strum_macros` takes 15 s and the library itself 8 s; and half a megabyte of tables in the
@@ -24,7 +24,8 @@ use phonenumber::metadata::DATABASE;
 /// are then parsed again.
 pub const RULES: u32 = 1;
 
-/// Fewest digits of a number's national part. Shorter ones, such as emergency numbers, have no international form.
+/// Minimum number of digits of a number's national part. Shorter ones, such as emergency numbers, have no international
+/// form.
 const FEWEST_NATIONAL: usize = 5;
 
 /// Parses a number as it was typed. A number without a country's code counts as one of `country`. `None` if it can't be
@@ -53,7 +54,7 @@ fn parsed(digits: &str, country: Option<Country>) -> Option<PhoneNumber> {
     None
 }
 
-/// Most prefixes that are taken off a number.
+/// Maximum number of prefixes that are taken off a number.
 const MOST_PREFIXES: usize = 3;
 
 fn once(digits: &str, country: Option<Country>) -> Option<PhoneNumber> {

@@ -13,7 +13,7 @@ pub struct Places {
     shops: Mutex<BTreeMap<String, Weak<Semaphore>>>,
 }
 
-/// A place that is taken; dropping it gives it back.
+/// A reserved place; dropping it frees it.
 #[derive(Debug)]
 pub struct Place<'p> {
     _one_of_all: SemaphorePermit<'p>,
@@ -29,7 +29,7 @@ impl Places {
 
     /// Waits for a place for that shop, in the order of arrival. `None` if the places were closed, which never happens.
     pub async fn take(&self, shop: &str) -> Option<Place<'_>> {
-        // First one of the shop's own places: this limits how many requests of one shop wait for the common ones.
+        // One of the shop's own places comes first: this limits how many requests of one shop wait for the common ones.
         let of_the_shop = self.of(shop).acquire_owned().await.ok()?;
         Some(Place { _one_of_all: self.all.acquire().await.ok()?, _one_of_the_shop: of_the_shop })
     }
@@ -53,7 +53,7 @@ mod tests {
 
     use super::{Place, Places};
 
-    /// A place, where one is free at once.
+    /// A place, if one is free at once.
     fn take<'p>(places: &'p Places, shop: &str) -> Option<Place<'p>> {
         places.take(shop).now_or_never().flatten()
     }

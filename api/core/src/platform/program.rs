@@ -12,20 +12,20 @@ use super::prolonged::Prolonged;
 use super::rate::Rate;
 use super::telemetry::Metrics;
 
-/// Tokens of links that open nothing, which one address may try in a minute.
+/// Rate limit per address for guesses at customer links, per minute.
 const MISSES: NonZeroU32 = match NonZeroU32::new(30) {
     Some(number) => number,
     None => NonZeroU32::MIN,
 };
 
-/// Tries at passwords and codes that one address may make in a minute, all of which may come at once; then one more every
-/// two seconds. Several people may sit behind one address.
+/// Rate limit per address for passwords and codes, per minute; all attempts may come at once, then one more every two
+/// seconds. Several people may share one address.
 const TRIES: NonZeroU32 = match NonZeroU32::new(30) {
     Some(number) => number,
     None => NonZeroU32::MIN,
 };
 
-/// What requests, jobs and commands of one program share.
+/// State that requests, jobs and commands of one program share.
 pub struct Program {
     /// The database.
     pub db: Db,
@@ -43,15 +43,15 @@ pub struct Program {
     pub rate: Rate,
     /// Limit on the requests for the program's health of one client, beside all others.
     pub probes: Rate,
-    /// Limit on the tokens of links that open nothing, for one address.
+    /// Limit on guesses at customer links, per address.
     pub misses: Rate,
-    /// Limit on the tries at passwords and codes, for one address.
+    /// Limit on attempts at passwords and codes, per address.
     pub tries: Rate,
-    /// What the program counts.
+    /// Metrics of the program.
     pub metrics: Metrics,
 }
 
-/// A metric can't be made, which is a defect of the program.
+/// A metric can't be created, which is a defect of the program.
 #[derive(Debug, thiserror::Error)]
 #[error("can't start: {0}")]
 pub struct NotMade(#[from] prometheus::Error);
@@ -60,7 +60,7 @@ impl Program {
     /// The shared state over an opened database.
     ///
     /// # Errors
-    /// [`NotMade`] if a metric can't be made.
+    /// [`NotMade`] if a metric can't be created.
     pub fn new(db: Db, clock: Clock, keys: Keyring, config: Config) -> Result<Self, NotMade> {
         Ok(Self {
             db,

@@ -10,13 +10,13 @@ use super::clock::UtcTime;
 pub struct Prolonged(Mutex<HashMap<String, UtcTime>>);
 
 impl Prolonged {
-    /// When the token with that digest ends, as far as it was prolonged; the epoch if it was not.
+    /// Time when the token with that digest ends, if it was prolonged; the epoch if it was not.
     pub fn end_of(&self, digest: &str) -> UtcTime {
         let all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         all.get(digest).copied().unwrap_or_else(|| UtcTime::from_ms(0))
     }
 
-    /// Prolongs a token, which is one of the program's own, and forgets those that ended.
+    /// Prolongs a token, which is one of the program's own, and removes those that ended.
     pub fn keep(&self, digest: &str, until: UtcTime, now: UtcTime) {
         let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         all.retain(|_, end| *end > now);

@@ -1,6 +1,6 @@
 //! Limit on the requests that one client may send, so that one can't starve the others.
 //!
-//! A client is its address, or its network if it has an address of IPv6: whoever has one of those has 2^64.
+//! A client is its address, or its network for IPv6, because an IPv6 client has 2^64 addresses.
 
 use std::net::{IpAddr, Ipv6Addr};
 use std::num::NonZeroU32;
@@ -16,7 +16,7 @@ use super::refusal::Refused;
 
 /// The address, or for IPv6 its network, under which requests are counted.
 ///
-/// Providers give out networks of IPv6 as a /64 at least (RFC 6177, section 2; RFC 4291, section 2.5.4), so a client has 2^64
+/// Providers assign IPv6 networks of /64 at least (RFC 6177, section 2; RFC 4291, section 2.5.4), so a client has 2^64
 /// addresses, and a limit for each address would limit nothing.
 pub fn counted_as(address: &str) -> String {
     match address.parse::<IpAddr>().map(|ip| ip.to_canonical()) {
@@ -29,8 +29,8 @@ pub fn counted_as(address: &str) -> String {
     }
 }
 
-/// The site that an address of IPv6 belongs to: a /48, the most that one place is usually given (RFC 6177, section 2), so
-/// that its owner has 2^16 of the networks that [`counted_as`] counts apart. `None` for an address of IPv4.
+/// The site of an IPv6 address: a /48, the most that one site is usually assigned (RFC 6177, section 2), so that its
+/// owner has 2^16 of the networks that [`counted_as`] counts separately. `None` for an IPv4 address.
 pub fn site_of(address: &str) -> Option<String> {
     match address.parse::<IpAddr>().map(|ip| ip.to_canonical()) {
         Ok(IpAddr::V6(ip)) => {
@@ -43,7 +43,7 @@ pub fn site_of(address: &str) -> Option<String> {
 
 type Limiter = RateLimiter<String, DefaultKeyedStateStore<String>, DefaultClock, StateInformationMiddleware>;
 
-/// A limit per client on requests in a minute.
+/// A rate limit per client, in requests per minute.
 #[derive(Clone)]
 pub struct Rate {
     limiter: Arc<Limiter>,
@@ -87,12 +87,12 @@ impl Allowance {
         self.wait.map_or(0, |wait| wait.as_secs() + 1)
     }
 
-    /// Seconds to wait, if no request was left.
+    /// Seconds to wait, if the limit is reached.
     pub fn wait_seconds(self) -> Option<u64> {
         self.wait.map(|_| self.seconds())
     }
 
-    /// The answer if no request was left.
+    /// The refusal if the limit is reached.
     pub fn refusal(&self) -> Option<Refused> {
         self.wait.map(|_| {
             let detail = "Too many requests came from this address. Wait as long as Retry-After says.";
@@ -100,7 +100,8 @@ impl Allowance {
         })
     }
 
-    /// Requests in a minute, those that are left, and the seconds until there are more: each under the name of its header.
+    /// Requests per minute, the remaining ones, and the seconds until there are more: each under the name of its
+    /// header.
     pub fn counts(&self) -> [(&'static str, u64); 3] {
         let reset = if self.wait.is_some() { self.seconds() } else { 60 };
         [

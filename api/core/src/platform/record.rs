@@ -1,7 +1,7 @@
-//! The shop's log: who changed what and when, written in the change's own transaction.
+//! The shop's log: each change with the person and the time, written in the change's own transaction.
 //!
-//! Each record carries the digest of the one before, so that anyone who has the export can find a removed or altered record:
-//! digest = SHA-256 over the canonical JSON (RFC 8785) of the record with the previous digest in it.
+//! Each record contains the digest of the one before, so that anyone who has the export can find a removed or altered
+//! record: digest = SHA-256 over the canonical JSON (RFC 8785) of the record with the previous digest in it.
 
 use baywright_domain::id::{RecordId, ShopId};
 use diesel::prelude::*;
@@ -27,7 +27,7 @@ pub struct Row {
     pub id: String,
     /// The shop whose log it is in.
     pub shop_id: String,
-    /// Its place in the log, from 1 without gaps.
+    /// Position in the log, from 1 without gaps.
     pub seq: i64,
     /// Time of the change, in milliseconds since the epoch.
     pub at: i64,
@@ -35,13 +35,13 @@ pub struct Row {
     pub actor_kind: String,
     /// The actor's id, or empty.
     pub actor_id: String,
-    /// What was done, such as `quote.sent`.
+    /// Action, such as `quote.sent`.
     pub action: String,
-    /// The kind of record it was done to.
+    /// Kind of the changed record.
     pub subject_kind: String,
     /// Its id.
     pub subject_id: String,
-    /// What changed, as canonical JSON; ids and names of fields, no personal data.
+    /// Details of the change, as canonical JSON; ids and names of fields, no personal data.
     pub detail: String,
     /// The digest of the record before.
     pub previous: String,
@@ -50,7 +50,7 @@ pub struct Row {
 }
 
 impl Row {
-    /// The digest that this record must carry.
+    /// The digest that this record must have.
     pub fn expected_digest(&self) -> Result<String, Fail> {
         let body = json!({
             "action": self.action, "actor_id": self.actor_id, "actor_kind": self.actor_kind,
@@ -63,8 +63,8 @@ impl Row {
     }
 }
 
-/// Writes that `action` was done to the record of that kind and id. `detail` holds ids, states and names of fields,
-/// never personal data: it outlives an erasure.
+/// Writes that `action` was done to the record with that kind and id. `detail` contains ids, states and names of
+/// fields, never personal data, because it stays after an erasure.
 pub fn write(tx: &mut Tx<'_>, action: &str, subject: (&str, &str), detail: Value) -> Done<()> {
     let (seq, previous) = last(tx.conn, &tx.studio.id)?.unwrap_or((0, START.to_owned()));
     let mut row = Row {
@@ -98,7 +98,7 @@ pub fn moment(tx: &mut Tx<'_>, action: &str, subject: &str) -> Stored<Option<Utc
     RowId::of("record", subject).read("at", at)
 }
 
-/// Place and digest of the shop's last record.
+/// Position and digest of the shop's last record.
 fn last(conn: &mut Conn, shop: &ShopId) -> Stored<Option<(i64, String)>> {
     Ok(rows_of_shop!(record, id = shop.as_str())
         .order(record::seq.desc())
@@ -107,7 +107,7 @@ fn last(conn: &mut Conn, shop: &ShopId) -> Stored<Option<(i64, String)>> {
         .optional()?)
 }
 
-/// The shop's last record of an action that was done to the record of that kind and id.
+/// The shop's last record of an action on the record with that kind and id.
 pub fn last_of(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Stored<Option<Row>> {
     Ok(rows_of_shop!(record, tx)
         .filter(record::subject_kind.eq(subject.0))
@@ -119,14 +119,26 @@ pub fn last_of(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Stored<O
         .optional()?)
 }
 
+/// The shop's log records about any of the given records, oldest first; at most `most`, which are the latest ones.
+pub fn about(tx: &mut Tx<'_>, subjects: &[String], most: i64) -> Stored<Vec<Row>> {
+    let mut rows: Vec<Row> = rows_of_shop!(record, tx)
+        .filter(record::subject_id.eq_any(subjects.to_vec()))
+        .order(record::seq.desc())
+        .limit(most)
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.reverse();
+    Ok(rows)
+}
+
 /// Result of checking a shop's log.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Walk {
-    /// How many records there are.
+    /// Number of records there are.
     pub records: i64,
     /// Digest of the last one. A copy of it kept elsewhere proves later that nothing before it has changed.
     pub digest: String,
-    /// Faults, each with the place of its record.
+    /// Faults, each with the position of its record.
     pub faults: Vec<String>,
 }
 
@@ -158,7 +170,7 @@ pub fn walk(conn: &mut Conn, shop: &ShopId) -> Done<Walk> {
 /// Records read at a time by [`walk`].
 const WALK_ROWS: i64 = 1000;
 
-/// The shop's records after place `after`, at most `limit`, in order.
+/// The shop's records after position `after`, at most `limit`, in order.
 pub fn after(conn: &mut Conn, shop: &ShopId, after: i64, limit: i64) -> Stored<Vec<Row>> {
     Ok(rows_of_shop!(record, id = shop.as_str())
         .filter(record::seq.gt(after))
@@ -168,7 +180,7 @@ pub fn after(conn: &mut Conn, shop: &ShopId, after: i64, limit: i64) -> Stored<V
         .load(conn)?)
 }
 
-/// The log's entries about a customer's records. They stay after an erasure, because they hold no personal data.
+/// The log's entries about a customer's records. They stay after an erasure, because they contain no personal data.
 pub const HOLDER: Holder = Holder {
     feature: "record",
     held: &[Held { table: "record", column: "subject_id", of: Of::AnyRow }],

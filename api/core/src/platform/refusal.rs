@@ -9,38 +9,38 @@ use chrono::{DateTime, Utc};
 
 use super::clock::UtcTime;
 
-/// Why something was refused.
+/// Reason for a refusal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Why {
     /// The request can't be read.
     Malformed,
     /// Nobody is signed in, or no longer.
     NotSignedIn,
-    /// Whoever is signed in may not do this.
+    /// The signed-in person may not do this.
     NotAllowed,
     /// There is no such record in this shop.
     NotFound,
-    /// The present state of a record does not allow it.
+    /// The current state of a record does not allow it.
     Conflict,
-    /// It existed and has ended.
+    /// The record or link existed and has ended.
     Gone,
     /// Somebody changed the record since it was read.
     ChangedMeanwhile,
-    /// It can be read, but a rule says no.
+    /// It can be read, but breaks a rule.
     Invalid,
     /// Too many requests; try again after some seconds.
     TooOften {
-        /// How long to wait, in seconds.
+        /// Time to wait, in seconds.
         seconds: u64,
     },
-    /// Not now; try again soon.
+    /// The service can't do it now; try again soon.
     Unavailable,
 }
 
 /// Fault of one value of the request.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FieldFault {
-    /// JSON pointer (RFC 6901) into what was sent, or `?name` for a query parameter.
+    /// JSON pointer (RFC 6901) into the request, or `?name` for a query parameter.
     pub pointer: String,
     /// Stable code of the fault.
     pub code: String,
@@ -93,12 +93,12 @@ pub struct Refused {
     // Boxes keep a refusal small, since it is passed by value and most have none of these.
     errors: Box<[FieldFault]>,
     more: Option<Box<More>>,
-    /// The moment that a rule names in the text, as it stands there.
+    /// The time that a rule names in the text, as written there.
     moment: Option<DateTime<Utc>>,
 }
 
 impl Refused {
-    /// A refusal of that reason and slug.
+    /// A refusal with that reason and slug.
     pub fn new(why: Why, code: &'static str, detail: impl Into<String>) -> Self {
         Self { why, code, detail: detail.into().into(), errors: Box::default(), more: None, moment: None }
     }
@@ -115,7 +115,7 @@ impl Refused {
         Self { moment: refusal.moment(), ..refused.with_faults(faults) }
     }
 
-    /// What was sent can't be read as what it should be.
+    /// The request does not have the required form.
     pub fn malformed(detail: impl Into<String>) -> Self {
         Self::new(Why::Malformed, "malformed-request", detail)
     }
@@ -125,32 +125,32 @@ impl Refused {
         Self::new(Why::NotSignedIn, "not-signed-in", detail)
     }
 
-    /// Signed in, but this is not for that role.
+    /// The person is signed in, but their role does not allow this.
     pub fn not_allowed(detail: impl Into<String>) -> Self {
         Self::new(Why::NotAllowed, "not-allowed", detail)
     }
 
-    /// No such record in this shop. `record` is the trade's word, such as `customer`.
+    /// There is no such record in this shop. `record` is the name of its kind, such as `customer`.
     pub fn not_found(record: &str) -> Self {
         Self::new(Why::NotFound, "not-found", format!("There is no such {record}."))
     }
 
-    /// The present state stands in the way.
+    /// The current state prevents it.
     pub fn conflict(code: &'static str, detail: impl Into<String>) -> Self {
         Self::new(Why::Conflict, code, detail)
     }
 
-    /// It existed and has ended.
+    /// The record or link existed and has ended.
     pub fn gone(code: &'static str, detail: impl Into<String>) -> Self {
         Self::new(Why::Gone, code, detail)
     }
 
-    /// Well formed, but a rule says no.
+    /// The request is well formed but breaks a rule.
     pub fn invalid(code: &'static str, detail: impl Into<String>) -> Self {
         Self::new(Why::Invalid, code, detail)
     }
 
-    /// A rule says no about one value of what was sent.
+    /// One value of the request breaks a rule.
     pub fn field(pointer: impl Into<String>, code: &str, detail: impl Into<String>) -> Self {
         let detail = detail.into();
         Self::invalid("invalid-value", detail.clone()).with_faults(vec![FieldFault {
@@ -160,12 +160,12 @@ impl Refused {
         }])
     }
 
-    /// Not now; try again soon.
+    /// The service can't do it now; try again soon.
     pub fn unavailable(detail: impl Into<String>) -> Self {
         Self::new(Why::Unavailable, "unavailable", detail)
     }
 
-    /// Too often; `seconds` says how long to wait.
+    /// Too many requests; `seconds` is the time to wait.
     pub fn too_many(code: &'static str, detail: impl Into<String>, seconds: u64) -> Self {
         Self::new(Why::TooOften { seconds }, code, detail)
     }
@@ -177,7 +177,7 @@ impl Refused {
         self
     }
 
-    /// With the records named that are known already.
+    /// The same, naming the existing records.
     #[must_use]
     pub fn with_known(mut self, known: Vec<KnownRecord>) -> Self {
         self.more.get_or_insert_default().known = known;
@@ -191,7 +191,7 @@ impl Refused {
         self
     }
 
-    /// The same, with the moment that a rule named in UTC written in the shop's local time.
+    /// The same, with the time that a rule named in UTC written in the shop's local time.
     #[must_use]
     pub fn on_the_wall(self, zone: &str) -> Self {
         let (Some(moment), Ok(zone)) = (self.moment, Zone::named(zone)) else { return self };
@@ -202,7 +202,7 @@ impl Refused {
         Self { detail: detail.into(), moment: None, ..self }
     }
 
-    /// Why it was refused.
+    /// Reason why it was refused.
     pub fn why(&self) -> Why {
         self.why
     }
@@ -212,7 +212,7 @@ impl Refused {
         self.code
     }
 
-    /// What happened and what to do.
+    /// Description of what happened and what to do.
     pub fn detail(&self) -> &str {
         &self.detail
     }
@@ -227,7 +227,7 @@ impl Refused {
         self.more.as_ref().and_then(|more| more.question.as_ref())
     }
 
-    /// The records that are known already.
+    /// The existing records.
     pub fn known(&self) -> &[KnownRecord] {
         match &self.more {
             Some(more) => &more.known,
@@ -244,7 +244,7 @@ impl std::fmt::Display for Refused {
 
 impl std::error::Error for Refused {}
 
-/// Makes a sentence of an error's text: by Rust's custom it starts with a small letter and has no full stop.
+/// Turns an error's text into a sentence: by Rust's convention it starts with a small letter and has no full stop.
 pub fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();

@@ -1,8 +1,8 @@
-//! Answers that are kept with the key of their request, so that a request that is sent twice takes effect once.
+//! Stored answers with the key of their request, so that a request that is sent twice takes effect once.
 //!
-//! The key's row is written in the same transaction as the effect, with the answer. A key is remembered for [`KEEP_HOURS`]
-//! per shop and route. It belongs to the account and the role that sent it first, because the content of an answer depends
-//! on who may see it.
+//! The key's row is written in the same transaction as the effect, with the answer. A key is remembered for
+//! [`KEEP_HOURS`] per shop and route. It belongs to the account and the role that sent it first, because an answer's
+//! content depends on who may see it.
 
 use diesel::prelude::*;
 
@@ -14,10 +14,10 @@ use super::refusal::Refused;
 use super::tx::Tx;
 use crate::schema::idempotency;
 
-/// How long a key is remembered, in hours.
+/// Time for which a key is remembered, in hours.
 pub const KEEP_HOURS: i64 = 24;
 
-/// An answer as it is kept with its key.
+/// An answer as it is stored with its key.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Kept {
     /// Its status.
@@ -46,7 +46,7 @@ struct Row {
     created_at: i64,
 }
 
-/// Runs `f` unless the key was used before on this route; gives the answer, kept or new.
+/// Runs `f` unless the key was used before on this route; returns the answer, kept or new.
 pub fn once(
     tx: &mut Tx<'_>,
     route: &str,
@@ -57,8 +57,8 @@ pub fn once(
     let of_request = print;
     let print = asked_by(&tx.actor, of_request);
     if let Some(row) = find(tx, route, key)? {
-        // Before keys belonged to an account, only the request's fingerprint was kept. Such a row still counts until it
-        // is forgotten, so that a request that is repeated across an update takes effect once.
+        // Before keys belonged to an account, only the request's fingerprint was stored. Such a row still counts until
+        // it is deleted, so that a request that is repeated across an update takes effect once.
         if row.print != print && row.print != of_request {
             return Err(Refused::invalid(
                 "idempotency-key-reused",
@@ -98,11 +98,11 @@ fn asked_by(actor: &Actor, print: &str) -> String {
     canonical::digest(&format!("{}\n{}\n{role}\n{print}", actor.kind(), actor.id()))
 }
 
-/// Status that is kept for an answer that was blanked.
+/// Status that is stored for an answer that was blanked.
 const BLANKED: i32 = 0;
 
-/// Blanks the kept answers that contain one of those texts, for a customer who is being erased. Their keys stay, so that a
-/// repeated request makes nothing twice.
+/// Blanks the stored answers that contain one of those texts, for a customer who is being erased. Their keys stay, so
+/// that a repeated request creates nothing twice.
 pub fn forget_what_says(tx: &mut Tx<'_>, texts: &[String]) -> Done<()> {
     let rows: Vec<(String, String, String)> = rows_of_shop!(idempotency, tx)
         .select((idempotency::route, idempotency::key, idempotency::body))

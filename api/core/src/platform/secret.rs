@@ -1,19 +1,19 @@
-//! Passwords and tokens as somebody gives them.
+//! Passwords and tokens as they were entered.
 
 use secrecy::{ExposeSecret, SecretString};
 
-/// The most characters of a secret.
+/// Maximum number of characters of a secret.
 pub const MOST: usize = 256;
 
-/// A password or a token, to the character as it was given: not trimmed, and shown by no log line.
+/// A password or a token, exactly as it was entered: not trimmed, and never logged.
 #[derive(Debug, Clone)]
 pub struct Secret(SecretString);
 
 impl Secret {
-    /// Takes the text, whether it came in a request or from a terminal.
+    /// Takes the text from a request or a terminal.
     ///
     /// # Errors
-    /// A sentence that says what it must look like; it never repeats the secret.
+    /// A sentence that describes the valid form; it never repeats the secret.
     pub fn new(text: String) -> Result<Self, String> {
         if text.is_empty() || text.chars().count() > MOST {
             return Err(format!("write 1 to {MOST} characters"));

@@ -7,8 +7,8 @@ use super::fail::Done;
 use super::tx::Tx;
 
 impl Tx<'_> {
-    /// Asks for a confirmation of days that are far ahead or long past. `before` is the first and the last day that the record
-    /// already has: days that stay the same are not asked about again.
+    /// Asks for a confirmation of days that are far ahead or long past. `before` is the first and the last day that the
+    /// record already has: unchanged days are not asked about again.
     ///
     /// # Errors
     /// 409 `far-ahead` or `long-past`, which names the day.

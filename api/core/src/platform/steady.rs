@@ -1,10 +1,10 @@
 //! Decides whether the system's time can be trusted, before anything expires because of it.
 //!
-//! If the clock jumps ahead (a wrong date typed in, a dead battery, a faulty time server), quotes lapse, holds end and keys
-//! are forgotten, and nothing of that is undone when the clock is set right. So the system's clock is compared with the
-//! monotonic one, which nobody can set, and, after a start, with the last run that the database knows of. After a jump ahead
-//! the timed jobs wait until the new time has lasted for [`SECOND_LOOK_MS`]. A clock that is set back makes nothing end
-//! early, and is trusted at once.
+//! If the clock jumps ahead (a wrong date typed in, a dead battery, a faulty time server), quotes lapse, holds end and
+//! keys are deleted, and none of that is undone when the clock is corrected. So the system's clock is compared with the
+//! monotonic one, which nobody can set, and, after a start, with the last run that the database knows of. After a jump
+//! ahead the scheduled jobs wait until the new time has lasted for [`SECOND_LOOK_MS`]. A clock that is set back makes
+//! nothing end early, and is trusted at once.
 
 use std::sync::{Mutex, PoisonError};
 
@@ -40,14 +40,15 @@ struct State {
 struct Doubt {
     /// The system's clock minus the monotonic one.
     ahead: i64,
-    /// When it was first seen, by the monotonic clock.
+    /// Time when it was first seen, by the monotonic clock.
     since: i64,
     /// The last run that the database knew of at that time.
     last_run: Option<UtcTime>,
 }
 
 impl Steady {
-    /// Checks the clock against the last run of any timed job that the database knows of; true if the time is trusted.
+    /// Checks the clock against the last run of any scheduled job that the database knows of; true if the time is
+    /// trusted.
     pub fn look(&self, clock: &Clock, last_run: Option<UtcTime>) -> bool {
         let (now, passed) = (clock.now(), clock.passed_ms());
         let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
@@ -124,7 +125,7 @@ mod tests {
         assert!(!steady.look(&clock, Some(at(1000))));
         clock.jump(at(1001));
         assert!(steady.look(&clock, Some(at(1000))));
-        // It was set back further than it had been, so nothing ends early.
+        // It was set back by more than before, so nothing ends early.
         clock.jump(at(100));
         assert!(steady.look(&clock, Some(at(1000))));
     }

@@ -47,7 +47,7 @@ impl Metrics {
         Ok(Self { registry, requests, outbox_pending, outbox_oldest_seconds, log_lines_lost })
     }
 
-    /// Counts an answer. The route is a template and the method one of a few, so that no client can add series.
+    /// Counts an answer. The route is a template and the method one of a few, so that no client can create new series.
     pub fn request(&self, method: &str, route: &str, status: u16, took: Duration) {
         let method = match method {
             known @ ("GET" | "POST" | "PUT" | "PATCH" | "DELETE" | "OPTIONS" | "HEAD") => known,

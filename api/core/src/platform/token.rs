@@ -1,4 +1,4 @@
-//! Secrets that the program hands out and keeps as digests only.
+//! Secrets that the program issues and stores only as digests.
 
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
@@ -7,7 +7,7 @@ use super::fail::{Done, Fail};
 use super::ids;
 use crate::platform::canonical;
 
-/// How many letters a token has.
+/// Number of letters a token has.
 pub const LETTERS: usize = 43;
 
 /// A secret of 256 random bits in 43 letters. It is shown once, when it is made.
@@ -30,12 +30,12 @@ impl Token {
         Ok(Self(URL_SAFE_NO_PAD.encode(bytes)))
     }
 
-    /// The token as it is handed out.
+    /// The token as it is issued.
     pub fn as_str(&self) -> &str {
         &self.0
     }
 
-    /// The digest under which it is kept.
+    /// The digest under which it is stored.
     pub fn digest(&self) -> String {
         digest(&self.0)
     }

@@ -1,8 +1,8 @@
-//! The context of one use case: connection, actor, shop, now.
+//! The context of one use case: connection, actor, shop and time.
 //!
 //! [`Tx::rehearse`] shows what a request would do. It runs the use case itself, in a part of the transaction that is
-//! rolled back, so it can't say anything else than the real request would. It is offered if a screen shows a price or a
-//! place before somebody commits to it. A plan needs none, because reading one changes nothing.
+//! rolled back, so its result can't differ from the real request's. It is offered if a screen shows a price or a place
+//! before somebody commits to it. A plan needs none, because reading one changes nothing.
 
 use std::sync::Arc;
 
@@ -29,7 +29,7 @@ pub struct Tx<'c> {
     pub now: UtcTime,
     /// The program's settings, for links in mails.
     pub config: Arc<Config>,
-    /// Where the request came from, for evidence; empty for the clockwork.
+    /// Origin of the request, for evidence; empty for the scheduler.
     pub origin: Origin,
     /// Warnings of the answer so far; [`Tx::warn`] adds to them.
     pub warnings: Vec<Warning>,
@@ -37,12 +37,12 @@ pub struct Tx<'c> {
     pub confirmed: Confirmed,
 }
 
-/// Where a request came from.
+/// Origin of a request.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Origin {
     /// The client's address.
     pub address: String,
-    /// What the client calls itself.
+    /// User agent that the client states.
     pub agent: String,
 }
 
@@ -50,7 +50,7 @@ impl Tx<'_> {
     /// Today's date in the shop's time zone.
     ///
     /// # Errors
-    /// If the time zone is unknown, which founding a shop rules out.
+    /// If the time zone is unknown, which creating a shop rules out.
     pub fn today(&self) -> Done<NaiveDate> {
         Ok(Zone::named(&self.studio.zone)?.to_local(self.now.minute()).date())
     }
@@ -60,7 +60,7 @@ impl Tx<'_> {
         &self.studio.id
     }
 
-    /// Runs one part of a use case, such as one row of a list. Its `Err` leaves nothing behind, and the rest goes on.
+    /// Runs one part of a use case, such as one row of a list. An `Err` is rolled back, and the rest continues.
     pub fn part<T>(&mut self, f: impl FnOnce(&mut Self) -> Done<T>) -> Done<T> {
         self.apart(f, Result::is_ok)
     }

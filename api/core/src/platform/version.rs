@@ -1,12 +1,12 @@
 //! Versions of records, which keep people from overwriting a change that they have not seen.
 //!
 //! Records are changed by a `PUT` of the whole record and not by `PATCH`. Every change names the version it is based on
-//! with If-Match, so a client has the whole record at hand anyway, and the three meanings of null in a merge patch
-//! would bring nothing.
+//! with If-Match, so a client has the whole record anyway, and the three meanings of null in a merge patch would have
+//! no benefit.
 
 use super::refusal::{Refused, Why};
 
-/// The version of a record that somebody saw before they change it.
+/// The version of a record that somebody read before they change it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Seen(pub i64);
 

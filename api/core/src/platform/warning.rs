@@ -1,19 +1,18 @@
 //! Warnings, and questions that a person has to confirm.
 //!
-//! **A warning is not a refusal.** A use case that did what was asked may add what a careful person would look at, such
-//! as a price of 0 or a skill that nobody has. [`Tx::warn`] adds it: the change is made, and its answer carries
-//! `warnings`.
+//! **A warning is not a refusal.** A use case that succeeds may add what a careful person would check, such as a price
+//! of 0 or a skill that nobody has. [`Tx::warn`] adds it: the change is made, and its answer contains `warnings`.
 //!
-//! **A refusal can be confirmed.** What should not happen without a second thought is asked by [`Tx::must_confirm`]: it
-//! refuses with 409 until the request names the slug of the question in `?confirm=`.
+//! **A refusal can be confirmed.** For a change that should not happen without a second thought, [`Tx::must_confirm`]
+//! refuses with 409 until the request contains the slug of the question in `?confirm=`.
 //!
-//! There is one way for each of the two, so that pages and clients handle all of them alike.
+//! There is one mechanism for each of the two, so that pages and clients handle all of them in the same way.
 
 use super::fail::Done;
 use super::refusal::{Question, Refused};
 use super::tx::Tx;
 
-/// The most warnings that one answer carries.
+/// Maximum number of warnings that one answer carries.
 pub const MOST_WARNINGS: usize = 200;
 
 /// Name of the query parameter that lists what the client confirms.
@@ -42,8 +41,8 @@ impl Confirmed {
         Self(list.unwrap_or_default())
     }
 
-    /// The list of a request that confirms `slug` as well. What was confirmed before stays in it, because one request may
-    /// be asked about several things; words that can't be slugs are left out.
+    /// The list of a request that confirms `slug` as well. Earlier confirmations stay in it, because one request may
+    /// need several; words that can't be slugs are left out.
     fn adding(&self, slug: &str) -> String {
         let is_slug = |word: &&str| {
             !word.is_empty()

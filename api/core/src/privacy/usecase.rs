@@ -1,4 +1,4 @@
-//! Telling a customer what is held on them, and erasing it.
+//! Showing a customer the data about them, and erasing it.
 
 mod readable;
 
@@ -34,18 +34,18 @@ pub struct Records {
 /// A customer who was erased.
 #[derive(Debug, Clone)]
 pub struct Erased {
-    /// What is left of them.
+    /// The rest of them that is kept.
     pub customer: Customer,
-    /// How many records of each kind were blanked.
+    /// Number of records of each kind that were blanked.
     pub removed: Vec<(Kept, usize)>,
-    /// How many records of each kind must be kept, and the last day of the last of them.
+    /// Number of records of each kind that must be kept, and the last day of the last of them.
     pub kept: Vec<(Kept, usize, NaiveDate)>,
-    /// Paths of files below the folder of the shop's photographs. Remove them after the transaction has ended.
+    /// Paths of files below the folder of the shop's photographs. Delete them after the transaction has ended.
     pub files: Vec<String>,
 }
 
-/// Everything that is held on a customer, feature by feature, and whose it is: of a record that was merged into another one,
-/// all that is held on the customer whose record goes on.
+/// All data about a customer, feature by feature, and the customer's id; for a record that was merged into another one,
+/// the data about the customer whose record remains.
 ///
 /// # Errors
 /// 404 if there is no such customer.
@@ -97,14 +97,14 @@ fn gather(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Leaving> {
 /// Erases a customer.
 ///
 /// # Errors
-/// 404 where there is none; 409 where they were erased already, or where a booking, an invoice or a credit is open.
+/// 404 if there is none; 409 if they were erased already, or if a booking, an invoice or a credit is open.
 pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     let before = customer::standing(tx, id)?;
     seen.check(before.version)?;
     may_erase(open_business(tx, id)?)?;
     let leaving = gather(tx, id)?;
     let records = customer::all_of(tx, &before)?;
-    // First of all, since what was sent can be changed of an erased customer only.
+    // This comes first, because sent documents can be changed only for an erased customer.
     customer::erase(tx, &before)?;
     let mut kept: BTreeMap<Kept, (usize, NaiveDate)> = BTreeMap::new();
     let mut files = Vec::new();
@@ -128,7 +128,7 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     Ok(Erased { customer: customer::show(tx, id)?, removed: removed(&leaving), kept, files })
 }
 
-/// How many records of each kind an erasure blanks.
+/// Number of records of each kind an erasure blanks.
 fn removed(leaving: &Leaving) -> Vec<(Kept, usize)> {
     let count = |table: &str, counts: fn(&Value) -> bool| {
         leaving.rows.get(table).map_or(0, |rows| rows.iter().filter(|row| counts(row)).count())
@@ -150,9 +150,9 @@ fn removed(leaving: &Leaving) -> Vec<(Kept, usize)> {
     counted.into_iter().filter(|(_, count)| *count > 0).collect()
 }
 
-/// By what an answer that is kept for a repeated request is known to speak of the customer, by any of their records.
+/// Texts by which a stored answer is recognised as being about the customer, by any of their records.
 fn traces(records: &[Customer], ids: &[String]) -> Vec<String> {
-    // As they stand inside JSON text.
+    // The texts as they are written inside JSON.
     let inside = |text: &String| json!(text).to_string().trim_matches('"').to_owned();
     let mut all: Vec<String> = ids.to_vec();
     for Customer { details, .. } in records {

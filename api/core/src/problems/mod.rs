@@ -1,19 +1,19 @@
-//! What each kind of "no" means: the pages that the `type` of a problem leads to (RFC 9457, section 3.1.1).
+//! Meaning of each kind of problem: the pages that the `type` of a problem links to (RFC 9457, section 3.1.1).
 //!
 //! | route | what |
 //! | --- | --- |
-//! | `GET /problems` | all of them |
-//! | `GET /problems/{slug}` | one |
+//! | `GET /problems` | all kinds |
+//! | `GET /problems/{slug}` | one kind |
 
-/// One a line, `slug: what it means and what to do`, sorted.
+/// One line for each kind, `slug: what it means and what to do`, sorted.
 const MEANINGS: &str = include_str!("meanings.txt");
 
 /// One kind of problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Meaning {
-    /// The end of its `type`.
+    /// Last part of its `type`.
     pub slug: &'static str,
-    /// What it means and what to do.
+    /// Meaning of the problem, and what to do.
     pub text: &'static str,
 }
 

@@ -1,4 +1,4 @@
-//! Why a booking does not keep its place, in a sentence with the studio's own names.
+//! Reason why a booking does not keep its place, in a sentence with the studio's own names.
 
 use std::collections::BTreeMap;
 
@@ -13,15 +13,15 @@ use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
 use crate::{people, quote, shop};
 
-/// What the sentences are made of.
+/// The data that the sentences are made of.
 #[derive(Debug)]
 pub(super) struct Names {
     settings: Settings,
     bays: BTreeMap<String, String>,
     people: BTreeMap<String, String>,
-    /// What each job is, by its code.
+    /// Description of each job, by its code.
     jobs: BTreeMap<String, String>,
-    /// Cars that stay longer, with their places as they would be.
+    /// Cars that stay longer, with their proposed places.
     longer: Vec<(String, Placement)>,
 }
 
@@ -52,7 +52,7 @@ impl Names {
         Ok(())
     }
 
-    /// The cause in a sentence; `told` is the place that changes.
+    /// The cause in a sentence; `told` is the place that the customer knows, which changes.
     pub(super) fn because(&self, cause: &Cause, told: &Placement) -> String {
         match cause {
             Cause::Bay { job } => format!("{} is needed for {} then.", self.bay(&told.bay), self.job(job)),
@@ -63,13 +63,13 @@ impl Names {
         }
     }
 
-    /// What is better about a new place though the told one is free; `None` if the place stays the same.
+    /// The benefit of a new place although the known one is free; `None` if the place stays the same.
     pub(super) fn better(&self, told: &Placement, now: &Placement) -> Option<String> {
         better(told, now, |at| self.settings.wall(at))
     }
 
-    /// What stands in the way of the told place. It held when it was told, so what the shop had then and has no more is
-    /// said as such, and so is the car that stays longer than was thought.
+    /// The obstacle at the known place. The place was possible when the customer was told, so changes of the shop since
+    /// then are named as such, and so is a car that stays longer than planned.
     fn obstacle(&self, obstacle: &Obstacle, told: &Placement) -> String {
         let bay = self.bay(&told.bay);
         let until = |longer: &Placement| self.settings.wall(longer.finish);
@@ -87,7 +87,7 @@ impl Names {
         }
     }
 
-    /// The car that stays longer and has the bay, or the person, that the told place needs.
+    /// The car that stays longer and takes the bay, or the person, that the known place needs.
     fn stays_longer(&self, obstacle: &Obstacle, told: &Placement) -> Option<&(String, Placement)> {
         match obstacle {
             Obstacle::BayTaken(_) => self.longer.iter().find(|(_, longer)| longer.bay == told.bay),
@@ -96,7 +96,7 @@ impl Names {
         }
     }
 
-    /// The car that stays longer on whose last step somebody works.
+    /// The car that stays longer, on whose last step the person works.
     fn goes_on(&self, technician: &str) -> Option<&(String, Placement)> {
         let last = |longer: &Placement| longer.steps.iter().rfind(|step| !step.pieces.is_empty()).cloned();
         let is_at = |step: &PlacedStep| [step.leads(), step.helps()].into_iter().flatten().any(|who| who == technician);

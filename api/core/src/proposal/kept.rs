@@ -1,4 +1,4 @@
-//! A proposal as it is kept. It has no number of its form: what came later may be missing.
+//! A stored proposal. It has no form number: fields that were added later may be missing.
 
 use baywright_domain::schedule::{PlacedStep, Placement};
 use baywright_domain::time::{Interval, Minute};
@@ -29,7 +29,7 @@ pub struct WeekForm {
     pub finish: Option<Moment>,
     /// Total time that cars occupy bays, in minutes.
     pub standing_minutes: u64,
-    /// Optimality gap, in minutes: the most by which the best possible schedule could be better, in lateness, or in the
+    /// Optimality gap, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
     /// last finish if nothing is late. 0 if the schedule is proven to be the best.
     pub gap_minutes: u64,
     /// Whether no better schedule with as few moved promises is possible.
@@ -37,7 +37,7 @@ pub struct WeekForm {
 }
 
 impl WeekForm {
-    /// How many promises move.
+    /// Number of promises that move.
     pub fn moves(&self) -> usize {
         self.jobs.iter().filter(|job| job.promise_moves).count()
     }
@@ -85,16 +85,16 @@ pub struct ProposedStepForm {
     pub code: String,
     /// Id of the person who works on the step; null for a step without minutes.
     pub person_id: Option<String>,
-    /// Stretches of time in which the step is done, in order.
+    /// Periods in which the step is done, in order.
     pub pieces: Vec<ProposedPieceForm>,
 }
 
-/// Stretch of work.
+/// Period of work with its start and end.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ProposedPieceForm {
-    /// Start of the stretch, RFC 3339 in UTC.
+    /// Start of the period, RFC 3339 in UTC.
     pub start: Moment,
-    /// End of the stretch, RFC 3339 in UTC.
+    /// End of the period, RFC 3339 in UTC.
     pub finish: Moment,
 }
 
@@ -118,7 +118,7 @@ pub struct StayingForm {
     pub broken: bool,
 }
 
-/// What a kept proposal says of a booking that keeps its place.
+/// The stored facts about a booking that keeps its place.
 #[derive(Deserialize)]
 #[serde(untagged)]
 enum WrittenStaying {
@@ -126,7 +126,8 @@ enum WrittenStaying {
         booking_id: String,
         broken: bool,
     },
-    /// The first ones had nothing but the ids, of bookings for two people, and did not look whether they still hold.
+    /// The first ones contained only the ids, of bookings for two people, and did not check whether they are still
+    /// possible.
     Id(String),
 }
 
@@ -144,7 +145,7 @@ fn moment(at: Minute) -> Moment {
 }
 
 impl ProposedPlaceForm {
-    /// Where and when a placement is.
+    /// Bay and times of a placement.
     pub fn of(placement: &Placement) -> Self {
         Self { bay_id: placement.bay.clone(), start: moment(placement.start), finish: moment(placement.finish) }
     }
@@ -175,10 +176,10 @@ impl ProposedStepForm {
 }
 
 impl ProposedJobForm {
-    /// The place that it would have, as the rules know it.
+    /// The proposed place, for the rules.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn placement(&self) -> Result<Placement, DbError> {
         Ok(Placement {
             bay: self.after.bay_id.clone(),

@@ -1,12 +1,11 @@
-//! Computes proposals, keeps them and accepts them.
+//! Computes proposals, stores them and accepts them.
 //!
-//! **The search runs outside any transaction,** on what was read before, so that no connection is held during seconds
-//! of search. Accepting a proposal checks every place again in one transaction: nothing is taken on trust from what was
-//! kept.
+//! **The search runs outside any transaction,** on data that was read before, so that no connection is held during
+//! seconds of search. Accepting a proposal checks every place again in one transaction: nothing stored is trusted.
 //!
-//! **Bookings for two pairs of hands stay where they are.** The proposal names them (`staying`), and says if one can't
-//! be kept. In the search of a week a pair can't be a technician: placing one would leave the time of both people to
-//! other jobs, and the search, its bounds and its proof would each have to know that. With one pair of hands instead, a
+//! **Bookings for two people keep their places.** The proposal names them (`staying`), and says if one is no longer
+//! possible. In the search of a week a pair can't be a technician: placing one would leave the time of both people to
+//! other jobs, and the search, its bounds and its proof would each have to know that. With one person instead, a
 //! booking would end later than its customer was told although both people are there. The desk can move such a booking
 //! by itself, with the exact search for one job.
 
@@ -35,10 +34,10 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::quote;
 
-/// For how long the search goes on at most.
+/// Time limit of the search.
 const PATIENCE: Duration = Duration::from_secs(4);
 
-/// The most jobs that are placed at once.
+/// Maximum number of jobs that are placed at once.
 const MOST_JOBS: usize = 500;
 
 /// A kept proposal.
@@ -46,15 +45,15 @@ const MOST_JOBS: usize = 500;
 pub struct Proposal {
     /// The proposal's id.
     pub id: ProposalId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// State of the proposal.
     pub state: ProposalState,
     /// The jobs with their places.
     pub week: WeekForm,
-    /// When it was thought out.
+    /// Time when it was computed.
     pub created_at: UtcTime,
-    /// When the diary was changed to it.
+    /// Time when the diary was changed to it.
     pub accepted_at: Option<UtcTime>,
 }
 
@@ -63,20 +62,20 @@ pub struct Proposal {
 pub struct Another {
     /// The quote.
     pub quote: QuoteId,
-    /// When the car can be there.
+    /// Time when the car can be there.
     pub from: Option<Minute>,
-    /// When it is wished to be done.
+    /// Time when it is wished to be done.
     pub due: Option<Minute>,
-    /// When it must be done.
+    /// Time when it must be done.
     pub latest: Option<Minute>,
-    /// What each minute beyond due counts.
+    /// Weight of each minute of lateness.
     pub weight: NonZeroU32,
 }
 
-/// What is asked.
+/// Request for a rescheduling proposal.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Question {
-    /// How many days are looked at.
+    /// Number of days that are searched.
     pub days: u32,
     /// More cars.
     pub others: Vec<Another>,
@@ -84,7 +83,7 @@ pub struct Question {
     pub overruns: Vec<Overrun>,
 }
 
-/// A question with what the diary says to it.
+/// A request with the diary that it needs.
 #[derive(Debug)]
 pub struct Asked {
     problem: Problem,
@@ -95,14 +94,14 @@ pub struct Asked {
     names: Names,
 }
 
-/// Whose a job is: a booking's that may move, or a quote's that has none.
+/// Origin of a job: a booking that may move, or a quote without a booking.
 #[derive(Debug)]
 enum Whose {
     Booked(Box<Movable>),
     Other(QuoteId),
 }
 
-/// What came of it.
+/// Result of the search.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Thought {
     /// All jobs have a place.
@@ -116,10 +115,10 @@ pub enum Thought {
     },
 }
 
-/// Reads what the search needs.
+/// Reads the data for the search.
 ///
 /// # Errors
-/// 422 where a quote is not the shop's, not signed or booked already, or an overrun is none.
+/// 422 if a quote is not the shop's, not signed or already booked, or an overrun is invalid.
 pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     let cars = cars(tx, &question.others)?;
     let book = booking::week_book(tx, question.days, &question.overruns, &cars)?;
@@ -131,7 +130,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         jobs.push(Job {
             code: movable.booking.id.to_string(),
             plan: movable.plan.clone(),
-            // Whoever was told a time brings the car then, and not before.
+            // A customer who was told a time brings the car then, and not before.
             arrives: movable.placement.start.max(span.from()),
             due: movable.placement.finish,
             weight: NonZeroU32::MIN,
@@ -171,7 +170,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
 fn cars(tx: &mut Tx<'_>, others: &[Another]) -> Done<Vec<VehicleId>> {
     let mut cars = Vec::with_capacity(others.len());
     for (at, other) in others.iter().enumerate() {
-        // An unknown quote is refused where its plan is read.
+        // An unknown quote is refused when its plan is read.
         let Some(quote) = quote::usecase::find(tx, &other.quote)? else { continue };
         if cars.contains(&quote.vehicle) {
             let detail = "Two of these quotes are for the same car. Place one of them first, then the other.";
@@ -208,7 +207,7 @@ fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Min
     })
 }
 
-/// Searches. It takes seconds, so it runs outside any transaction.
+/// Runs the search. It takes seconds, so it runs outside any transaction.
 pub fn think(asked: &Asked) -> Thought {
     let begun = Instant::now();
     let stop = || begun.elapsed() > PATIENCE;
@@ -274,7 +273,7 @@ fn proposed(whose: &Whose, placement: &Placement, promise_moves: bool, because: 
     }
 }
 
-/// Keeps a proposal. The diary stays as it is.
+/// Stores a proposal. The diary stays as it is.
 pub fn keep(tx: &mut Tx<'_>, week: &WeekForm) -> Done<Proposal> {
     let id: ProposalId = ids::new();
     store::insert(tx, &id, week)?;
@@ -289,10 +288,10 @@ pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Proposal>> {
     Ok(paging.page(found, |proposal| Mark::of_id(proposal.id.as_str())))
 }
 
-/// The proposal of that id.
+/// The proposal with that id.
 ///
 /// # Errors
-/// 404 where there is none.
+/// 404 if there is none.
 pub fn show(tx: &mut Tx<'_>, id: &ProposalId) -> Done<Proposal> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("proposal"))?)
 }
@@ -300,7 +299,7 @@ pub fn show(tx: &mut Tx<'_>, id: &ProposalId) -> Done<Proposal> {
 /// Changes the diary to a proposal, all of it or nothing; customers whose promises move are told.
 ///
 /// # Errors
-/// 409 where it was accepted already, or the diary has changed since it was thought out.
+/// 409 if it was accepted already, or the diary has changed since it was computed.
 pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: Seen) -> Done<Proposal> {
     let proposal = show(tx, id)?;
     seen.check(proposal.version)?;

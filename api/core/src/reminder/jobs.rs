@@ -1,4 +1,4 @@
-//! What is reminded of by the clock. Each kind is a job of its own, so that one that fails holds up no other.
+//! Scheduled reminders. Each kind is a job of its own, so that a failing one does not delay the others.
 
 use super::usecase;
 use crate::clockwork::Job;

@@ -1,4 +1,4 @@
-//! What the mails of reminders say.
+//! Mails of reminders.
 
 use baywright_domain::calendar::day_in_full as day;
 use baywright_domain::id::MessageId;
@@ -18,7 +18,7 @@ fn fact(label: &str, value: Option<String>) -> Option<(String, String)> {
     value.filter(|value| !value.is_empty()).map(|value| (label.to_owned(), value))
 }
 
-/// The quote is about to lapse: that day is its last.
+/// A quote is about to lapse; `last_day` is its last day.
 pub(super) fn quote(tx: &mut Tx<'_>, lapsing: &Lapsing, last_day: NaiveDate, to: &str, link: &str) -> Done<MessageId> {
     let document = &lapsing.document;
     let until = day(last_day);
@@ -33,7 +33,7 @@ pub(super) fn quote(tx: &mut Tx<'_>, lapsing: &Lapsing, last_day: NaiveDate, to:
         tables: offered(document, "What is included", "Total, including VAT"),
         action: Some(("Open the quote".to_owned(), link.to_owned())),
         closing: vec![
-            "If you do not want it, you do not need to do anything: the quote ends by itself.".to_owned(),
+            "If you do not want it, you do not need to do anything: the quote will simply expire.".to_owned(),
             LINK_IS_YOURS.to_owned(),
         ],
         parts: Vec::new(),
@@ -52,7 +52,7 @@ pub(super) fn quote(tx: &mut Tx<'_>, lapsing: &Lapsing, last_day: NaiveDate, to:
     outbox::send(tx, mail)
 }
 
-/// The invoice is overdue. `number` is that of the letter, from 1.
+/// An invoice is overdue. `number` is that of the letter, from 1.
 pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) -> Done<MessageId> {
     let document = invoice.document()?;
     let called = invoice.number.clone().unwrap_or_default();
@@ -62,7 +62,7 @@ pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) 
     let open = amount(invoice.account.open);
     let (title, opening) = match number {
         1 => (
-            format!("A reminder of invoice {called}"),
+            format!("Reminder of invoice {called}"),
             format!("You may have missed invoice {called}: {open} is still unpaid."),
         ),
         2 => (
@@ -73,7 +73,7 @@ pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) 
             format!("Last reminder of invoice {called}"),
             format!(
                 "{open} of invoice {called} is still unpaid, {days} days after it was due. This is our last reminder: \
-                 please pay within seven days, or tell us what is stopping you."
+                 please pay within seven days, or let us know if there is a problem."
             ),
         ),
     };
@@ -98,7 +98,7 @@ pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) 
         tables: vec![Table { heading: String::new(), lines }],
         closing: vec![
             "If you have paid in the last few days, thank you. Please ignore this reminder.".to_owned(),
-            "If something is wrong with the invoice or the work, please reply to this mail.".to_owned(),
+            "If something is wrong with the invoice or the work, please reply to this email.".to_owned(),
         ],
         ..Notice::default()
     };

@@ -1,9 +1,9 @@
 //! Reminders: the day before a booking, before a quote lapses, and letters about overdue invoices.
 //!
-//! The clockwork gives each once, however many replicas run: it notes what it gave in the same transaction as the mail,
-//! and the database refuses a second note. All of them go out while the shop is open, never at night. A
-//! customer who can't be mailed, or has not agreed to it, is left to the desk, as is one whose booking has a time that no
-//! longer fits the signed work.
+//! The scheduler gives each once, however many replicas run: it stores the reminder in the same transaction as the
+//! mail, and the database refuses a second one. All of them are sent while the shop is open, never at night. A customer
+//! who can't be mailed, or has not agreed to it, is left to the desk, as is one whose booking has a time that no longer
+//! fits the signed work.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |

@@ -60,7 +60,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     rows.into_iter().map(Row::read).collect()
 }
 
-/// Subject, occasion and day of what was given about those subjects, in order.
+/// Subject, occasion and day of the reminders about those subjects, in order.
 pub(super) fn given(
     tx: &mut Tx<'_>,
     kind: ReminderKind,
@@ -98,7 +98,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Reminder) -> Stored<()> {
     Ok(())
 }
 
-/// Removes the notes of a customer's reminders.
+/// Deletes a customer's reminders.
 pub(super) fn remove(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
     diesel::delete(rows_of_shop!(reminder, tx).filter(reminder::customer_id.eq(customer.as_str()))).execute(tx.conn)?;
     Ok(())

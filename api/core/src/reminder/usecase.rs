@@ -1,4 +1,4 @@
-//! Who is reminded of what, and how.
+//! Reminders: recipients, occasions and ways.
 
 use std::collections::BTreeMap;
 
@@ -22,7 +22,7 @@ use crate::platform::{ids, record};
 use crate::shop::usecase::Settings;
 use crate::{booking, invoice, quote, shop};
 
-/// How many of one kind are looked at in one run; the next run goes on.
+/// Maximum number of one kind in one run; the next run continues.
 const MOST: i64 = 500;
 
 /// Days before and after today whose closures are read: more than any reminder looks ahead.
@@ -37,28 +37,28 @@ pub struct Reminder {
     pub kind: ReminderKind,
     /// Kind and id of the record that it is about.
     pub subject: (String, String),
-    /// Which occasion of that record: the day of a booking, the revision of a quote, the number of a letter.
+    /// Occasion of the reminder: the day of a booking, the revision of a quote, the number of a letter.
     pub occasion: String,
     /// Who is reminded.
     pub customer: CustomerId,
     /// Way of reminding: by mail or by the desk.
     pub way: ReminderWay,
-    /// The mail, where it is one.
+    /// Id of the mail; `None` if the desk does it.
     pub message: Option<MessageId>,
-    /// On which day, where the shop is.
+    /// Date in the shop's time zone.
     pub sent_on: NaiveDate,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
 }
 
-/// Which reminders a list holds.
+/// Filter of the list of reminders.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of one of these kinds; empty for all.
+    /// Limits the list to these kinds; empty for all.
     pub kinds: Vec<ReminderKind>,
-    /// Only those given in one of these ways; empty for all.
+    /// Limits the list to reminders given in one of these ways; empty for all.
     pub ways: Vec<ReminderWay>,
-    /// Only this customer's.
+    /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
 }
 
@@ -68,17 +68,17 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Rem
     Ok(paging.page(rows, |reminder| Mark::of_id(reminder.id.as_str())))
 }
 
-/// What is about to be reminded of.
+/// A reminder that is due.
 struct Due<'a> {
     kind: ReminderKind,
     subject: (&'static str, &'a str),
     occasion: String,
     customer: &'a CustomerId,
-    /// Whether the studio can keep what the mail says.
+    /// Whether what the mail says is still true.
     keeps: bool,
 }
 
-/// Gives a reminder: writes the mail where the customer may be mailed, and notes it either way.
+/// Gives a reminder: writes the mail if the customer may be mailed, and stores the reminder in any case.
 fn give(tx: &mut Tx<'_>, of: &Due<'_>, mail: impl FnOnce(&mut Tx<'_>, &Customer, &str) -> Done<MessageId>) -> Done<()> {
     let customer = customer::show(tx, of.customer)?;
     let consents = |kind: ConsentKind| customer.consents_to(kind, tx.now);
@@ -103,7 +103,7 @@ fn give(tx: &mut Tx<'_>, of: &Due<'_>, mail: impl FnOnce(&mut Tx<'_>, &Customer,
     record::write(tx, "reminder.given", of.subject, detail)
 }
 
-/// What was given about each of those records, in the order in which it was given.
+/// The reminders about each of those records, in the order in which they were given.
 fn given(
     tx: &mut Tx<'_>,
     kind: ReminderKind,
@@ -116,7 +116,7 @@ fn given(
     Ok(all)
 }
 
-/// When the shop is open, as far around today as reminders look.
+/// Time when the shop is open, as far around today as reminders look.
 fn opening_hours(tx: &mut Tx<'_>) -> Done<OpeningHours> {
     let today = tx.today()?;
     let first = today.checked_sub_days(Days::new(MOST_DAYS)).unwrap_or(today);
@@ -124,8 +124,8 @@ fn opening_hours(tx: &mut Tx<'_>) -> Done<OpeningHours> {
     shop::usecase::opening_hours(tx, first, last)
 }
 
-/// Time from now to the end of the day that is `days` days ahead in the shop's time zone, and of a few days after it:
-/// what is due on a day on which the shop is closed goes out sooner.
+/// Period from now to the end of the day that is `days` days ahead in the shop's time zone, plus a few days: reminders
+/// due on a day on which the shop is closed are sent earlier.
 fn ahead(tx: &Tx<'_>, settings: &Settings, days: u8) -> Done<Interval> {
     let last = tx.today()?.checked_add_days(Days::new(u64::from(days) + SOONER));
     let end = last.and_then(|day| settings.zone.day(day)).map(Interval::to);
@@ -133,7 +133,7 @@ fn ahead(tx: &Tx<'_>, settings: &Settings, days: u8) -> Done<Interval> {
     Interval::new(tx.now.minute(), end).ok_or_else(|| Fail::unexpected("the day is over before it ends"))
 }
 
-/// Reminds customers of bookings of the days to come.
+/// Reminds customers of bookings in the coming days.
 pub fn before_bookings(tx: &mut Tx<'_>) -> Done<()> {
     let kind = ReminderKind::BeforeBooking;
     let settings = shop::usecase::settings(tx)?;
@@ -151,7 +151,7 @@ pub fn before_bookings(tx: &mut Tx<'_>) -> Done<()> {
         if !schedule.booking_due(&hours, tx.now.minute(), day, booking.state, reminded) {
             continue;
         }
-        // A car whose place no longer fits the work that was signed is not taken in, so the desk finds another time first.
+        // A car whose place no longer fits the signed work can't be taken in, so the desk finds another time first.
         let keeps = booking.fits;
         let of = Due { kind, subject: ("booking", booking.id.as_str()), occasion, customer: &booking.customer, keeps };
         give(tx, &of, |tx, _, _| {
@@ -176,7 +176,7 @@ pub fn before_lapse(tx: &mut Tx<'_>) -> Done<()> {
         let occasion = lapsing.revision.to_string();
         let reminded = given.get(lapsing.id.as_str()).into_iter().flatten().any(|(known, _)| *known == occasion);
         let Some(until) = lapsing.document.holds_until else { continue };
-        // It holds until the first moment that it no longer does: its last day is that of the minute before.
+        // It is valid until, not including, this time: its last day is that of the minute before.
         let last_day = settings.zone.to_local(until.0.plus_minutes(-1).minute()).date();
         if !schedule.lapse_due(&hours, tx.now.minute(), last_day, RevisionState::Sent, reminded) {
             continue;
@@ -228,7 +228,7 @@ pub fn overdue(tx: &mut Tx<'_>) -> Done<()> {
     }
 }
 
-/// What this feature holds on a customer. It comes before the mails that its rows name.
+/// Data that this feature holds about a customer. It comes before the mails that its rows name.
 pub const HOLDER: Holder = Holder {
     feature: "reminder",
     held: &[Held::of_customer("reminder")],

@@ -1,6 +1,6 @@
-//! Seals: what was sent, signed and issued is sealed by the digest of its document, and here every digest is made anew.
+//! Seals: sent, signed and issued documents are sealed by their digests, and every digest is recomputed here.
 //!
-//! Each feature seals what is its own; this one stands above them all and reads what they sealed. It has no routes:
-//! `baywright verify` asks it.
+//! Each feature seals its own documents; this one is above them all and reads them. It has no routes: `baywright
+//! verify` calls it.
 
 pub mod usecase;

@@ -8,14 +8,14 @@ use crate::platform::tx::Tx;
 use crate::signoff::usecase::Signoff;
 use crate::{agreement, invoice, quote, signoff};
 
-/// A seal that does not hold.
+/// A broken seal.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Broken {
     /// The kind of record: `quote_revision`, `variation`, `invoice` or `signoff`.
     pub kind: &'static str,
     /// Its id.
     pub id: String,
-    /// What does not hold.
+    /// Description of the fault.
     pub why: &'static str,
 }
 
@@ -25,14 +25,15 @@ impl std::fmt::Display for Broken {
     }
 }
 
-/// How many are read at a time.
+/// Number of documents that are read at a time.
 const BATCH: i64 = 200;
 
-/// Id, document and digest of what a feature ever sent, after an id, at most so many.
+/// Id, document and digest of the documents that a feature ever sent, after an id, up to a limit.
 type Sealed = fn(&mut Tx<'_>, &str, i64) -> Done<Vec<(String, String, String)>>;
 
-/// Every broken seal of the shop: revisions, variations and invoices whose document is not what was sealed, and sign-offs
-/// whose document or evidence is not, or whose evidence speaks of another document. An empty list means that all hold.
+/// Every broken seal of the shop: revisions, variations and invoices whose document was altered, and sign-offs whose
+/// document or evidence was altered, or whose evidence refers to another document. An empty list means that all seals
+/// are valid.
 pub fn verify_seals(tx: &mut Tx<'_>) -> Done<Vec<Broken>> {
     let mut broken = Vec::new();
     let mut after = String::new();

@@ -1,4 +1,4 @@
-//! Rows of what can be found, and their words. A search is a range scan over the words' primary key.
+//! Rows of the search index. A search is a range scan over the words' primary key.
 
 use baywright_domain::search::{Words, end_of};
 use diesel::prelude::*;
@@ -35,7 +35,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, hit: &Hit, words: &Words) -> Stored<()> {
         })
         .collect();
     if !rows.is_empty() {
-        // One statement for all words: an import would otherwise wait for the database once a word.
+        // One statement for all words: an import would otherwise wait for the database for each word.
         each_engine!(tx.conn, conn => diesel::insert_into(search_word::table).values(rows).execute(conn))?;
     }
     Ok(())
@@ -69,7 +69,7 @@ pub(super) fn ids(tx: &mut Tx<'_>, prefixes: &[String], limit: i64) -> Stored<Ve
 
 /// Ids of some records of a kind that were indexed by other rules than those of now.
 pub(super) fn outdated(tx: &mut Tx<'_>, kind: &str, limit: i64) -> Stored<Vec<String>> {
-    // As two ranges, so that the index finds them without a walk over all that is up to date.
+    // Two ranges, so that the index finds them without scanning the rows that are up to date.
     let now = rules(tx);
     let of_kind = || {
         rows_of_shop!(search_subject, id = tx.studio.id.to_string())

@@ -1,4 +1,4 @@
-//! What is kept for searching, and searching.
+//! The search index, and searching.
 
 use baywright_domain::search::{RULES, Words, asked};
 
@@ -7,7 +7,7 @@ use crate::platform::fail::Done;
 use crate::platform::phone;
 use crate::platform::tx::Tx;
 
-/// The most that one search answers.
+/// Maximum number of results.
 pub const MOST: i64 = 50;
 
 /// A record that can be found.
@@ -17,9 +17,9 @@ pub struct Hit {
     pub kind: String,
     /// Its id.
     pub id: String,
-    /// What it is called; cut to 200 characters.
+    /// Name of the record; cut to 200 characters.
     pub title: String,
-    /// What tells it from others of that name; cut to 300 characters.
+    /// Detail that distinguishes the record from others of that name; cut to 300 characters.
     pub detail: String,
 }
 
@@ -29,7 +29,7 @@ impl AsRef<str> for Hit {
     }
 }
 
-/// Keeps a record under its words, in place of those it was kept under before.
+/// Indexes a record under its words, replacing earlier ones.
 pub fn index(tx: &mut Tx<'_>, hit: Hit, words: &Words) -> Done<()> {
     store::delete(tx, &hit.id)?;
     let cut = |text: &str, most| text.chars().take(most).collect();
@@ -38,27 +38,27 @@ pub fn index(tx: &mut Tx<'_>, hit: Hit, words: &Words) -> Done<()> {
     Ok(())
 }
 
-/// The rules by which words are made now: those of words, those of telephone numbers, and the country in which numbers
-/// without a country's code are.
+/// Version of the rules by which words are made now: those of words, those of telephone numbers, and the country in
+/// which numbers without a country's code are.
 pub(super) fn rules(tx: &Tx<'_>) -> String {
     let country = tx.studio.country.map_or_else(|| "-".to_owned(), |country| country.to_string());
     format!("{RULES}.{}.{country}", phone::RULES)
 }
 
-/// How many records are indexed anew in one transaction.
+/// Number of records that are indexed again in one transaction.
 const AT_ONCE: i64 = 500;
 
-/// Ids of some records of a kind whose words were made by other rules than those of now. Their feature indexes them anew.
+/// Ids of some records of a kind whose words were made by earlier rules. Their feature indexes them again.
 pub fn outdated(tx: &mut Tx<'_>, kind: &str) -> Done<Vec<String>> {
     Ok(store::outdated(tx, kind, AT_ONCE)?)
 }
 
-/// Takes a record out of what is found.
+/// Removes a record from the index.
 pub fn forget(tx: &mut Tx<'_>, id: &str) -> Done<()> {
     Ok(store::delete(tx, id)?)
 }
 
-/// What is found under the words typed, newest first, and whether there is more.
+/// The records that match the typed words, newest first, and whether there are more.
 pub fn search(tx: &mut Tx<'_>, typed: &str, limit: i64) -> Done<(Vec<Hit>, bool)> {
     let number = phone::parse(typed, tx.studio.country);
     let Some(asked) = asked(typed, number.as_ref()) else {

@@ -1,4 +1,4 @@
-//! The first start: nobody can sign in yet, and whoever reads the program's output founds the shop.
+//! The first start: nobody can sign in yet, and a person who can read the program's output creates the shop.
 
 mod found;
 
@@ -32,20 +32,20 @@ use crate::shop::usecase::any_shop;
 
 pub use found::{NewShop, found};
 
-/// How long a setup code holds, in minutes; every start of the program makes another.
+/// Time for which a setup code is valid, in minutes; every start of the program makes another.
 const CODE_MINUTES: i64 = 24 * 60;
 
-/// Letters and digits that nobody confuses when typing them over.
+/// Letters and digits that are not easily confused when they are typed.
 const LETTERS: &[u8; 32] = b"ABCDEFGHJKLMNPQRSTUVWXYZ23456789";
 
-/// What the first shop needs.
+/// Data of the first shop.
 #[derive(Debug, Clone)]
 pub struct Setup {
     /// The code that the program printed.
     pub code: String,
     /// The shop's trading name.
     pub shop_name: String,
-    /// The currency of its documents, for good.
+    /// Currency of its documents, which never changes.
     pub currency: Currency,
     /// Its IANA time zone.
     pub zone: String,
@@ -57,12 +57,11 @@ pub struct Setup {
     pub owner_email: String,
     /// The owner's password.
     pub password: Secret,
-    /// What the menu to begin from is loaded with; none for an empty menu.
+    /// Settings for loading the starter menu; `None` for an empty menu.
     pub first_menu: Option<FirstMenu>,
 }
 
-/// What the rules say of the parts of a setup that could be read; the password comes with the names that it must not be
-/// guessed from.
+/// Checks the parts of a setup that could be read; the password comes with the names from which it could be guessed.
 pub fn setup_faults(zone: Option<&str>, tax: Option<Decimal>, password: Option<(&Secret, &[&str])>) -> Vec<FieldFault> {
     let fault = |pointer: &str, code: &str, detail: String| FieldFault {
         pointer: pointer.to_owned(),
@@ -84,7 +83,7 @@ pub fn setup_faults(zone: Option<&str>, tax: Option<Decimal>, password: Option<(
     faults
 }
 
-/// A code for the first setup, or nothing where there is a shop already. It is to be shown on the program's output only.
+/// A code for the first setup; `None` if there is a shop already. It may be shown on the program's output only.
 pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
     if db.read(any_shop)? {
         return Ok(None);
@@ -96,7 +95,7 @@ pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
     Ok(Some(code))
 }
 
-/// Founds the first shop and signs its owner in; with what to look at in the settings of its menu.
+/// Creates the first shop and signs its owner in; returns what to check in the settings of its menu.
 ///
 /// # Errors
 /// 409 if there is a shop already; 422 with every fault of the form at once.
@@ -129,7 +128,7 @@ fn set_up_by<T>(
         faults.push(FieldFault { pointer, code, detail });
     }
     match door.read(|conn| may(conn, &code, door.now())) {
-        // A wrong code is one fault among the others; that there is a shop already is not.
+        // A wrong code is one fault among the others; that there already is a shop is a refusal of its own.
         Err(Fail::Refused(problem)) if !problem.errors().is_empty() => {
             faults.splice(0..0, problem.errors().iter().cloned());
         }

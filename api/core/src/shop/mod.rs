@@ -4,14 +4,14 @@
 //! | --- | --- | --- |
 //! | `GET /v1/shop` | anyone signed in | profile and terms |
 //! | `PUT /v1/shop` | desk | replaces them |
-//! | `GET /v1/rates` | accounts | labour rate, price step, factors, changeovers, ways of prices and of tax |
+//! | `GET /v1/rates` | accounts | labour rate, price step, factors, changeovers, tax basis and computation |
 //! | `PUT /v1/rates` | owner | replaces them |
 //! | `GET /v1/tax-categories`, `GET /v1/tax-categories/{id}` | accounts | taxes with dated rates |
 //! | `POST /v1/tax-categories`, `PUT /v1/tax-categories/{id}` | owner | adds one, replaces one |
 //! | `GET /v1/opening-hours` | crew | the usual week |
 //! | `PUT /v1/opening-hours` | desk | replaces it |
 //! | `GET /v1/closures`, `GET /v1/closures/{id}` | crew | days on which the shop or a bay is closed |
-//! | `POST /v1/closures`, `PUT` and `DELETE /v1/closures/{id}` | desk | adds, replaces, takes back |
+//! | `POST /v1/closures`, `PUT` and `DELETE /v1/closures/{id}` | desk | adds one, replaces one, deletes one |
 //! | `GET /v1/bays`, `GET /v1/bays/{id}` | crew | bays with their features |
 //! | `POST /v1/bays`, `PUT /v1/bays/{id}` | desk | adds one, replaces one |
 

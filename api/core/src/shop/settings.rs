@@ -1,4 +1,4 @@
-//! What a shop decides for itself, as every other feature reads it, and what a new shop starts with.
+//! Settings of a shop, as every other feature reads them, and the defaults of a new shop.
 //!
 //! The defaults are in this file and nowhere else. They are common practice without a published source unless a line
 //! says otherwise; each is a starting point that the shop changes in its own settings.
@@ -19,18 +19,18 @@ use baywright_domain::series::Prefix;
 use baywright_domain::tax::{self, RateTable};
 use baywright_domain::time::{Minute, Minutes};
 
-/// Everything that a shop has settled.
+/// All settings of a shop.
 #[derive(Debug, Clone)]
 pub struct Settings {
-    /// Who the shop is.
+    /// Profile of the shop.
     pub profile: Profile,
     /// The one currency of its documents; it never changes.
     pub currency: Currency,
     /// Its time zone.
     pub zone: Zone,
-    /// How it deals.
+    /// Terms on which it deals with its customers.
     pub terms: Terms,
-    /// What it charges.
+    /// Rates of the shop.
     pub rates: Rates,
     /// Its taxes, by code.
     pub taxes: Vec<TaxCategory>,
@@ -45,44 +45,44 @@ impl Settings {
         }
     }
 
-    /// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
+    /// A time in the shop's time zone: `Tue 3 March 2026, 09:30`.
     pub fn wall(&self, at: Minute) -> String {
         self.zone.wall(at)
     }
 
-    /// The tax of that code.
+    /// The tax with that code.
     pub fn tax(&self, code: &Code) -> Option<&TaxCategory> {
         self.taxes.iter().find(|tax| tax.code == *code)
     }
 
-    /// The tax that a new service takes where nothing else is said.
+    /// The tax of a new service, unless another is given.
     pub fn usual_tax(&self) -> Option<&TaxCategory> {
         self.taxes.iter().find(|tax| tax.usual)
     }
 }
 
-/// Who the shop is, as its documents say it.
+/// Profile of the shop, as its documents state it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Profile {
     /// The trading name.
     pub name: String,
-    /// The name in law, on invoices.
+    /// Legal name, for invoices.
     pub legal_name: String,
     /// Address of the shop.
     pub address: Address,
-    /// Where mail for it goes, and answers to its mails.
+    /// Email address of the shop, which also receives replies to its mails.
     pub email: Option<String>,
     /// Its telephone number.
     pub phone: Option<String>,
     /// Its VAT identifier.
     pub vat_id: Option<String>,
-    /// Its number in the register of companies.
+    /// Company registration number.
     pub company_number: Option<String>,
     /// The account that customers pay to (ISO 13616).
     pub iban: Option<String>,
 }
 
-/// A postal address; each part may still be missing.
+/// A postal address; parts may be missing.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Address {
     /// Street and number.
@@ -103,10 +103,10 @@ impl Address {
     }
 }
 
-/// How the shop deals with its customers.
+/// Terms on which the shop deals with its customers.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Terms {
-    /// Days for which a quote holds after it is sent.
+    /// Days for which a quote is valid after it is sent.
     pub quote_days: u16,
     /// Minutes after which a hold on a bay lapses.
     pub hold: Minutes,
@@ -114,7 +114,8 @@ pub struct Terms {
     pub slot: Minutes,
     /// The deposit asked for, if any.
     pub deposit: Option<DepositSize>,
-    /// The change of price up to which a noted phone call is enough for a variation; none: always a signature.
+    /// Largest change of price for which a recorded phone call is enough to agree a variation; `None` if every
+    /// variation needs a signature.
     pub call_tolerance: Option<Money>,
     /// Days from issue to the due date of an invoice.
     pub payment_days: u16,
@@ -122,46 +123,46 @@ pub struct Terms {
     pub quote_prefix: Prefix,
     /// The prefix of the numbers of invoices; another one starts another series at 1.
     pub invoice_prefix: Prefix,
-    /// When reminders go out.
+    /// Days on which reminders are sent.
     pub reminders: Schedule,
     /// Years for which tax records of an erased customer are kept.
     pub keep_years: u8,
     /// Paint depth in micrometres below which sanding needs the owner's recorded decision. A gauge reads all coats
     /// together, so no number says that sanding is safe.
     pub paint_floor_um: u16,
-    /// Micrometres that one job may remove at most.
+    /// Maximum depth of paint that one job may remove, in micrometres.
     pub removal_budget_um: u16,
     /// Whether a consumer who signs at a distance is asked if work may start within the 14 days in which they can withdraw
     /// (Directive 2011/83/EU, article 8(8)).
     pub asks_express_wish: bool,
-    /// How much of a price's explanation customers see.
+    /// Detail of price explanations for customers.
     pub price_detail: PriceDetail,
-    /// The words above the signature.
+    /// Declaration of consent above the signature.
     pub consent: String,
     /// The conditions on each quote.
     pub conditions: String,
-    /// How it learns from actual minutes, and how sure its promises are.
+    /// Settings for learning from actual minutes, and the quantile of promises.
     pub learning: Policy,
     /// Step of the clock to which promised times are rounded up.
     pub promise_step: ClockStep,
-    /// For how long its people undo what they did without a reason.
+    /// Period in which people can undo their moves without a reason.
     pub undo: Minutes,
 }
 
-/// What the shop charges and what budgets are made with.
+/// Rates: prices of work, and factors for budgets.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rates {
-    /// Prices for private customers, with or without tax.
+    /// Tax basis of prices for private customers.
     pub private_prices: Prices,
-    /// Prices for trade customers, with or without tax.
+    /// Tax basis of prices for trade customers.
     pub trade_prices: Prices,
-    /// How tax is rounded.
+    /// Rounding of tax.
     pub tax_profile: tax::Profile,
     /// Size and condition factors, labour rate, price step.
     pub factors: Factors,
-    /// Minutes that changeovers cost.
+    /// Changeover minutes.
     pub changeovers: ChangeoverRates,
-    /// Counts the changes of rates.
+    /// Version of the rates, which every change raises by one.
     pub version: i64,
 }
 
@@ -170,22 +171,22 @@ pub struct Rates {
 pub struct TaxCategory {
     /// Its id.
     pub id: TaxCategoryId,
-    /// Its short name, by which services say how they are taxed.
+    /// Code of the tax, by which services refer to it.
     pub code: Code,
-    /// Its name for people.
+    /// Name of the tax as people read it.
     pub name: String,
-    /// The category of EN 16931-1 and the rates from each date on.
+    /// Category of EN 16931-1, and rates with the dates from which they apply.
     pub table: RateTable,
-    /// Why no tax is charged, where the category needs a reason.
+    /// Reason why no tax is charged, if the category needs a reason.
     pub reason: Option<String>,
     /// Whether a new service takes it.
     pub usual: bool,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
 }
 
-/// The labour rate of a new shop, in minor units: 60.00 EUR, 6,000 JPY, 6.000 KWD. No figure is common to all, so this is
-/// the first one that a shop sets for itself.
+/// The labour rate of a new shop, in minor units: 60.00 EUR, 6,000 JPY, 6.000 KWD. No rate is usual everywhere, so this
+/// is the first setting that a shop changes.
 const LABOUR_RATE: Money = Money::from_minor(6_000);
 
 const CONSENT: &str = "I accept the services chosen above at the price shown, the recorded damage and the conditions.";
@@ -197,9 +198,9 @@ const CONDITIONS: &str = "The price is for the work listed here and valid until 
      Please take valuables and child seats out of the car before you hand it over.";
 
 impl Terms {
-    /// What a new shop starts with: quotes hold for 14 days, a hold for two hours, starts every 15 minutes, no deposit,
-    /// every variation signed, payment within 14 days, 100 µm of paint as the floor and 5 µm to remove; learning as the
-    /// domain's own defaults have it.
+    /// Defaults of a new shop: quotes are valid for 14 days, a hold for two hours, starts every 15 minutes, no deposit,
+    /// every variation signed, payment within 14 days, 100 µm as the lower limit of paint depth and 5 µm to remove;
+    /// learning with the domain's own defaults.
     pub fn usual() -> Self {
         Self {
             quote_days: 14,
@@ -226,7 +227,7 @@ impl Terms {
 }
 
 impl Rates {
-    /// What a new shop starts with: private customers see prices with tax, trade customers without, tax as EN 16931-1
+    /// Defaults of a new shop: private customers see prices with tax, trade customers before tax, tax as EN 16931-1
     /// computes it, and the usual factors of the domain.
     pub fn usual(currency: Currency) -> Self {
         Self {

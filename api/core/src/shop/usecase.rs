@@ -1,4 +1,4 @@
-//! What is done to the shop itself, and what other features read of it.
+//! Use cases of the shop itself, and the settings that other features read.
 
 mod bay;
 mod found;

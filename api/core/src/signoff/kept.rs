@@ -1,4 +1,4 @@
-//! The evidence of a yes as it is sealed, in canonical JSON beside the document that was shown.
+//! The sealed evidence of an acceptance, as canonical JSON beside the document that was shown.
 
 use baywright_domain::signoff::{self, LinkTrail, Method};
 use serde::{Deserialize, Serialize};
@@ -69,7 +69,7 @@ pub struct EvidenceLink {
 }
 
 impl Evidence {
-    /// The evidence of a yes to a subject. `agreed` says in figures what the choices come to.
+    /// The evidence of an acceptance of a subject. `agreed` contains the totals of the choices.
     pub fn of(subject: &Subject, evidence: &signoff::Evidence, agreed: &Value) -> Self {
         Self {
             form: FORM,

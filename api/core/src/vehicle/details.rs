@@ -1,4 +1,4 @@
-//! What is known of a vehicle, as the use cases see it.
+//! Details of a vehicle, as the use cases read them.
 
 use baywright_domain::caution::Caution;
 use baywright_domain::country::Country;
@@ -10,7 +10,7 @@ use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, Siz
 use crate::platform::clock::UtcTime;
 use crate::search::usecase::Hit;
 
-/// What the desk writes down of a vehicle.
+/// Details of a vehicle that the desk enters.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Details {
     /// Id of the customer who owns the vehicle.
@@ -21,25 +21,25 @@ pub struct Details {
     pub country: Option<Country>,
     /// The vehicle identification number.
     pub vin: Option<Vin>,
-    /// Where it was sold, which decides whether the check digit of the number is compulsory.
+    /// Market in which it was sold, which decides whether the check digit of the number must be right.
     pub market: Market,
-    /// The maker, in the desk's words.
+    /// Make of the vehicle.
     pub make: String,
-    /// The model, in the desk's words.
+    /// Model of the vehicle.
     pub model: String,
-    /// The year it was made in.
+    /// Year in which it was made.
     pub year: Option<i32>,
-    /// The colour, in the desk's words.
+    /// Colour of the vehicle.
     pub colour: Option<String>,
-    /// How large it is.
+    /// Size class of the vehicle.
     pub size: SizeClass,
-    /// What its paint is.
+    /// Paint type of the vehicle.
     pub paint: PaintType,
-    /// What drives it.
+    /// Powertrain of the vehicle.
     pub powertrain: Powertrain,
-    /// What its odometer counts.
+    /// Unit of its odometer.
     pub odometer_unit: OdometerUnit,
-    /// What the shop wants to remember.
+    /// Notes of the shop.
     pub notes: String,
 }
 
@@ -57,7 +57,7 @@ impl Details {
         }
     }
 
-    /// What tells it from others of its customer.
+    /// The details that distinguish it from other vehicles of its customer.
     pub fn traits(&self) -> Traits {
         Traits {
             vin: self.vin.clone(),
@@ -71,30 +71,30 @@ impl Details {
     }
 }
 
-/// A vehicle as it stands.
+/// The current state of a vehicle.
 #[derive(Debug, Clone)]
 pub struct Vehicle {
     /// The vehicle's id.
     pub id: VehicleId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the vehicle.
     pub details: Details,
-    /// The record that goes on in place of this one.
+    /// The record that replaces this one after a merge.
     pub merged_into: Option<VehicleId>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
 impl Vehicle {
-    /// Where the record stands.
+    /// State of the record.
     pub fn state(&self) -> RecordState {
         if self.merged_into.is_some() { RecordState::Merged } else { RecordState::Active }
     }
 
-    /// What it is called: maker, model and registration.
+    /// Name of the vehicle: make, model and registration.
     pub fn label(&self) -> String {
         let name = self.details.name();
         match &self.details.registration {
@@ -103,18 +103,18 @@ impl Vehicle {
         }
     }
 
-    /// What to look at once more.
+    /// Warnings about details that may be wrong.
     pub fn vin_warning(&self) -> Option<VinWarning> {
         let vin = self.details.vin.as_ref()?;
         Vin::parse(vin.as_str(), self.details.market).ok().and_then(|(_, warning)| warning)
     }
 
-    /// What to be careful of, whatever is done to it.
+    /// Cautions for any work on it.
     pub fn cautions(&self) -> Vec<Caution> {
         self.details.powertrain.cautions()
     }
 
-    /// Under what the vehicle is found, also by what the records say that were merged into this one.
+    /// Words by which the vehicle is found, also those of records that were merged into this one.
     pub(super) fn found_as(&self, merged: &[Self]) -> (Hit, Words) {
         let details = &self.details;
         let words = [self].into_iter().chain(merged).fold(Words::new(), |words, one| one.details.words(words));
@@ -132,7 +132,7 @@ impl Details {
             words = words.plate(plate);
         }
         if let Some(vin) = &details.vin {
-            // The number's end is what people read out, so it is kept from each of its last eight characters on.
+            // People read out the end of the number, so it is indexed from each of its last eight characters on.
             let end = vin.as_str().char_indices().nth(9).map_or("", |(at, _)| &vin.as_str()[at..]);
             words = words.text(vin.as_str()).plate(end);
         }

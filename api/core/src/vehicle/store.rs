@@ -14,7 +14,7 @@ use crate::platform::tx::Tx;
 use crate::schema::vehicle;
 
 columns! {
-    /// What is known of a vehicle.
+    /// Details of a vehicle.
     struct Columns in vehicle as Details {
         customer_id: CustomerId,
         registration: Option<String>,
@@ -99,7 +99,7 @@ pub(super) fn candidates(tx: &mut Tx<'_>, vin: Option<&Vin>, registration: Optio
         .order(vehicle::id.asc())
         .select(Row::as_select())
         .into_boxed();
-    // A column that is null equals nothing, so what was not said finds nothing.
+    // A column that is null equals nothing, so a missing value finds nothing.
     let (vin, key) = (vin.map(ToString::to_string), registration.map(searchable_registration));
     mine = mine.filter(vehicle::vin.eq(vin).or(vehicle::registration_key.eq(key)));
     read(mine.load(tx.conn)?)
@@ -115,7 +115,7 @@ pub(super) fn merged_into(tx: &mut Tx<'_>, kept: &VehicleId) -> Stored<Vec<Vehic
     read(rows)
 }
 
-/// Says which record goes on in place of one; none if it goes on itself.
+/// Stores which record replaces another one; `None` if it is not merged.
 pub(super) fn set_merged(tx: &mut Tx<'_>, id: &VehicleId, version: i64, into: Option<&VehicleId>) -> Stored<()> {
     diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::id.eq(id.as_str())))
         .set((
@@ -172,7 +172,7 @@ pub(super) fn update(tx: &mut Tx<'_>, id: &VehicleId, version: i64, details: &De
     Ok(())
 }
 
-/// Blanks by what a customer's vehicles are known, and what was noted of them.
+/// Blanks the identifying details of a customer's vehicles, and the notes about them.
 pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
     diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::customer_id.eq(customer.as_str())))
         .set((

@@ -1,4 +1,4 @@
-//! What is done to vehicles.
+//! Use cases of vehicles.
 
 mod alike;
 pub mod merge;
@@ -20,12 +20,12 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{customer, search};
 
-/// Which vehicles a list holds.
+/// Filter of the list of vehicles.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of one customer.
+    /// Limits the list to one customer.
     pub customer_id: Option<CustomerId>,
-    /// Only those with that registration, however it is written.
+    /// Limits the list to vehicles with that registration, however it is written.
     pub registration: Option<String>,
 }
 
@@ -35,12 +35,12 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Veh
     Ok(paging.page(rows, |vehicle| Mark::of_id(vehicle.id.as_str())))
 }
 
-/// The vehicle of that id.
+/// The vehicle with that id.
 pub fn show(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("vehicle"))?)
 }
 
-/// The vehicles of those ids that there are, in no order.
+/// The vehicles with those ids, in no order; unknown ids are left out.
 pub fn of_ids(tx: &mut Tx<'_>, ids: &[VehicleId]) -> Done<Vec<Vehicle>> {
     Ok(store::of_ids(tx, ids)?)
 }
@@ -67,7 +67,7 @@ pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Vehicle>> {
     Ok(store::all(tx)?)
 }
 
-/// Adds a vehicle to a customer. One that is alike a vehicle that is known is added only if the desk confirms it.
+/// Adds a vehicle to a customer. One that is similar to a known vehicle is added only if the desk confirms it.
 pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
     owner(tx, &details.customer_id)?;
     alike::confirm_new(tx, details)?;
@@ -79,14 +79,14 @@ pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
     indexed(tx, &id).inspect(|vehicle| warn_of_vin(tx, vehicle))
 }
 
-/// Replaces what is known of a vehicle.
+/// Replaces the details of a vehicle.
 pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: Seen, details: &Details) -> Done<Vehicle> {
     let vehicle = show(tx, id)?;
     seen.check(vehicle.version)?;
     standing(tx, id)?;
     owner(tx, &details.customer_id)?;
     if vehicle.details.customer_id != details.customer_id {
-        // What was found, signed and paid under the first owner is not the second one's to read.
+        // The findings, signatures and payments of the first owner are not for the second one to read.
         return Err(Refused::field(
             "/customer_id",
             "other_customer",
@@ -118,7 +118,7 @@ fn warn_of_vin(tx: &mut Tx<'_>, vehicle: &Vehicle) {
     }
 }
 
-/// A customer named in the body: 422 that points there where there is none.
+/// A customer named in the body: 422 that points there if there is none.
 fn owner(tx: &mut Tx<'_>, id: &CustomerId) -> Done<()> {
     if customer::usecase::of_ids(tx, std::slice::from_ref(id))?.is_empty() {
         return Err(Refused::field("/customer_id", "not_found", "There is no such customer.").into());
@@ -126,7 +126,7 @@ fn owner(tx: &mut Tx<'_>, id: &CustomerId) -> Done<()> {
     customer::usecase::standing(tx, id).map(drop)
 }
 
-/// What this feature holds on a customer: a vehicle keeps what it is, and not which one it is.
+/// Data that this feature holds about a customer: a vehicle keeps its kind, but nothing that identifies it.
 pub const HOLDER: Holder = Holder {
     feature: "vehicle",
     held: &[Held::of_customer("vehicle")],
@@ -148,7 +148,7 @@ fn put_in_index(tx: &mut Tx<'_>, vehicle: &Vehicle) -> Done<()> {
     search::usecase::index(tx, hit, &words)
 }
 
-/// Indexes vehicles anew whose words were made by other rules.
+/// Indexes vehicles again whose search words were made by other rules.
 pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
     let ids: Vec<VehicleId> = search::usecase::outdated(tx, "vehicle")?.into_iter().map(VehicleId::new).collect();
     for vehicle in store::of_ids(tx, &ids)? {

@@ -45,7 +45,7 @@ pub(super) struct AcceptBody {
 #[post("/v1/people/{id}/invite")]
 pub(super) async fn invite(call: Call<Owner>, id: Path<String>) -> Answer {
     let id = PersonId::new(id.into_inner());
-    // Told once and kept nowhere: so it takes no idempotency key, which would keep the answer.
+    // The token is shown once and stored nowhere, so this takes no idempotency key, which would keep the answer.
     let invite = call.write(move |tx| usecase::invite(tx, &id)).await?;
     Ok(HttpResponse::Ok().json(InviteView { token: invite.token, ends_at: Instant(invite.ends_at) }))
 }

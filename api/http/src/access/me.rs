@@ -1,4 +1,4 @@
-//! Whoever is signed in, over HTTP.
+//! The signed-in person, over HTTP.
 
 use actix_web::{get, post};
 use baywright_core::access::usecase;

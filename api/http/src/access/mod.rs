@@ -1,4 +1,4 @@
-//! Getting in over HTTP.
+//! Signing in, over HTTP.
 
 mod invite;
 mod me;

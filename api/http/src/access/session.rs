@@ -13,11 +13,11 @@ use crate::platform::call::Call;
 use crate::platform::door::DoorCall;
 use crate::platform::wire::{Email, Secret};
 
-/// Mail address and password of a person who signs in.
+/// Email address and password of a person who signs in.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SignInBody {
-    /// Mail address of the account.
+    /// Email address of the account.
     #[schema(example = "owner@example.com")]
     email: Email,
     /// Password of the account.
@@ -28,7 +28,7 @@ pub(super) struct SignInBody {
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RefreshBody {
-    /// Refresh token that was given last.
+    /// Latest refresh token of the session.
     refresh_token: Secret,
 }
 
@@ -37,7 +37,7 @@ pub(super) struct RefreshBody {
 /// After a few wrong passwords the next try has to wait, as `Retry-After` says.
 #[utoipa::path(tag = "access", request_body = SignInBody, security(()),
     responses((status = 201, description = "Tokens of the new sign-in.", body = SessionView),
-        (status = 401, description = "Mail address or password is wrong.")))]
+        (status = 401, description = "Email address or password is wrong.")))]
 #[post("/v1/sessions")]
 pub(super) async fn sign_in(door: DoorCall, body: Body<SignInBody>) -> Answer {
     let SignInBody { email, password } = body.value;

@@ -52,11 +52,11 @@ pub(super) struct SetupBody {
 #[derive(Debug, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OwnerBody {
-    /// Name as colleagues say it.
+    /// Name of the person as colleagues use it.
     #[serde(default)]
     #[schema(value_type = Line<120>, required = true, example = "Orla")]
     name: Tried<Line<120>>,
-    /// Mail address to sign in with.
+    /// Email address to sign in with.
     #[serde(default)]
     #[schema(value_type = Email, required = true, example = "orla@example.com")]
     email: Tried<Email>,
@@ -92,10 +92,10 @@ pub(super) struct SetupView {
 }
 
 impl SetupBody {
-    /// What the setup needs.
+    /// Body of the first setup.
     ///
     /// # Errors
-    /// 400 with every field that can't be read, else 422, with what the rules say of the others.
+    /// 400 with every field that can't be read, else 422 with the faults that the rules find in the others.
     fn read(self) -> Result<Setup, Refused> {
         let mut faults = Vec::new();
         let code = self.code.take("/code", &mut faults);
@@ -159,7 +159,7 @@ impl SetupBody {
     }
 }
 
-/// 400 where a field can't be read, and 422 where all can and only break a rule; with all of both.
+/// 400 if a field can't be read, 422 if all can be read and only break a rule; both kinds of faults are reported.
 fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Refused {
     let detail = match unreadable.len() + broken.len() {
         1 => "One field is wrong. Correct it and send the request again.".to_owned(),
@@ -175,7 +175,7 @@ fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Refused {
 
 /// Set up the first shop.
 ///
-/// Possible as long as there is no shop; needs the setup code that the program printed when it started. Signs the owner
+/// Possible only while there is no shop; needs the setup code that the program printed when it started. Signs the owner
 /// in. Reports every fault of the form at once. With `first_menu`, the menu draft begins with the services that most
 /// studios offer.
 #[utoipa::path(tag = "access", request_body = SetupBody, security(()),

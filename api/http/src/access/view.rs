@@ -1,4 +1,4 @@
-//! What a sign-in looks like.
+//! A sign-in as the API shows it.
 
 use actix_web::HttpResponse;
 use actix_web::http::header::LOCATION;
@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{CurrencyCode, Instant, Reference, Word};
 
-/// A role as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A role as it is sent over HTTP; the API document's derive reads a plain name better than one with parameters.
 type RoleWord = Word<Role>;
 
 /// Signed-in person and their shop.

@@ -1,4 +1,4 @@
-//! When the signed work can be done, over HTTP.
+//! Time when the signed work can be done, over HTTP.
 
 use actix_web::get;
 use actix_web::web::Path;
@@ -90,7 +90,7 @@ impl From<&Outlook> for WorkMinutes {
     }
 }
 
-/// A kind of reason as it travels.
+/// A kind of reason as it is sent over HTTP.
 type HindranceWord = Word<Hindrance>;
 
 /// Reason why the work is not done in time.
@@ -112,7 +112,7 @@ pub(super) struct ReasonView {
     until: Option<Instant>,
 }
 
-/// A kind of relaxation as it travels.
+/// A kind of alternative as it is sent over HTTP.
 type RelaxationWord = Word<Lenience>;
 
 /// Alternative to the requested work or time. Asking books and changes nothing; other work needs a new revision of the
@@ -164,7 +164,7 @@ impl From<Relaxation> for RelaxationView {
     }
 }
 
-/// Time at which the work can be done.
+/// Offered time for the work: a start in a bay, with its finish.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct OfferedTime {
     /// Id of the bay.
@@ -191,17 +191,17 @@ pub(super) struct OfferedStep {
     person_id: Option<Reference>,
     /// Id of the person who helps during the whole step; null if the step is done by one person.
     helper_id: Option<Reference>,
-    /// Stretches of time in which the step is done, in order.
+    /// Periods in which the step is done, in order.
     #[schema(max_items = 200)]
     pieces: Vec<Stretch>,
 }
 
-/// Stretch of time.
+/// Period of time with its start and end.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct Stretch {
-    /// Start of the stretch, RFC 3339 in UTC.
+    /// Start of the period, RFC 3339 in UTC.
     start: Instant,
-    /// End of the stretch, RFC 3339 in UTC.
+    /// End of the period, RFC 3339 in UTC.
     finish: Instant,
 }
 
@@ -251,7 +251,7 @@ impl From<PlacedStep> for OfferedStep {
     params(("id" = Reference, Path, description = "Id of the signed quote."), AvailabilityQuery),
     responses((status = 200, description = "Times at which the work can be done.", body = AvailabilityView),
         (status = 409, description = "Nothing is signed, or the signed lines need no work time."),
-        (status = 422, description = "Moment `by` that is not later than now, or not later than `from`.")))]
+        (status = 422, description = "The time `by` is not later than now, or not later than `from`.")))]
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());
@@ -260,7 +260,7 @@ pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Quer
     if !(1..=MOST_OFFERS).contains(&count) {
         return Err(bad_parameter("count", format!("count: write a whole number from 1 to {MOST_OFFERS}.")));
     }
-    // A moment within a minute is asked from the next whole one on.
+    // A time within a minute is rounded up to the next whole minute.
     let from = from.map(|at| at.0.plus_ms(59_999).minute());
     let question = Question { from, by: by.map(|at| at.0.minute()), count, hands: hands.unwrap_or_default().0 };
     let offer = call.read(move |tx| usecase::availability(tx, &id, question)).await?;

@@ -53,7 +53,7 @@ pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter, ByStart>) -
     let filter = list.filter;
     let wanted = Wanted {
         from: filter.from.map(|at| at.0.minute()),
-        // A start within the minute of the moment counts.
+        // A start within the minute of the given time is included.
         until: filter.until.map(|at| at.0.plus_ms(59_999).minute()),
         bay: filter.bay_id.map(BayId::new),
         states: filter.state.0,
@@ -97,7 +97,7 @@ pub(super) struct DayView {
     bays: Vec<BayDay>,
 }
 
-/// Bay on one day.
+/// Bay with its bookings on one day.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct BayDay {
     /// Id of the bay.

@@ -53,7 +53,7 @@ pub struct BookingBody {
     note: Text<2000>,
 }
 
-/// A moment of the wire as a minute of the rules.
+/// A time in a request as a minute of the rules.
 pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::time::Minute, Refused> {
     let minute = at.0.minute();
     if UtcTime::from_minute(minute) == at.0 {

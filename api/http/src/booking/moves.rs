@@ -41,7 +41,7 @@ pub(super) struct CancelBody {
     reason: Line<500>,
 }
 
-/// Makes a move, once per key.
+/// Makes a move, only once for each idempotency key.
 async fn go<A: Audience>(
     call: Call<A>,
     id: Path<String>,
@@ -65,7 +65,7 @@ pub(super) async fn book(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMa
 
 /// Move a booking to another place or time.
 ///
-/// Possible before the car has come, and while a car that has come waits beside its bay: it then waits beside the new
+/// Possible before the car has come, and while a car that has come is waiting for its bay: it then waits for the new
 /// one. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time, 409
 /// `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period that
 /// `availability` searches needs the confirmation `far-ahead`. The customer is told by mail if a time that they were

@@ -1,4 +1,4 @@
-//! Bookings as they are answered.
+//! Views of bookings.
 
 use baywright_core::booking::usecase::{Attendance, Booking, Detailed};
 use baywright_core::platform::clock::UtcTime;
@@ -42,7 +42,7 @@ pub struct BookingView {
     customer_name: String,
     /// Id of the vehicle.
     vehicle_id: Reference,
-    /// Name of the vehicle as people call it.
+    /// Short name of the vehicle, such as its make and model.
     #[schema(max_length = 200, example = "Estate car, dark blue")]
     vehicle_name: String,
     /// Registration of the vehicle; null if it has none.
@@ -54,8 +54,8 @@ pub struct BookingView {
     start: Instant,
     /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
     finish: Instant,
-    /// Finish that the customer is promised: `finish` and the margin of the plan's outlook, within the bay's opening
-    /// hours, RFC 3339 in UTC.
+    /// Finish that the customer is promised, RFC 3339 in UTC: `finish` plus a margin for longer work, within the bay's
+    /// opening hours.
     promised: Instant,
     /// Number of people the place is made for: `ONE` or `TWO`; `ONE` if no step allows two.
     hands: HandsWord,
@@ -134,18 +134,18 @@ impl From<Attendance> for PieceView {
 }
 
 impl BookingView {
-    /// Whether it is held, and so may end without a change.
+    /// Whether it is only held, and so may end without a change of its version.
     pub(super) fn is_held(&self) -> bool {
         self.state.0 == BookingState::Held
     }
 
-    /// The booking with its pieces, as the one who asks may see it.
+    /// The booking with its pieces of work, as far as the signed-in person may see it.
     pub(crate) fn of(detailed: Detailed, tx: &Tx<'_>) -> Self {
         let pieces = detailed.pieces.into_iter().map(PieceView::from).collect();
         Self { pieces, ..Self::listed(detailed.booking, tx) }
     }
 
-    /// The booking without its pieces, as the one who asks may see it.
+    /// The booking without its pieces of work, as far as the signed-in person may see it.
     pub(crate) fn listed(booking: Booking, tx: &Tx<'_>) -> Self {
         let held_until = booking.hold_until.map(UtcTime::datetime);
         let state = booking.state.at(tx.now.datetime(), held_until);

@@ -1,4 +1,4 @@
-//! What a request says of a customer.
+//! Bodies of requests about customers.
 
 use baywright_core::customer::usecase::merge::MOST_REACHES;
 use baywright_core::customer::usecase::{self, GivenConsent};
@@ -11,7 +11,7 @@ use utoipa::ToSchema;
 use super::{ConsentWord, KindWord, PricesWord};
 use crate::platform::wire::{CountryCode, Email, Instant, Language, Line, Phone, Text, Word};
 
-/// The most lines of an address above the city.
+/// Maximum number of lines of an address above the city.
 const MOST_LINES: usize = 4;
 
 /// Details of a customer.
@@ -32,7 +32,7 @@ pub struct CustomerBody {
     /// Contact person at a firm; null or left out for none.
     #[serde(default)]
     contact_name: Option<Line<200>>,
-    /// Mail addresses, main one first.
+    /// Email addresses, main one first.
     #[serde(default)]
     #[schema(max_items = 5)]
     emails: Vec<Email>,
@@ -58,7 +58,7 @@ pub struct CustomerBody {
     #[serde(default)]
     #[schema(max_items = 4)]
     consents: Vec<ConsentBody>,
-    /// Notes of the shop about the customer.
+    /// Notes that the shop keeps about the customer.
     #[serde(default)]
     notes: Text<4000>,
     /// Language of mails and documents for the customer; `en` if left out.
@@ -106,7 +106,7 @@ pub struct ConsentBody {
 }
 
 impl CustomerBody {
-    /// Checks what single values can't, and gives what is known and what stands.
+    /// Checks rules that concern several values, and returns the details and the consents.
     pub fn checked(self) -> Result<(usecase::Details, Vec<GivenConsent>), Refused> {
         at_most("/emails", self.emails.len(), MOST_REACHES)?;
         at_most("/phones", self.phones.len(), MOST_REACHES)?;

@@ -25,14 +25,15 @@ use crate::platform::wire::{Email, Line, Reference, Word, Words};
 pub use body::CustomerBody;
 pub use view::CustomerView;
 
-/// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A kind of customer as it is sent over HTTP; the API document's derive reads a plain name better than one with
+/// parameters.
 type KindWord = Word<CustomerKind>;
-/// A kind of consent as it travels.
+/// A kind of consent as it is sent over HTTP.
 type ConsentWord = Word<ConsentKind>;
-/// A way of prices as it travels.
+/// A price display as it is sent over HTTP.
 type PricesWord = Word<Prices>;
 
-/// Where a record stands, as it travels.
+/// State of a record as it is sent over HTTP.
 pub type StateWord = Word<RecordState>;
 
 /// Adds the feature's routes.
@@ -54,7 +55,7 @@ struct CustomerFilter {
     /// Limits the list to the customer with this customer number of the shop's own.
     #[param(inline, nullable = false)]
     reference: Option<Line<40>>,
-    /// Limits the list to customers with this mail address.
+    /// Limits the list to customers with this email address.
     #[param(inline, nullable = false)]
     email: Option<Email>,
 }
@@ -84,7 +85,7 @@ async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {
 /// Add a customer.
 ///
 /// Private customers see prices with tax and trade customers before tax, unless `prices` says otherwise. If a customer
-/// with this telephone number, mail address or name is known, the answer is 409 `known-customer`, whose `known` names
+/// with this telephone number, email address or name is known, the answer is 409 `known-customer`, whose `known` names
 /// them: use that customer, or confirm that this is somebody else.
 #[utoipa::path(tag = "customer", request_body = CustomerBody,
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-customer"]))),

@@ -1,4 +1,4 @@
-//! A customer as it is answered.
+//! Views of a customer.
 
 use baywright_core::customer::usecase::{self, Customer, KeptConsent};
 use baywright_core::platform::clock::UtcTime;
@@ -18,7 +18,7 @@ pub struct ConsentView {
     how: String,
     /// Time when the consent was given, RFC 3339 in UTC.
     given_at: Instant,
-    /// Time when the consent was withdrawn, RFC 3339 in UTC; null if it still holds.
+    /// Time when the consent was withdrawn, RFC 3339 in UTC; null if it is still valid.
     withdrawn_at: Option<Instant>,
 }
 
@@ -41,7 +41,7 @@ pub struct CustomerView {
     /// Contact person at a firm; null if there is none.
     #[schema(max_length = 200)]
     contact_name: Option<String>,
-    /// Mail addresses, main one first.
+    /// Email addresses, main one first.
     #[schema(value_type = Vec<Email>, max_items = 5)]
     emails: Vec<String>,
     /// Telephone numbers as they were typed, main one first.
@@ -59,7 +59,7 @@ pub struct CustomerView {
     /// Consents of the customer, oldest first, including withdrawn ones.
     #[schema(max_items = 1000)]
     consents: Vec<ConsentView>,
-    /// Notes of the shop about the customer.
+    /// Notes that the shop keeps about the customer.
     #[schema(max_length = 4000)]
     notes: String,
     /// Language of mails and documents for the customer.

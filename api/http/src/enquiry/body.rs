@@ -1,4 +1,4 @@
-//! What requests say of an enquiry.
+//! Bodies of requests about enquiries.
 
 use baywright_core::enquiry::usecase::{Caller, Details};
 use baywright_core::platform::refusal::Refused;
@@ -18,8 +18,8 @@ pub struct CallerBody {
     /// Name of the caller.
     #[schema(example = "Niamh Keane")]
     name: Line<200>,
-    /// Mail address of the caller; null or left out if unknown. Either this or a telephone number is needed, unless the
-    /// customer is known.
+    /// Email address of the caller; null or left out if unknown. Either this or a telephone number is needed, unless
+    /// the customer is known.
     #[serde(default)]
     email: Option<Email>,
     /// Telephone number of the caller; null or left out if unknown.
@@ -73,7 +73,7 @@ fn phone() -> ChannelWord {
 }
 
 impl EnquiryBody {
-    /// Checks what single values can't, and gives what was taken down.
+    /// Checks rules that concern several values, and returns the details.
     pub(super) fn checked(self) -> Result<Details, Refused> {
         if self.wish.as_str().is_empty() {
             return Err(Refused::field("/wish", "empty", "Write what the caller wants."));
@@ -112,7 +112,7 @@ fn private() -> KindWord {
 }
 
 impl AddCustomerBody {
-    /// The kind.
+    /// Returns the kind.
     pub(super) fn kind(&self) -> CustomerKind {
         self.kind.0
     }
@@ -127,7 +127,7 @@ pub struct QuotedBody {
 }
 
 impl QuotedBody {
-    /// The quote.
+    /// Returns the quote's id.
     pub(super) fn quote(self) -> QuoteId {
         QuoteId::new(self.quote_id.into_string())
     }
@@ -147,7 +147,7 @@ pub struct CloseBody {
 }
 
 impl CloseBody {
-    /// The reason and the note, which may be empty.
+    /// Returns the reason and the note, which may be empty.
     pub(super) fn said(self) -> (CloseReason, String) {
         (self.reason.0, self.note.map(String::from).unwrap_or_default())
     }

@@ -23,13 +23,13 @@ use crate::platform::wire::{Reference, Word, Words};
 pub use body::{AddCustomerBody, CloseBody, EnquiryBody, QuotedBody};
 pub use view::EnquiryView;
 
-/// A way of asking as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A channel as it is sent over HTTP; the API document's derive reads a plain name better than one with parameters.
 type ChannelWord = Word<Channel>;
-/// A reason for closing as it travels.
+/// A reason for closing as it is sent over HTTP.
 type ReasonWord = Word<CloseReason>;
-/// A state as it travels.
+/// A state as it is sent over HTTP.
 type StateWord = Word<EnquiryState>;
-/// A kind of customer as it travels.
+/// A kind of customer as it is sent over HTTP.
 type KindWord = Word<CustomerKind>;
 
 /// Adds the feature's routes.
@@ -78,7 +78,7 @@ async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
 /// Record an enquiry.
 ///
 /// Stores that somebody called, came by or wrote. They need not be a customer yet, but there must be a way to answer
-/// them. If the caller's telephone number, mail address or name is that of a customer, a warning `known-caller` names
+/// them. If the caller's telephone number, email address or name is that of a customer, a warning `known-caller` names
 /// the customer. A date more than a year ahead in `wanted_by` needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "enquiry", request_body = EnquiryBody,
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
@@ -121,8 +121,8 @@ async fn replace(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, bod
 
 /// Make the caller a customer.
 ///
-/// Adds a customer with the caller's name, mail address and telephone number, and with the consents given at the
-/// enquiry. If a customer with that telephone number, mail address or name is known, the answer is 409
+/// Adds a customer with the caller's name, email address and telephone number, and with the consents given at the
+/// enquiry. If a customer with that telephone number, email address or name is known, the answer is 409
 /// `known-customer`, whose `known` names them: name that customer in the enquiry, or confirm that this is somebody
 /// else.
 #[utoipa::path(tag = "enquiry", request_body = AddCustomerBody,

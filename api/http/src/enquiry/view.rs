@@ -1,4 +1,4 @@
-//! An enquiry as it is answered.
+//! Views of an enquiry.
 
 use baywright_core::enquiry::usecase::{Caller, Enquiry};
 use serde::Serialize;
@@ -13,7 +13,7 @@ pub struct CallerView {
     /// Name of the caller.
     #[schema(max_length = 200)]
     name: String,
-    /// Mail address of the caller; null if unknown.
+    /// Email address of the caller; null if unknown.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Telephone number of the caller; null if unknown.

@@ -82,7 +82,7 @@ fn consents(cells: &Cells, faults: &mut Vec<CellFault>) -> Vec<(ConsentKind, Val
             (Some(how), at) => {
                 let mut consent = json!({ "kind": kind.as_str(), "how": how });
                 if let Some(at) = at {
-                    // A day alone stands for its first moment.
+                    // A date alone stands for the start of that day.
                     let day = at.len() == "2026-03-28".len();
                     consent["given_at"] = json!(if day { format!("{at}T00:00:00Z") } else { at.to_owned() });
                 }

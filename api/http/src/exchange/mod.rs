@@ -25,7 +25,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(export_customers).service(export_vehicles).service(import_customers).service(import_vehicles);
 }
 
-/// A list from outside.
+/// A list in a request.
 struct List;
 
 impl FileKind for List {
@@ -57,7 +57,7 @@ struct ImportView {
     /// Rows whose record existed already; nothing was added for them.
     #[schema(max_items = 2000)]
     already_here: Vec<HereView>,
-    /// Rows whose record may exist already, by its telephone number, mail address, name, identification number or
+    /// Rows whose record may exist already, by its telephone number, email address, name, identification number or
     /// registration. They were left out: import them with the confirmation if they are different records.
     #[schema(max_items = 2000)]
     known: Vec<KnownRowView>,
@@ -72,7 +72,7 @@ struct ImportView {
 /// Row whose record existed already.
 #[derive(Debug, Serialize, ToSchema)]
 struct HereView {
-    /// Line of the row in the file.
+    /// Line number of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 2)]
     line: u64,
     /// Id of the existing record.
@@ -82,7 +82,7 @@ struct HereView {
 /// Row whose record may exist already.
 #[derive(Debug, Serialize, ToSchema)]
 struct KnownRowView {
-    /// Line of the row in the file.
+    /// Line number of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 3)]
     line: u64,
     /// Existing records that the row may be about.
@@ -93,7 +93,7 @@ struct KnownRowView {
 /// Faults or warnings of one row.
 #[derive(Debug, Serialize, ToSchema)]
 struct RowView {
-    /// Line of the row in the file.
+    /// Line number of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 3)]
     line: u64,
     /// Faults or warnings, cell by cell.
@@ -111,7 +111,7 @@ struct CellView {
     #[schema(max_length = 80, example = "invalid")]
     code: String,
     /// Description of the fault and how to correct it.
-    #[schema(max_length = 2000, example = "Write a mail address such as name@example.com.")]
+    #[schema(max_length = 2000, example = "Write an email address such as name@example.com.")]
     detail: String,
 }
 
@@ -150,10 +150,10 @@ impl From<Report> for ImportView {
 /// `address_line_4`, `city`, `postcode`, `region`, `country`, `vat_id`, `purchase_order_required` (yes or no),
 /// `prices`, `language`, `consent_mail` (how it was given) and `consent_mail_at` (when), the same for `phone`,
 /// `marketing` and `photos`, and `notes`. Only `name` is needed. Refused rows are reported and the others are imported.
-/// A row is skipped if the customer exists already, with the same reference, or with the same name and a mail address
-/// or telephone number in common. A row that shares only some of that with a customer is left out and reported in
-/// `known`, unless the request confirms `known-customer`. A row about somebody whose data was erased is refused, unless
-/// the request confirms `erased-customer`.
+/// A row is skipped if the customer exists already, with the same reference, or with the same name and an email
+/// address or telephone number in common. A row that shares only some of that with a customer is left out and reported
+/// in `known`, unless the request confirms `known-customer`. A row about somebody whose data was erased is refused,
+/// unless the request confirms `erased-customer`.
 #[utoipa::path(tag = "exchange",
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-customer", "erased-customer"]))),
     request_body(content = ListText, content_type = "text/csv",

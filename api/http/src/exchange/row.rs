@@ -8,8 +8,8 @@ use serde_json::{Map, Value};
 
 use crate::platform::body;
 
-/// Reads a row's fields as a body and checks it; `known` faults of its cells are told with those that are found.
-/// `column` names the column behind a JSON pointer.
+/// Reads a row's fields as a body and checks it; `known` faults of its cells are reported along with those found here.
+/// `column` names the column for a JSON pointer.
 pub(super) fn typed<B: DeserializeOwned, T>(
     fields: Map<String, Value>,
     mut known: Vec<CellFault>,
@@ -21,14 +21,14 @@ pub(super) fn typed<B: DeserializeOwned, T>(
         Ok(_) => Vec::new(),
         Err(found) => found,
     };
-    // What is missing from a cell is missing from the body too: once is enough.
+    // What is missing in a cell is missing in the body too: one report is enough.
     let news = |fault: &CellFault| known.iter().all(|one| one.column != fault.column && !fault.column.is_empty());
     let found: Vec<CellFault> = found.into_iter().filter(news).collect();
     known.extend(found);
     Err(known)
 }
 
-/// Every faulty field is found, since each is taken out for the next try.
+/// Every faulty field is found, since each is removed before the next try.
 fn tried<B: DeserializeOwned, T>(
     mut fields: Map<String, Value>,
     column: &impl Fn(&str) -> String,
@@ -41,7 +41,7 @@ fn tried<B: DeserializeOwned, T>(
             Ok(_) => return Err(faults),
             Err(problem) => problem.refused().clone(),
         };
-        // A field that must be there and was taken out is then missing: that was told already.
+        // A required field that was removed is then missing, which was already reported.
         let consequence = !faults.is_empty() && problem.detail().starts_with("missing field");
         if !consequence {
             faults.extend(told(&problem, column));
@@ -53,7 +53,7 @@ fn tried<B: DeserializeOwned, T>(
     }
 }
 
-/// Takes out the innermost field that a pointer leads to; false where it leads to none.
+/// Removes the innermost field that a pointer leads to; false if it leads to none.
 fn take_out(mut fields: &mut Map<String, Value>, pointer: &str) -> bool {
     let mut parts = pointer.trim_start_matches('/').split('/').peekable();
     while let Some(part) = parts.next() {

@@ -9,7 +9,7 @@ use serde_json::{Map, json};
 use super::row;
 use crate::vehicle::VehicleBody;
 
-/// Stands in a row's body where the customer's id will be.
+/// Placeholder in a row's body for the customer's id.
 const NOBODY: &str = "00000000-0000-0000-0000-000000000000";
 
 /// Reads a list of at most `most` vehicles.
@@ -49,7 +49,7 @@ fn listed(cells: &Cells) -> Result<Listed, Vec<CellFault>> {
         phones: cells.list("customer_phone").into_iter().map(str::to_owned).collect(),
     };
     if owner.keys().is_empty() {
-        let detail = "Write who owns it: the customer's reference, name, mail address or telephone number.";
+        let detail = "Write who owns it: the customer's reference, name, email address or telephone number.";
         faults.push(CellFault::new("customer_reference", "missing", detail));
     }
     row::typed(fields, faults, column, VehicleBody::checked).map(|details| Listed { owner, details })

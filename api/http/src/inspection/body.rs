@@ -1,4 +1,4 @@
-//! What a request says of an inspection.
+//! Bodies of requests about inspections.
 
 use baywright_core::inspection::usecase::{Details, Found, MOST_PHOTOS};
 use baywright_core::platform::refusal::Refused;
@@ -94,7 +94,7 @@ pub struct ReadingsBody {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DecisionBody {
-    /// Whether the work goes on.
+    /// Whether the owner decided that the work may go ahead.
     go_ahead: bool,
     /// Reason for the decision.
     #[schema(example = "By hand, one pass, read again after each panel.")]
@@ -124,7 +124,7 @@ fn photos(ids: Vec<Reference>) -> Vec<PhotoId> {
 }
 
 impl InspectionBody {
-    /// Checks what single values can't, and gives the vehicle and what was found.
+    /// Checks rules that concern several values, and returns the vehicle and the details.
     pub fn checked(self) -> Result<(VehicleId, Details), Refused> {
         at_most("/findings", self.findings.len(), MOST_FINDINGS)?;
         at_most("/readings", self.readings.len(), MOST_PANELS)?;

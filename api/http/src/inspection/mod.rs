@@ -32,17 +32,18 @@ pub use view::{InspectionLine, InspectionView};
 #[schema(minimum = 1, maximum = 5000)]
 pub struct Micrometres(#[serde(deserialize_with = "integer")] u16);
 
-/// A condition class as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A condition class as it is sent over HTTP; the API document's derive reads a plain name better than one with
+/// parameters.
 type ClassWord = Word<ConditionClass>;
-/// A kind of finding as it travels.
+/// A kind of finding as it is sent over HTTP.
 type KindWord = Word<FindingKind>;
-/// A stage as it travels.
+/// A stage as it is sent over HTTP.
 type StageWord = Word<InspectionStage>;
-/// A state as it travels.
+/// A state as it is sent over HTTP.
 type StateWord = Word<InspectionState>;
-/// A panel as it travels.
+/// A panel as it is sent over HTTP.
 type PanelWord = Word<Panel>;
-/// A severity as it travels.
+/// A severity as it is sent over HTTP.
 type SeverityWord = Word<Severity>;
 
 /// Adds the feature's routes.

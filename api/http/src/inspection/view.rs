@@ -1,4 +1,4 @@
-//! An inspection as it is answered.
+//! An inspection as the API returns it.
 
 use baywright_core::inspection::usecase::{Found, Inspection, Summary};
 use baywright_core::platform::clock::UtcTime;
@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 use super::{ClassWord, KindWord, Micrometres, PanelWord, SeverityWord, StageWord, StateWord};
 use crate::platform::wire::{Instant, Number, Reference, Text, Word};
 
-/// A unit as it travels.
+/// A unit as it is sent over HTTP.
 type UnitWord = Word<OdometerUnit>;
 
 /// Inspection of a vehicle.
@@ -165,7 +165,7 @@ pub struct PaintWarningView {
 /// Decision of the owner about thin paint.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DecisionView {
-    /// Whether the work goes on.
+    /// Whether the owner decided that the work may go ahead.
     go_ahead: bool,
     /// Reason for the decision.
     #[schema(max_length = 1000)]

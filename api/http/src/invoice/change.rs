@@ -1,4 +1,4 @@
-//! Issuing invoices, mailing them, giving them up.
+//! Issuing invoices, mailing them, writing them off.
 
 use actix_web::web::Path;
 use actix_web::{post, put};

@@ -29,7 +29,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change::write_off);
 }
 
-/// A state as it travels.
+/// A state as it is sent over HTTP.
 pub type StateWord = Word<State>;
 
 type StateWords = Words<State>;
@@ -134,7 +134,7 @@ impl Versioned for InvoiceWithDocument {
 }
 
 impl InvoiceView {
-    /// The invoice on that day.
+    /// The invoice as of that day.
     fn of(invoice: &Invoice, currency: Currency, today: chrono::NaiveDate) -> Self {
         let amount = |money: Money| Amount::of(money, currency);
         let account = invoice.account;
@@ -163,12 +163,12 @@ impl InvoiceView {
     }
 }
 
-/// The invoice as it is answered.
+/// The invoice as the API returns it.
 fn view(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceView> {
     Ok(InvoiceView::of(invoice, tx.studio.currency, tx.today()?))
 }
 
-/// The invoice with its document as it is answered.
+/// The invoice with its document as the API returns it.
 fn whole(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceWithDocument> {
     Ok(InvoiceWithDocument { invoice: view(tx, invoice)?, document: invoice.document()?.into() })
 }

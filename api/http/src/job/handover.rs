@@ -19,7 +19,7 @@ use crate::platform::etag::IfMatch;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::wire::{Instant, Line, Reference, Text, Word, integer_or_null};
 
-/// An odometer's unit as it travels.
+/// An odometer's unit as it is sent over HTTP.
 type OdometerWord = Word<OdometerUnit>;
 
 /// Record of a hand-over.

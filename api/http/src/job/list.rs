@@ -68,10 +68,10 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     Ok(item(&view, &known))
 }
 
-/// Forecast of when a car will be done.
+/// Forecast of the time when a car will be done.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = JobForecast)]
-pub(super) struct ForecastView {
+pub(crate) struct ForecastView {
     /// Time until which the diary keeps the bay for the car, RFC 3339 in UTC.
     finish: Instant,
     /// Finish that the customer is promised, RFC 3339 in UTC.

@@ -9,6 +9,8 @@ mod view;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
+pub(crate) use list::ForecastView;
+
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(handover::arrive).service(handover::ready).service(handover::hand_over).service(handover::show);

@@ -72,7 +72,7 @@ fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
     Ok(StepView::of(job, step, &plan.form, tx.now))
 }
 
-/// Changes the step of that address; answers with the step as it then stands.
+/// Changes the step at that address; returns the step after the change.
 pub(super) async fn go(
     call: Call<Crew>,
     (id, code): (JobId, menu::Code),
@@ -100,7 +100,7 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
             Ok((view(tx, &job, step)?, !step.step.state.is_settled()))
         })
         .await?;
-    // A clock runs, and other steps let this one begin, without a change of its version.
+    // A step changes without a change of its version while its clock runs, or when other steps let it begin.
     let known = if changes { IfNoneMatch::default() } else { known };
     Ok(item(&view, &known))
 }
@@ -109,9 +109,9 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
 ///
 /// Records that somebody begins the step, continues it, or joins those who work on it. Refused while steps before it
 /// are not finished or removed, or are still drying or curing; while the person works on another step; and if the step
-/// removes paint while readings are beyond the shop's limits and the owner has not decided to go on. A car that waited
-/// beside its bay takes the bay with its first step: 409 `bay-occupied` if another car is there; if that one is ready,
-/// the confirmation `bay-not-cleared` says that it was driven out.
+/// removes paint while readings are beyond the shop's limits and the owner has not decided to go on. A car that was
+/// waiting outside its bay moves into the bay when its first step starts: 409 `bay-occupied` if another car is there;
+/// if that one is ready, the confirmation `bay-not-cleared` says that it was driven out.
 #[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["bay-not-cleared"]))),

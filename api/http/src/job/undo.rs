@@ -24,7 +24,7 @@ use crate::platform::wire::{Code, Instant, Line, Reference};
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "reason": "Tapped the wrong car." }))]
 pub(super) struct UndoBody {
-    /// Reason for undoing the move; needed once the shop's free minutes are over (`undo_minutes` of its terms). Before
+    /// Reason for undoing the move; needed once the shop's grace period is over (`undo_minutes` in its terms). Before
     /// that it may be null or left out.
     #[serde(default)]
     reason: Option<Line<500>>,
@@ -80,8 +80,8 @@ pub(super) struct EndWaitBody {
 /// booking stands. A second undo takes back the move before. The record of a hand-over is removed with it.
 ///
 /// If something was built on the move, the answer is 409 `undo-first`, and its text says what to undo first: a step
-/// that was begun, an invoice, a bay that was given to another car. After the shop's free minutes a reason is needed,
-/// else the answer is 422 `undo-reason-needed`.
+/// that was begun, an invoice, a bay that was given to another car. After the shop's grace period (`undo_minutes` in
+/// its terms) a reason is needed, else the answer is 422 `undo-reason-needed`.
 #[utoipa::path(tag = "job", request_body = UndoBody,
     params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true))),
@@ -109,8 +109,8 @@ pub(super) async fn undo_booking(
 /// start. A second undo takes back the move before.
 ///
 /// Refused with 409 `undo-first` while later steps that depend on it have begun, with 409 `person-busy` while somebody
-/// whose clock would continue works on another step, and with 422 `undo-reason-needed` after the shop's free minutes
-/// without a reason.
+/// whose clock would continue works on another step, and with 422 `undo-reason-needed` if the shop's grace period
+/// (`undo_minutes` in its terms) is over and no reason is given.
 #[utoipa::path(tag = "job", request_body = UndoBody, params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),

@@ -1,4 +1,4 @@
-//! Jobs as they are answered.
+//! Jobs as the API returns them.
 
 use baywright_core::booking::usecase::Booking;
 use baywright_core::job::usecase::{Job, Listed, Step};
@@ -15,15 +15,15 @@ use utoipa::ToSchema;
 use crate::plan::{CautionView, HandsWord, ProductAmountView};
 use crate::platform::wire::{Instant, Number, Reference, Word};
 
-/// A job's state as it travels.
+/// A job's state as it is sent over HTTP.
 type JobStateWord = Word<JobState>;
-/// A step's state as it travels.
+/// A step's state as it is sent over HTTP.
 type StepStateWord = Word<StepState>;
-/// What a wait holds back, as it travels.
+/// The hold of a wait as it is sent over HTTP.
 type HoldsWord = Word<Holds>;
-/// A move of a step as it travels.
+/// A move of a step as it is sent over HTTP.
 type StepMoveWord = Word<StepMove>;
-/// A booking's state as it travels.
+/// A booking's state as it is sent over HTTP.
 type BookingStateWord = Word<BookingState>;
 
 /// Job: the work on a car of one booking.
@@ -64,7 +64,7 @@ pub(super) struct JobHead {
     bay_id: Reference,
     /// Id of the vehicle.
     vehicle_id: Reference,
-    /// Name of the vehicle as people call it.
+    /// Short name of the vehicle, such as its make and model.
     #[schema(max_length = 400)]
     vehicle_name: String,
     /// Registration of the vehicle; null if it has none.
@@ -223,7 +223,7 @@ impl From<Listed> for JobHead {
 }
 
 impl JobView {
-    /// The job with what its plan says.
+    /// The job with the details of its plan.
     pub(super) fn of(job: &Job, plan: &PlanForm, now: UtcTime) -> Self {
         let head = JobHead {
             id: Reference::from(&job.id),
@@ -240,7 +240,7 @@ impl JobView {
 }
 
 impl StepView {
-    /// The step with what the plan says of it.
+    /// The step with the details of the plan.
     pub(super) fn of(job: &Job, step: &Step, plan: &PlanForm, now: UtcTime) -> Self {
         let rules = &step.step;
         let planned: Option<&PlanStepForm> = plan.steps.iter().find(|planned| planned.code == rules.code.as_str());

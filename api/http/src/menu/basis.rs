@@ -1,4 +1,4 @@
-//! Changing the menu between prices with tax and without.
+//! Changing the tax basis of the menu's prices.
 
 use actix_web::post;
 use baywright_core::menu::usecase::{self, PriceChange, Rebased};
@@ -110,8 +110,8 @@ async fn preview_basis(call: Call<Owner>, body: Body<PriceBasisBody>) -> Answer 
 /// Converts every price of the draft with the tax that the menu names for it, rounded to the nearest price step;
 /// product prices and the labour rate are converted with the shop's usual tax. A converted menu revision replaces the
 /// one in force at once. A price that was only converted since the last menu revision on that basis gets its price from
-/// there again, so that changing there and back changes nothing. Documents that were sent keep their prices. If-Match is
-/// the ETag of the draft.
+/// there again, so that converting back and forth restores the original prices. Documents that were sent keep their
+/// prices. If-Match is the ETag of the draft.
 #[utoipa::path(tag = "menu", request_body = PriceBasisBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "Effect of the change, price by price.", body = PriceBasisView),
         (status = 409, description = "Prices have this basis already, or a published menu is not in force yet.")))]

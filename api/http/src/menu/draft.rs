@@ -147,7 +147,7 @@ pub struct MenuValidationView {
 
 const FAULTS: usize = 1000;
 
-// A draft that was kept can be sent again as one body.
+// A stored draft can be sent again as one body.
 const _: () = assert!(MOST_BYTES <= BODY_BYTES);
 
 crate::versioned!(MenuDraftView);

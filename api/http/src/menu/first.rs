@@ -1,4 +1,4 @@
-//! The menu to begin from.
+//! The starter menu over HTTP.
 
 use actix_web::{get, post};
 use baywright_core::menu::kept::MenuForm;

@@ -52,7 +52,7 @@ impl<T> Versioned for Drafted<T> {
     }
 }
 
-/// The item of that code out of the draft's list.
+/// The item with that code from the draft's list.
 fn drafted<T>(draft: &Draft, list: &[T], wanted: impl Fn(&T) -> bool) -> Done<Drafted<T>>
 where
     T: Clone,
@@ -91,7 +91,7 @@ async fn put_product(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatc
 
 /// Remove a product from the menu draft.
 ///
-/// Steps that still name the product become faults of the draft.
+/// Steps that still refer to the product are reported as faults of the draft.
 #[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "Code of the product.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
@@ -118,7 +118,7 @@ async fn put_step(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, 
 
 /// Remove a step from the menu draft.
 ///
-/// Services and steps that still name the step become faults of the draft.
+/// Services and steps that still refer to the step are reported as faults of the draft.
 #[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
@@ -146,7 +146,7 @@ async fn put_service(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatc
 
 /// Remove a service from the menu draft.
 ///
-/// Packages and exclusions that still name the service become faults of the draft.
+/// Packages and exclusions that still refer to the service are reported as faults of the draft.
 #[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "Code of the service.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
@@ -174,7 +174,7 @@ async fn put_package(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatc
 
 /// Remove a package from the menu draft.
 ///
-/// No other item of a menu names a package, so no fault can follow.
+/// No other item of the menu refers to a package, so removing one causes no fault.
 #[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "Code of the package.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]

@@ -1,4 +1,4 @@
-//! What a choice would cost: the desk's preview.
+//! Prices of a choice: the desk's preview.
 
 use actix_web::post;
 use baywright_core::menu::usecase::{self, Ask, Preview, Source};
@@ -34,7 +34,7 @@ pub type ItemKindWord = Word<ItemKind>;
 /// A word for [`ExplainedKind`].
 pub type ExplainedWord = Word<ExplainedKind>;
 
-/// What of the menu is chosen.
+/// Item of the menu that is chosen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ItemKind {
     /// A service.
@@ -135,7 +135,7 @@ pub struct ExplainedView {
     label: String,
     /// Unit of the product, for its amount and its price; null if the row is not about a product.
     unit: Option<UnitWord>,
-    /// Numbers of the row, in the order in which they are multiplied or shown.
+    /// Numbers of the row, in the order in which they are multiplied or displayed.
     #[schema(max_items = 20)]
     figures: Vec<FigureView>,
 }
@@ -143,7 +143,7 @@ pub struct ExplainedView {
 /// Number with its name: a time, a plain number or an amount of money.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct FigureView {
-    /// Name of the number.
+    /// Meaning of the number, such as `MINUTES` or `PER_HOUR`.
     #[schema(max_length = 40, example = "PER_HOUR")]
     name: String,
     /// Time in minutes; null for other numbers.
@@ -223,7 +223,7 @@ impl PriceView {
 }
 
 impl PriceLineView {
-    /// None for a line that is no item of the menu, which a preview has none of.
+    /// `None` for a line that is not an item of the menu, which a preview never has.
     fn of(line: &PricedLine, currency: Currency) -> Option<Self> {
         let (kind, code) = match &line.item {
             Item::Service(code) => (ItemKind::Service, code),

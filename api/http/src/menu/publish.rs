@@ -31,7 +31,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 pub struct PublishBody {
     /// Time from which the menu revision is in force, RFC 3339; not in the past; null or left out for now.
     from: Option<Instant>,
-    /// Note for the shop's own people about what is new.
+    /// Note for the shop's own people about what has changed.
     #[serde(default)]
     #[schema(example = "Prices for the summer")]
     note: Text<500>,
@@ -51,7 +51,7 @@ pub struct MenuRevisionView {
     in_force: bool,
     /// Whether the menu's prices are with tax (`GROSS`) or before tax (`NET`).
     prices: PricesWord,
-    /// Note for the shop's own people about what is new.
+    /// Note for the shop's own people about what has changed.
     #[schema(max_length = 500)]
     note: String,
     /// SHA-256 of the menu's canonical JSON (RFC 8785), in lower-case hex.
@@ -177,6 +177,6 @@ async fn show(call: Call<Accounts>, id: Path<String>) -> Answer {
         let in_force = usecase::is_in_force(tx, &id)?;
         Ok(PublishedMenuView { revision: MenuRevisionView::of(revision, in_force), menu })
     });
-    // Whether it is in force changes with time alone, so that a tag would not tell.
+    // Whether it is in force changes with time alone, so a tag would not show it.
     Ok(item(&view.await?, &IfNoneMatch::default()))
 }

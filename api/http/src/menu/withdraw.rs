@@ -20,7 +20,7 @@ use crate::platform::wire::{Line, Reference};
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "reason": "The prices were those of last year." }))]
 pub(super) struct WithdrawBody {
-    /// Reason for the withdrawal; needed once the shop's free minutes are over (`undo_minutes` of its terms). Before
+    /// Reason for the withdrawal; needed once the shop's grace period is over (`undo_minutes` in its terms). Before
     /// that it may be null or left out.
     #[serde(default)]
     reason: Option<Line<500>>,

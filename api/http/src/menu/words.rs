@@ -1,4 +1,5 @@
-//! Words of the menu as they travel. The API document's derive reads a plain name better than one with parameters.
+//! Words of the menu as they are sent over HTTP. The API document's derive reads a plain name better than one with
+//! parameters.
 
 use baywright_core::menu::kept::{BasisKind, PriceKind};
 use baywright_domain::caution::Hazard;

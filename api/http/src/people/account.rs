@@ -22,17 +22,17 @@ use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::wire::{Code, Email, Instant, Line, Reference, Word};
 use crate::shop::{StretchBody, StretchView, codes, stretches, words};
 
-/// The most skills of a person.
+/// Maximum number of skills of a person.
 const MOST_SKILLS: usize = 60;
 
 /// Person who works in the shop.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PersonBody {
-    /// Name as colleagues say it.
+    /// Name of the person as colleagues use it.
     #[schema(example = "Niamh")]
     name: Line<120>,
-    /// Mail address to sign in with; must not belong to another account of the program.
+    /// Email address to sign in with; must not belong to another account of the program.
     #[schema(example = "niamh@example.com")]
     email: Email,
     /// Role of the person, which decides what they may do.
@@ -55,10 +55,10 @@ pub struct PersonView {
     /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Name as colleagues say it.
+    /// Name of the person as colleagues use it.
     #[schema(max_length = 120)]
     name: String,
-    /// Mail address to sign in with.
+    /// Email address to sign in with.
     #[schema(max_length = 254)]
     email: String,
     /// Role of the person, which decides what they may do.

@@ -8,7 +8,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::platform::wire::Word;
 
-/// A role as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A role as it is sent over HTTP; the API document's derive reads a plain name better than one with parameters.
 type RoleWord = Word<Role>;
 
 /// Adds the feature's routes.

@@ -24,7 +24,7 @@ use crate::platform::wire::{Instant, Reference, Word};
 pub use product::ProductAmountView;
 pub use work::{CautionView, WorkPlanView};
 
-/// A number of pairs of hands, as it travels.
+/// A number of people, as it is sent over HTTP.
 pub type HandsWord = Word<Hands>;
 
 /// Adds the feature's routes.

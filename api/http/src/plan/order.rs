@@ -1,4 +1,4 @@
-//! The front of a plan's orders as it is answered.
+//! The front of a plan's orders as it is sent over HTTP.
 
 use baywright_core::plan::kept::{FrontForm, OrderForm};
 use baywright_domain::plan::orders_in_words;
@@ -36,7 +36,7 @@ pub struct PlanOrderView {
     /// Time from the first step to the end of the latest step or wait, in minutes, without interruptions.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 505)]
     elapsed_minutes: u32,
-    /// Cost and gain of the order beside the first one, as a sentence; of the first one its own times.
+    /// Cost and gain of the order compared with the first one, as a sentence; for the first one its own times.
     #[schema(max_length = 200, example = "10 minutes more changeover, finished 230 minutes sooner")]
     words: String,
 }

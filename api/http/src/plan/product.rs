@@ -1,4 +1,4 @@
-//! How much of a product is taken, and how it is mixed, as it is answered.
+//! Amount of a product, and how it is mixed, as the API returns it.
 
 use baywright_core::plan::kept::{MixForm, ProductAmountForm};
 use baywright_domain::menu::Unit;
@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{Number, Word};
 
-/// A unit as it travels.
+/// A unit as it is sent over HTTP.
 type UnitWord = Word<Unit>;
 
 /// Amount of a product, ready to use.

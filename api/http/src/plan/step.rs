@@ -1,4 +1,4 @@
-//! One step of a plan as it is answered.
+//! One step of a plan as the API returns it.
 
 use baywright_core::plan::kept::{BudgetForm, PlanStepForm, StepNameForm, WaitForm};
 use baywright_domain::menu::{Holds, WaitWhen};
@@ -10,9 +10,9 @@ use super::product::ProductAmountView;
 use super::work::CautionView;
 use crate::platform::wire::{Code, Number, Word};
 
-/// When a wait runs, as it travels.
+/// Time when a wait runs, as it is sent over HTTP.
 type WaitWord = Word<WaitWhen>;
-/// What a wait holds back, as it travels.
+/// The hold of a wait as it is sent over HTTP.
 type HoldsWord = Word<Holds>;
 
 /// Step of a plan.
@@ -42,13 +42,13 @@ pub struct PlanStepView {
     attended_minutes: u32,
     /// Numbers behind the budget.
     budget: StepBudgetView,
-    /// Share of the time that two people need; null if a second person does not help.
+    /// Time that two people need, as a share of the time of one person; null if a second person does not help.
     two_hands: Option<Number>,
     /// Number of people who work on the step: `ONE` or `TWO`.
     hands: HandsWord,
     /// Minimum wait after the step.
     wait: StepWaitView,
-    /// Smallest piece in which the step may be done, in minutes; null if it cannot be interrupted.
+    /// Shortest piece of work into which the step may be split, in minutes; null if it cannot be interrupted.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     smallest_piece_minutes: Option<u32>,
     /// Skills that one person must have, all of them; a helper needs none.
@@ -69,8 +69,7 @@ pub struct PlanStepView {
     /// Steps of this plan that must be finished before it.
     #[schema(max_items = 400)]
     after: Vec<StepNameView>,
-    /// Latest of the steps that must be finished before it, which is why it stands no earlier; null if it could be
-    /// first.
+    /// Code of the last step in the plan that must be finished before this one; null if no step must be.
     held_back_by: Option<StepNameView>,
 }
 
@@ -100,7 +99,7 @@ pub struct StepBudgetView {
     /// Number of times the step is done: the quantity of the only service that needs it, or 1 for a step that several
     /// services share.
     quantity: Number,
-    /// Share of the time that two people need; 1 for one person.
+    /// Time that the booked people need, as a share of the time of one person; 1 for one person.
     hands: Number,
 }
 
@@ -111,7 +110,7 @@ pub struct StepWaitView {
     /// Minimum duration of the wait, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 720)]
     minutes: u32,
-    /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
+    /// Times that count for the wait: `ANY` for all times, `OPEN` only for times when the shop is open.
     when: WaitWord,
     /// Work that the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
     holds: HoldsWord,

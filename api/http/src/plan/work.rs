@@ -1,4 +1,4 @@
-//! A work plan and its outlook as they are answered.
+//! A work plan and its outlook as the API returns them.
 
 use baywright_core::plan::kept::{CautionForm, OutlookForm, PlanForm, StepOutlookForm};
 use baywright_domain::caution::Hazard;
@@ -11,9 +11,9 @@ use super::product::ProductAmountView;
 use super::step::PlanStepView;
 use crate::platform::wire::{Code, Word};
 
-/// A hazard as it travels.
+/// A hazard as it is sent over HTTP.
 type HazardWord = Word<Hazard>;
-/// Whose jobs an estimate comes from, as it travels.
+/// Source of an estimate as it is sent over HTTP.
 type GroundsWord = Word<Grounds>;
 
 /// Steps of all signed work, each once, in the order in which they are done.

@@ -16,7 +16,7 @@ use super::prefer::{PREFERENCE_APPLIED, TOTAL_COUNT};
 use super::problem::Problem;
 use super::warned;
 
-/// What a handler returns.
+/// Result of a handler.
 pub type Answer = Result<HttpResponse, Problem>;
 
 /// A view of a record that has a version.
@@ -42,19 +42,19 @@ macro_rules! versioned {
 pub struct Created<V> {
     /// The path of the new record, such as `/v1/customers/…`.
     pub location: String,
-    /// The record as it now stands.
+    /// The record in its current state.
     pub view: V,
 }
 
 impl<V: Serialize + Versioned> Created<V> {
-    /// As it is kept for a repeated request.
+    /// The answer as it is stored for a repeated request.
     pub fn into_kept(self, warnings: &[Warning]) -> Done<Kept> {
         let body = warned::body(&self.view, warnings)?;
         Ok(Kept { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
     }
 }
 
-/// 200 with the record and its tag; 304 if the reader has it already.
+/// 200 with the record and its tag; 304 if the client has that version already.
 pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResponse {
     let tag = tag(view.version());
     if known.holds(&tag) {
@@ -63,19 +63,19 @@ pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResp
     HttpResponse::Ok().insert_header((ETAG, tag)).json(view)
 }
 
-/// 200 with the record after a change and its new tag, as it is kept for a repeated request.
+/// 200 with the record after a change and its new tag, as it is stored for a repeated request.
 pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> Done<Kept> {
     let body = warned::body(view, warnings)?;
     Ok(Kept { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
 }
 
-/// 200 with something that has no version, as it is kept for a repeated request.
+/// 200 with something that has no version, as it is stored for a repeated request.
 pub fn kept_plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<Kept> {
     let body = warned::body(view, warnings)?;
     Ok(Kept { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
 }
 
-/// 204, as it is kept for a repeated request.
+/// 204, as it is stored for a repeated request.
 pub fn kept_nothing() -> Kept {
     Kept { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
 }

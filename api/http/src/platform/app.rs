@@ -1,4 +1,4 @@
-//! What all workers of the server share.
+//! State that all workers of the server share.
 
 use std::sync::Arc;
 
@@ -7,18 +7,18 @@ use tokio::sync::Semaphore;
 
 use super::unread::Unread;
 
-/// How many searches for a proposal go on at once; each takes a core for seconds.
+/// Maximum number of proposals that are searched for at the same time; each search takes a core for seconds.
 const THINKING: usize = 2;
 
 /// The program as the server's workers have it: what everything shares, and what only requests need.
 pub struct App {
     /// Database, clock, keys, settings and limits.
     pub program: Arc<Program>,
-    /// The places for those who think out proposals, which takes a core for seconds.
+    /// Limits the number of proposals that are computed at once, since each takes a core for seconds.
     pub thinking: Arc<Semaphore>,
     /// Large answers that wait for their reader.
     pub unread: Unread,
-    /// What the demo offers to try; none in a studio's own service.
+    /// Data of the demo for the start page; `None` outside the demo.
     pub demo: Option<Demo>,
 }
 
@@ -34,7 +34,7 @@ impl App {
     }
 }
 
-/// What the demo offers to try.
+/// Data of the demo for the start page.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Demo {
     /// Address of a customer's page with a quote that waits for an answer.
@@ -43,7 +43,7 @@ pub struct Demo {
     pub people: Vec<DemoPerson>,
     /// Everyone's password.
     pub password: String,
-    /// The folder of the mails that went out.
+    /// Folder of the sent mails.
     pub mails: String,
 }
 

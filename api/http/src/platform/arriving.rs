@@ -19,11 +19,12 @@ use super::problem::Problem;
 /// Limits of one kind of body.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Limits {
-    /// What the sender calls it: `body` or `file`.
+    /// Name of the content for error messages: `body` or `file`.
     pub(super) what: &'static str,
-    /// The largest, in bytes.
+    /// Maximum size, in bytes.
     pub(super) bytes: usize,
-    /// How long it may take to arrive. A client that sends it byte by byte would otherwise keep a connection for ever.
+    /// Maximum time until it has arrived. A client that sends it byte by byte would otherwise keep a connection for
+    /// ever.
     pub(super) patience: Duration,
 }
 
@@ -37,13 +38,13 @@ impl Limits {
         read.unwrap_or_else(|_| Err(self.too_slow()))
     }
 
-    /// 408: it took longer than its patience.
+    /// 408: it took too long to arrive.
     pub(super) fn too_slow(self) -> Problem {
         let detail = format!("The {} took too long to arrive. Send it again.", self.what);
         Problem::new(StatusCode::REQUEST_TIMEOUT, "too-slow", detail)
     }
 
-    /// 413 if the headers announce a body that is too large, so that none of it need be read.
+    /// 413 if the headers announce a body that is too large, so that none of it needs to be read.
     pub(super) fn announced(self, headers: &HeaderMap) -> Result<(), Problem> {
         let length = headers.get(CONTENT_LENGTH).and_then(|length| length.to_str().ok());
         let length = length.and_then(|length| length.parse::<usize>().ok()).unwrap_or(0);
@@ -67,15 +68,15 @@ impl Limits {
         Ok(bytes.freeze())
     }
 
-    /// 413: it is larger than what is taken.
+    /// 413: it is larger than the limit.
     pub(super) fn too_large(self) -> Problem {
         let detail = format!("The {} is larger than {} KiB. Send a smaller one.", self.what, self.bytes / 1024);
         Problem::new(StatusCode::PAYLOAD_TOO_LARGE, "body-too-large", detail)
     }
 }
 
-/// 415 if the body is compressed, or coded otherwise. `Accept-Encoding` of the answer says what is taken (RFC 9110,
-/// section 15.5.16).
+/// 415 if the body is compressed or encoded in another way. `Accept-Encoding` of the answer says what is accepted (RFC
+/// 9110, section 15.5.16).
 pub(super) fn refuse_coded(headers: &HeaderMap) -> Option<Problem> {
     let plain = |coding: &str| coding.is_empty() || coding.eq_ignore_ascii_case("identity");
     let is_plain = |line: &HeaderValue| line.to_str().is_ok_and(|line| line.split(',').map(str::trim).all(plain));

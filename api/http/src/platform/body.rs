@@ -1,6 +1,6 @@
 //! Reads the parts of a request: JSON bodies, query parameters, ids in paths.
 //!
-//! Everything has a limit and everything unknown is refused; the answer points at the faulty value.
+//! Everything has a limit and everything unknown is refused; the answer points to the faulty value.
 
 mod names;
 mod objects;
@@ -118,7 +118,8 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
         let detail = if inner.is_data() {
             without_position(&inner.to_string())
         } else if inner.is_syntax() && serde_json::from_slice::<IgnoredAny>(bytes).is_ok() {
-            // So the reader says that a choice between several forms is not an object with exactly one field.
+            // serde's message for a value that is not an object with exactly one field although a choice of forms
+            // requires it.
             "Send an object with exactly one of the fields that the API document lists here.".to_owned()
         } else {
             return Refused::malformed(format!("The body is not JSON: {inner}.")).into();
@@ -158,7 +159,7 @@ fn pointer(path: &SerdePath) -> String {
     })
 }
 
-/// serde_json ends its messages with ` at line 1 column 20`, which the pointer says better.
+/// serde_json ends its messages with ` at line 1 column 20`, which the pointer replaces.
 fn without_position(text: &str) -> String {
     let end = text.rfind(" at line ").unwrap_or(text.len());
     format!("{}.", text[..end].trim_end_matches('.'))
@@ -173,7 +174,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Query<T> {
     type Future = std::future::Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        // `methods` has checked whether the operation takes it; `warning` reads it.
+        // `methods` has checked whether the operation supports it; `warning` reads it.
         let is_other = |part: &&str| part.split('=').next() != Some(CONFIRM);
         let query = request.query_string().split('&').filter(is_other).collect::<Vec<_>>().join("&");
         std::future::ready(parse_query(&query).map(Self))
@@ -192,7 +193,7 @@ pub struct Rehearsal {
 }
 
 impl Rehearsal {
-    /// Whether nothing is to be kept.
+    /// Whether nothing is to be stored.
     pub fn is_asked(&self) -> bool {
         self.validate_only == Some(true)
     }
@@ -206,7 +207,7 @@ pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
     parse_query_beside(query, &[])
 }
 
-/// The same if the caller has already taken out parameters of other names, which a refusal names with the others.
+/// The same, for a caller that has already taken out parameters of other names; a refusal names those as well.
 ///
 /// # Errors
 /// 400 that points at the parameter.
@@ -234,7 +235,7 @@ pub fn parse_query_beside<T: DeserializeOwned>(query: &str, others: &[&str]) -> 
     })
 }
 
-/// The "no" to the value of a query parameter, or to one that isn't taken.
+/// The refusal of a query parameter's value, or of a parameter that isn't supported.
 pub fn bad_parameter(name: &str, detail: impl Into<String>) -> Problem {
     let detail = detail.into();
     let fault = FieldFault { pointer: format!("?{name}"), code: "invalid".to_owned(), detail: detail.clone() };
@@ -249,7 +250,7 @@ mod tests {
 
     use super::*;
 
-    /// The clock of these tests runs by itself wherever everything waits.
+    /// The clock of these tests moves by itself when all tasks wait.
     #[tokio::test(start_paused = true)]
     async fn a_body_that_comes_byte_by_byte_is_not_waited_for() {
         let slow = repeat_with(|| Ok(Bytes::from_static(b" "))).then(|byte| async {

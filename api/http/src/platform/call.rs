@@ -1,4 +1,4 @@
-//! One request of somebody who is signed in: the only bridge from async handlers to blocking use cases.
+//! One request of a signed-in person: the only bridge from async handlers to blocking use cases.
 //!
 //! A handler names its audience in its signature, such as `Call<Desk>`, and runs its use case with [`Call::read`],
 //! [`Call::write`], [`Call::change`], [`Call::create`] or [`Call::rehearse`]. Each checks the sign-in again inside the
@@ -46,7 +46,7 @@ pub(super) fn given<T: Send + 'static>(value: T) -> Given {
     Box::new(value)
 }
 
-/// Waits for the result, and gives it its type again.
+/// Waits for the result, and restores its type.
 pub(super) async fn taken<T: 'static>(work: impl Future<Output = Result<Given, Problem>>) -> Result<T, Problem> {
     work.await?.downcast().map(|value| *value).map_err(|_| Problem::unexpected())
 }
@@ -69,8 +69,8 @@ async fn aside(work: Box<dyn FnOnce() -> Done<Given> + Send>) -> Result<Given, P
             tracing::error!("a use case panicked");
             Err(Problem::unexpected())
         }
-        // The thread keeps its connection until the server answers or is gone; after a while, other requests are answered
-        // that no connection is free.
+        // The thread keeps its connection until the server answers or the client is gone; after a while, other requests
+        // get the answer that no connection is free.
         Either::Right(_) => {
             tracing::error!("the database does not answer; a request is given up while its thread still waits");
             Err(Problem::from(Refused::unavailable(
@@ -100,7 +100,7 @@ pub(super) struct Asked {
 }
 
 impl<A: Audience> Call<A> {
-    /// What the server's workers share.
+    /// State that the server's workers share.
     pub fn app(&self) -> &App {
         &self.asked.app
     }
@@ -110,8 +110,8 @@ impl<A: Audience> Call<A> {
         &self.asked.app.program
     }
 
-    /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller has
-    /// read who is signed in by [`Call::read`] before.
+    /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller
+    /// has read before who is signed in, with [`Call::read`].
     pub fn door(&self) -> DoorCall {
         DoorCall::new(Door::new(self.asked.app.program.clone(), self.asked.origin.clone()))
     }
@@ -156,7 +156,8 @@ impl<A: Audience> Call<A> {
         self.create(f).await
     }
 
-    /// Runs a use case that makes a record, and rolls it back: 200 with what would be made. Nothing is kept under a key.
+    /// Runs a use case that makes a record, and rolls it back: 200 with the record that would be made. Nothing is
+    /// stored under a key.
     pub async fn rehearse<V: Serialize + Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
@@ -192,7 +193,7 @@ impl<A: Audience> Call<A> {
         self.asked.keyed(Box::new(move |tx| f(tx).map(|()| kept_nothing())))
     }
 
-    /// Whether the request's key was used before on this route, so that the answer is kept.
+    /// Whether the request's key was used before on this route, so that its answer is stored.
     pub async fn is_known(&self) -> Result<bool, Problem> {
         let (route, key) = (self.asked.route.clone(), IdempotencyKey::sent_with(&self.asked.request)?);
         self.read(move |tx| is_known(tx, &route, key.as_ref())).await
@@ -338,7 +339,7 @@ fn extract(request: &HttpRequest, roles: &'static [Role]) -> Result<Asked, Probl
     Ok(Asked::of(request, &app, SignIn::Token(claims), roles, confirmed))
 }
 
-/// Where a request came from; what a proxy says counts only if the settings say that there is one.
+/// Address and other origin of a request; a proxy's header counts only if the settings say that there is a proxy.
 pub fn origin(request: &HttpRequest, app: &App) -> Origin {
     let peer = request.peer_addr().map(|a| a.ip());
     let address = if app.program.config.behind_proxy {
@@ -349,7 +350,7 @@ pub fn origin(request: &HttpRequest, app: &App) -> Origin {
     } else {
         peer
     };
-    // A socket for both kinds of addresses shows those of IPv4 inside IPv6 (RFC 4291, section 2.5.5.2).
+    // A socket for both kinds of addresses shows IPv4 addresses inside IPv6 ones (RFC 4291, section 2.5.5.2).
     let address = address.map(|ip| ip.to_canonical().to_string()).unwrap_or_default();
     let agent = request.headers().get(USER_AGENT).and_then(|h| h.to_str().ok()).unwrap_or_default();
     Origin { address, agent: agent.chars().take(300).collect() }

@@ -1,8 +1,8 @@
 //! Limits on the number of connections, in all and from one address.
 //!
-//! A connection takes up to half a megabyte if its client sends requests one behind the other and never reads an answer:
-//! what it has sent, the requests that wait for their turn, and what waits to be sent. The framework bounds each of these,
-//! but not in all: by default it takes 25,000 connections for each thread.
+//! A connection takes up to half a megabyte if its client sends requests one after the other and never reads an answer:
+//! data it has sent, requests that wait for their turn, and answers that wait to be sent. The framework limits each of
+//! these, but not their total: by default it accepts 25,000 connections for each thread.
 
 use std::collections::BTreeMap;
 use std::net::IpAddr;
@@ -13,32 +13,32 @@ use baywright_core::platform::refusal::Refused;
 
 use super::problem::Problem;
 
-/// Connections in all.
+/// Maximum number of connections.
 const IN_ALL: usize = 512;
 
-/// The fewest connections of each worker thread.
+/// Minimum number of connections of each worker thread.
 const OF_A_WORKER: usize = 16;
 
-/// Connections from one address. Several people may sit behind it, whose browsers open six each.
+/// Maximum number of connections from one address. Several people may share it, whose browsers open six each.
 const OF_ONE: usize = 128;
 
-/// How long a client with too many is asked to wait, in seconds.
+/// Time that a client with too many connections is asked to wait, in seconds.
 const WAIT_SECONDS: u64 = 5;
 
-/// Most connections of each worker thread. A program that may open only few files keeps half of them for its database and
-/// for photographs.
+/// Maximum number of connections of each worker thread. A program that may open only few files keeps half of them for
+/// its database and for photographs.
 pub fn of_each_worker(workers: usize) -> usize {
     let files = most_files().map_or(IN_ALL, |files| usize::try_from(files / 2).unwrap_or(IN_ALL));
     (IN_ALL.min(files) / workers.max(1)).max(OF_A_WORKER)
 }
 
-/// How many files the program may have open; `None` if there is no limit.
+/// Number of files the program may have open; `None` if there is no limit.
 #[cfg(unix)]
 fn most_files() -> Option<u64> {
     rustix::process::getrlimit(rustix::process::Resource::Nofile).current
 }
 
-/// Here no such limit is known.
+/// No such limit is known on this system.
 #[cfg(not(unix))]
 fn most_files() -> Option<u64> {
     None
@@ -50,7 +50,7 @@ pub struct Connections {
     open: Arc<Mutex<BTreeMap<String, usize>>>,
 }
 
-/// A connection; dropping it takes it off the count.
+/// A connection; dropping it removes it from the count.
 #[derive(Debug)]
 pub struct Connection {
     open: Arc<Mutex<BTreeMap<String, usize>>>,

@@ -34,7 +34,7 @@ use super::wire::Instant;
 const DEFAULT_LIMIT: i64 = 50;
 const MAX_LIMIT: i64 = 200;
 
-/// Where a list is found, from which the links of its pages are made.
+/// Address of a list, from which the links of its pages are made.
 #[derive(Debug, Clone)]
 pub struct Links {
     limit: i64,
@@ -99,9 +99,9 @@ fn read(secret: &[u8], list: &str, cursor: &str) -> Option<Place> {
 pub struct List<F, S = Newest> {
     /// The feature's filter.
     pub filter: F,
-    /// Which part of the list.
+    /// The requested part of the list.
     pub paging: Paging,
-    /// Where the list is found.
+    /// Address of the list.
     pub links: Links,
     order: PhantomData<S>,
 }
@@ -120,7 +120,7 @@ impl<F: DeserializeOwned + 'static, S: Sort> FromRequest for List<F, S> {
     }
 }
 
-/// The part of a query string that chooses the page of a list; the rest belongs to the feature.
+/// The part of a query string that selects the page of a list; the rest belongs to the feature.
 #[derive(Default)]
 struct Asked {
     limit: Option<i64>,
@@ -130,7 +130,7 @@ struct Asked {
 }
 
 impl Asked {
-    /// Takes a parameter, if lists of this order have it.
+    /// Takes a parameter if lists in this order have it.
     fn take<S: Sort>(&mut self, name: &str, value: &str) -> Result<bool, Problem> {
         let twice = match name {
             "limit" => self.limit.replace(limit(value)?).is_some(),
@@ -165,7 +165,7 @@ fn moment(value: &str) -> Result<UtcTime, Problem> {
 fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F, S>, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
     let mut asked = Asked::default();
-    // A cursor belongs to all parameters but the page. The feature reads all but the page and the order.
+    // A cursor belongs to all parameters except the page. The feature reads all except the page and the order.
     let (mut filters, mut own) = (serializer(), serializer());
     for (name, value) in url::form_urlencoded::parse(request.query_string().as_bytes()) {
         let taken = asked.take::<S>(&name, &value)?;

@@ -1,4 +1,4 @@
-//! Requests over HTTP that come before anyone is signed in, as their handlers get them.
+//! Requests over HTTP before anyone is signed in, as their handlers receive them.
 
 use std::future::{Ready, ready};
 

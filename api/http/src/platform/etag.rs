@@ -16,7 +16,7 @@ pub fn tag(version: i64) -> String {
     format!("\"{version}\"")
 }
 
-/// The version that the client saw last; a route that changes a record asks for it in its signature.
+/// The version that the client read last; a route that changes a record requires it in its signature.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct IfMatch(pub Seen);
 
@@ -46,7 +46,8 @@ impl FromRequest for IfMatch {
 /// The longest list of tags that is read, in characters.
 pub const MOST_TAGS: usize = 200;
 
-/// The versions that a reader already has. Anything that is no tag of ours matches nothing (RFC 9110, section 13.1.2).
+/// The versions that a client already has. Anything that is not a tag of ours matches nothing (RFC 9110, section
+/// 13.1.2).
 #[derive(Debug, Clone, Default)]
 pub struct IfNoneMatch(Option<String>);
 

@@ -10,11 +10,11 @@ use baywright_core::platform::program::Program;
 use hmac::{Hmac, KeyInit, Mac};
 use sha2::Sha256;
 
-/// How much of the HMAC a form carries: 144 bits.
+/// Length of the part of the HMAC that a form contains: 144 bits.
 const CODE_BYTES: usize = 18;
 
 fn mac(program: &Program, opened_with: &str) -> Option<Hmac<Sha256>> {
-    // HMAC takes keys of any length, so there always is one.
+    // HMAC accepts keys of any length, so there always is one.
     let mut mac = Hmac::<Sha256>::new_from_slice(&program.keys.cursor_secret()).ok()?;
     mac.update(b"form\n");
     mac.update(opened_with.as_bytes());

@@ -1,7 +1,7 @@
 //! Middleware for every request: it adds a request id, security headers and a problem body for every refusal, limits the
 //! rate and the answers that wait to be read, counts the answer and writes a line of the log.
 //!
-//! HEAD is asked as GET before any route sees it; the server leaves the body out.
+//! HEAD is handled as GET before any route sees it; the server leaves the body out.
 
 use std::future::{Future, Ready, ready};
 use std::pin::Pin;
@@ -29,7 +29,7 @@ use super::{gzip, methods};
 #[derive(Debug, Clone)]
 pub struct RequestId(pub String);
 
-/// The middleware; outermost but for the pages of refusals.
+/// The middleware; outermost except for the pages of refusals.
 #[derive(Debug, Clone, Copy)]
 pub struct Guard;
 
@@ -73,12 +73,13 @@ where
             request.extensions_mut().insert(RequestId(id.clone()));
             let parent = Parent::of(request.headers());
             let (trace, caller) = (parent.as_ref().map(|p| &*p.trace_id), parent.as_ref().map(|p| &*p.parent_id));
-            // At the level of errors, so that every line has the request's fields, whatever the level of the log.
+            // The level is error, so that every line has the request's fields, whatever the level of the log.
             let span = tracing::error_span!("request", request_id = %id, trace_id = trace, parent_id = caller);
             let app = request.app_data::<Data<App>>().cloned();
             let method = request.method().clone();
             if method == Method::HEAD {
-                // HEAD is GET without the body (RFC 9110, 9.3.2). The server leaves the body out by what the client sent.
+                // HEAD is GET without the body (RFC 9110, 9.3.2). The server leaves the body out because of what the
+                // client sent.
                 request.head_mut().method = Method::GET;
             }
             let path = request.path().to_owned();
@@ -129,7 +130,7 @@ where
     }
 }
 
-/// The client's own id where it is a plain one, else a new one.
+/// The client's own id if it has a plain form, else a new one.
 fn request_id(request: &ServiceRequest) -> String {
     let given = request.headers().get("x-request-id").and_then(|h| h.to_str().ok());
     match given {
@@ -147,7 +148,7 @@ fn rate<'a>(app: &'a App, path: &str) -> &'a Rate {
     if watched { &app.program.probes } else { &app.program.rate }
 }
 
-/// What requests are counted by: the address that they come from.
+/// The key by which requests are counted: the client's address.
 fn client(request: &ServiceRequest, app: &App) -> String {
     counted_as(&super::call::origin(request.request(), app).address)
 }
@@ -171,7 +172,7 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
     };
     let text = serde_json::to_string(&body).unwrap_or_default();
     let mut answer = answer.set_body(BoxBody::new(text));
-    // A browser gets a page made of it.
+    // A browser gets it as a page.
     answer.extensions_mut().insert(body);
     answer
         .headers_mut()
@@ -179,7 +180,7 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
     answer
 }
 
-/// The text, cut to the length that the API document promises at most.
+/// The text, cut to the maximum length in the API document.
 fn cut(text: &str, most: usize) -> String {
     if text.chars().nth(most).is_none() {
         return text.to_owned();
@@ -222,14 +223,14 @@ pub(super) fn of_framework(status: StatusCode) -> Problem {
     }
 }
 
-/// What the customer's and the desk's pages may load: our own files and nothing else.
+/// Sources that the customer's and the desk's pages may load: our own files and nothing else.
 pub const PAGE_POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data: blob:; \
      connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
-/// What data answers may load: nothing.
+/// Sources that data answers may load: none.
 const DATA_POLICY: &str = "default-src 'none'; frame-ancestors 'none'";
 
-/// What the pages under `/docs/` may load: our own files; their script writes style into elements.
+/// Sources that the pages under `/docs/` may load: our own files; their script writes styles into elements.
 const DOCS_POLICY: &str = "default-src 'none'; style-src 'self' 'unsafe-inline'; script-src 'self'; \
      img-src 'self' data:; connect-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'";
 

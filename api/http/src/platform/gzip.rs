@@ -15,10 +15,10 @@ use flate2::write::GzEncoder;
 
 use super::turn::HeavyWork;
 
-/// The fewest bytes of a body that is worth compressing.
+/// Minimum size of a body that is worth compressing, in bytes.
 const FEWEST: u64 = 1024;
 
-/// Most answers that are compressed at once.
+/// Maximum number of answers that are compressed at once.
 const AT_ONCE: usize = 4;
 static COMPRESSING: HeavyWork = HeavyWork::at_once(AT_ONCE);
 
@@ -29,8 +29,8 @@ pub(super) fn is_wanted(request: &impl HttpMessage) -> bool {
     best == Some(Encoding::gzip())
 }
 
-/// The answer, compressed if it is a good one that compresses well; a problem stays as it is, because browsers get a page
-/// made of it.
+/// The answer, compressed if it is successful and compresses well; a problem stays as it is, because browsers get it as
+/// a page.
 pub(super) async fn compressed(answer: HttpResponse) -> HttpResponse {
     let worth_it = matches!(answer.body().size(), BodySize::Sized(length) if length >= FEWEST);
     if !worth_it || !answer.status().is_success() || !is_compressible(answer.headers()) {
@@ -53,7 +53,7 @@ pub(super) async fn compressed(answer: HttpResponse) -> HttpResponse {
     answer.set_body(BoxBody::new(packed))
 }
 
-/// Whether a body with those headers becomes smaller: it is not compressed yet, and no photograph.
+/// Whether a body with those headers becomes smaller: it is not compressed yet, and not a photograph.
 fn is_compressible(headers: &HeaderMap) -> bool {
     let kind = headers.get(CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
     let picture = kind.starts_with("image/") && !kind.starts_with("image/svg");
@@ -69,7 +69,7 @@ mod tests {
 
     #[tokio::test]
     async fn an_answer_that_nobody_waits_for_has_its_turn_until_it_is_compressed() {
-        // Compressing 64 MiB takes long enough for a look at the turns.
+        // Compressing 64 MiB takes long enough to observe the turns.
         let large = HttpResponse::Ok().content_type("application/json").body(vec![b'7'; 64 << 20]);
         let mut given_up = Box::pin(compressed(large));
         assert!((&mut given_up).now_or_never().is_none());

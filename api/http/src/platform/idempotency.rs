@@ -99,7 +99,7 @@ impl FromRequest for IdempotencyKey {
 pub struct Fingerprint(pub String);
 
 impl Fingerprint {
-    /// Stores it with the request. `target` is the request's path, with the query if that decides what is made.
+    /// Stores it with the request. `target` is the request's path, with the query if that affects what is made.
     pub(super) fn leave(request: &HttpRequest, target: &str, body: &[u8]) {
         let mut digest = Sha256::new();
         digest.update(format!("{} {target}\n", request.method()).as_bytes());

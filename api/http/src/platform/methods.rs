@@ -23,7 +23,7 @@ pub struct Methods(Vec<Known>);
 /// A path and what it takes.
 #[derive(Debug, Clone)]
 struct Known {
-    /// The pattern, part by part.
+    /// The segments of the pattern.
     parts: Vec<String>,
     methods: Vec<Taken>,
     /// Whether it is a page for people, which the API document leaves out.
@@ -35,7 +35,7 @@ struct Known {
 struct Taken {
     method: Method,
     query: bool,
-    /// Whether it takes the query parameter `confirm`, which [`baywright_core::platform::warning`] reads.
+    /// Whether the operation takes the query parameter `confirm`, which [`baywright_core::platform::warning`] reads.
     confirms: bool,
     body: bool,
 }
@@ -71,7 +71,7 @@ impl FromIterator<Paths> for Methods {
 }
 
 impl Methods {
-    /// The path whose pattern fits. Only one does: a test of the API document makes sure of that.
+    /// The path whose pattern matches. Only one does: a test of the API document ensures that.
     fn known(&self, path: &str) -> Option<&Known> {
         let parts: Vec<&str> = path.split('/').collect();
         let fits = |known: &&Known| {
@@ -86,12 +86,12 @@ impl Methods {
         self.known(path).map(|known| known.methods.as_slice())
     }
 
-    /// Whether the API document describes what that path answers.
+    /// Whether the API document describes the answers of that path.
     pub fn describes(&self, path: &str) -> bool {
         self.known(path).is_some_and(|known| !known.page)
     }
 
-    /// The page whose address was typed with a slash at its end.
+    /// The page whose address was typed with a trailing slash.
     fn without_slash<'a>(&self, path: &'a str) -> Option<&'a str> {
         let path = path.strip_suffix('/')?;
         let known = self.known(path)?;
@@ -103,7 +103,7 @@ impl Methods {
         let query = !request.query_string().is_empty();
         // Many clients send `{}` or `null` with every POST.
         let body = length(request) > "null".len();
-        // Programs that ask for health or metrics may send parameters that are not understood.
+        // Programs that ask for health or metrics may send parameters that are not known.
         if !(query || body) || !request.path().starts_with("/v1/") {
             return None;
         }
@@ -157,7 +157,7 @@ impl Methods {
     }
 }
 
-/// Whether a part of a path fits a part of a pattern: `{token}`, `{token}.ics`, or the very word.
+/// Whether a segment of a path matches a segment of a pattern: `{token}`, `{token}.ics`, or the literal word.
 fn fits(pattern: &str, part: &str) -> bool {
     match pattern.strip_prefix('{').and_then(|rest| rest.split_once('}')) {
         Some((_, ending)) => part.len() > ending.len() && part.ends_with(ending),

@@ -1,8 +1,8 @@
 //! The OpenAPI document: the descriptions of the routes, and what all of them have in common.
 //!
-//! Handlers describe what is special about them. This module adds the rest: the refusals that every operation can give, the
-//! headers of every answer, and the keys and tags that changes need. It also writes nullable values in the form that
-//! generators of clients understand best: plain types as `type: [T, null]`, named schemas as `oneOf` of the name and null.
+//! Handlers describe what is specific to them. This module adds the rest: the refusals that every operation can give,
+//! the headers of every answer, and the keys and tags that changes need. It also writes nullable values in the form
+//! that client generators handle best: plain types as `type: [T, null]`, named schemas as `oneOf` of the name and null.
 
 mod everywhere;
 mod examples;
@@ -44,7 +44,7 @@ pub fn base() -> OpenApi {
         .build()
 }
 
-/// Tag of pages for people. They are collected as the API's paths are, so that the methods of each are known, but are not
+/// Tag of pages for people. They are collected like the API's paths, so that the methods of each are known, but are not
 /// part of the document.
 pub const PAGE: &str = "page";
 
@@ -57,7 +57,7 @@ pub fn is_page(item: &PathItem) -> bool {
 /// The finished document, as it is served and written to `openapi/openapi.json`.
 ///
 /// # Errors
-/// Where the document does not serialise; a defect found by the first test.
+/// If the document does not serialise; a defect found by the first test.
 pub fn finish(document: &OpenApi) -> Result<Value, serde_json::Error> {
     let mut value = serde_json::to_value(document)?;
     everywhere::add(&mut value);

@@ -1,7 +1,7 @@
-//! Gives large answers to their connection in pieces.
+//! Sends large answers to their connection in pieces.
 //!
-//! The framework copies each piece of a body into the connection's buffer, and asks for the next one only once that has
-//! left. A body that gives a megabyte at once therefore costs a megabyte more for each client that never reads it.
+//! The framework copies each piece of a body into the connection's buffer, and asks for the next one only once that is
+//! sent. A body that yields a megabyte at once therefore costs another megabyte for each client that never reads it.
 //!
 //! A connection whose client takes nothing for half a minute is closed (`api/program/src/server.rs`). So clients that never
 //! read cost their buffers and nothing more.
@@ -18,10 +18,10 @@ use super::unread::Share;
 /// The largest piece, in bytes.
 pub const PIECE: usize = 16 * 1024;
 
-/// A body that gives at most [`PIECE`] bytes at once.
+/// A body that yields at most [`PIECE`] bytes at once.
 struct Pieces {
     rest: Bytes,
-    /// The room that the answer takes while it waits.
+    /// The memory that the answer takes while it waits.
     _share: Option<Share>,
 }
 

@@ -1,11 +1,11 @@
-//! Problem details (RFC 9457): the one form in which the API says no.
+//! Problem details (RFC 9457): the one form of the API's refusals.
 //!
 //! `type` is `/problems/<slug>` and stable; `title` is the same for every occurrence of a type; `detail` says what
 //! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901); and `known` names records that
-//! exist already. Nothing about the program's inside goes out: a 500 carries only the request's id, by which the log
-//! has the rest.
+//! already exist. Nothing about the program's inside is revealed: a 500 carries only the request's id, by which the log
+//! has the details.
 //!
-//! A body that is not what the API document says gets 400; a rule that says no gets 422.
+//! A body that does not match the API document gets 400; one that breaks a rule gets 422.
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::{HeaderName, HeaderValue, RETRY_AFTER, WWW_AUTHENTICATE};
@@ -103,7 +103,7 @@ impl From<&refusal::KnownRecord> for KnownRecord {
 pub struct Problem {
     status: StatusCode,
     refused: Refused,
-    // A slice, since a problem is handed on by value and few have any.
+    // A slice, since a problem is passed by value and few have any faults.
     headers: Box<[(HeaderName, HeaderValue)]>,
 }
 
@@ -113,7 +113,7 @@ impl Problem {
         Self { status, refused: Refused::new(Why::Malformed, code, detail), headers: Box::default() }
     }
 
-    /// 500: a fault of ours; the log has the details.
+    /// 500: a defect of the program; the log has the details.
     pub fn unexpected() -> Self {
         Self::new(
             StatusCode::INTERNAL_SERVER_ERROR,
@@ -151,7 +151,7 @@ impl Problem {
         self.refused.code()
     }
 
-    /// What happened and what to do.
+    /// Description of what happened and what to do.
     pub fn detail(&self) -> &str {
         self.refused.detail()
     }

@@ -1,4 +1,4 @@
-//! Turns at work that takes much memory for a moment: a few requests do it at the same time, over all workers.
+//! Turns for work that takes much memory for a moment: a few requests do it at the same time, over all workers.
 //!
 //! A turn lasts until the work itself has ended. The future of a request is dropped as soon as nobody waits for it, but its
 //! thread can't be called back. So the permit goes into the thread together with the work, and no handler ever holds it.
@@ -18,7 +18,8 @@ use super::problem::Problem;
 #[derive(Debug)]
 pub struct HeavyWork {
     turns: Semaphore,
-    /// How long a request waits for its turn, and the text of the refusal after that time; `None` if it is never refused.
+    /// Maximum time that a request waits for its turn, and the text of the refusal after that; `None` if it is never
+    /// refused.
     patience: Option<(Duration, &'static str)>,
 }
 
@@ -37,7 +38,7 @@ impl HeavyWork {
     /// Does the work on a blocking thread when it is its turn.
     ///
     /// # Errors
-    /// Those of the work; 503 if its turn did not come in time.
+    /// Errors of the work; 503 if its turn did not come in time.
     pub async fn blocking<T: Send + 'static>(
         &'static self,
         work: impl FnOnce() -> Done<T> + Send + 'static,
@@ -46,10 +47,10 @@ impl HeavyWork {
         blocking(move || during(turn, work)).await
     }
 
-    /// Runs a use case that changes nothing when it is its turn. What it returns should be small: the turn has ended then.
+    /// Runs a read-only use case when it is its turn. What it returns should be small: the turn has ended then.
     ///
     /// # Errors
-    /// Those of the use case; 503 if its turn did not come in time.
+    /// Errors of the use case; 503 if its turn did not come in time.
     pub async fn read<A: Audience, T: Send + 'static>(
         &'static self,
         call: &Call<A>,
@@ -68,14 +69,14 @@ impl HeavyWork {
         turn.ok().and_then(Result::ok).ok_or_else(|| Refused::unavailable(busy).into())
     }
 
-    /// How many turns nobody has now.
+    /// Number of turns that are free now.
     #[cfg(test)]
     pub(super) fn free(&self) -> usize {
         self.turns.available_permits()
     }
 }
 
-/// Does the work, and gives the turn back when it has ended.
+/// Does the work, and ends the turn afterwards.
 fn during<T>(turn: SemaphorePermit<'static>, work: impl FnOnce() -> T) -> T {
     let done = work();
     drop(turn);
@@ -96,7 +97,7 @@ mod tests {
         static ONE: HeavyWork = HeavyWork::one_at_a_time(Duration::from_millis(100), "Another one is at work.");
         let (end, ended) = channel::<()>();
         let mut given_up = Box::pin(ONE.blocking(move || {
-            // Comes back when the other end is dropped.
+            // Completes when the other end is dropped.
             let _ = ended.recv();
             Ok(())
         }));

@@ -8,10 +8,10 @@ use utoipa_actix_web::OpenApiFactory;
 
 use super::openapi;
 
-// Pages add their routes beside those of the API, and name nothing else of the API document.
+// Pages add their routes beside those of the API, and use nothing else of the API document.
 pub use utoipa_actix_web::service_config::ServiceConfig;
 
-/// A page or file for people. The API document leaves it out; what it answers to another method is said all the same.
+/// A page or file for people. The API document leaves it out, but other methods still get the right answer.
 #[derive(Clone)]
 pub struct Unlisted<S> {
     method: HttpMethod,
@@ -20,12 +20,12 @@ pub struct Unlisted<S> {
 }
 
 impl<S> Unlisted<S> {
-    /// A page that is read, at the path that the service itself names.
+    /// A page that is read with GET, at the path that the service itself names.
     pub const fn get(path: &'static str, service: S) -> Self {
         Self { method: HttpMethod::Get, path, service }
     }
 
-    /// A form that is sent.
+    /// A form that is sent with POST.
     pub const fn post(path: &'static str, service: S) -> Self {
         Self { method: HttpMethod::Post, path, service }
     }

@@ -1,4 +1,4 @@
-//! Room for large answers that wait for their reader.
+//! Limits on the memory of large answers that wait for their reader.
 //!
 //! An answer is in memory until its last byte has left. A client that asks for large answers on many connections and reads
 //! none of them would fill the memory, so the bytes that wait for one client, and for all clients, are counted and limited.
@@ -17,23 +17,23 @@ use super::problem::Problem;
 /// Largest answer that is not counted, in bytes; the number of connections limits how many of these wait.
 const SMALL: u64 = 64 << 10;
 
-/// Bytes of counted answers that may wait for one client; a single answer always may. A browser asks for six photographs at
-/// once, and several people may share one address.
+/// Bytes of counted answers that may wait for one client; a single answer is always allowed. A browser asks for six
+/// photographs at once, and several people may share one address.
 const OF_ONE: usize = 48 << 20;
 
 /// Bytes of counted answers that may wait for all clients.
 const IN_ALL: usize = 144 << 20;
 
-/// How long a client is asked to wait, in seconds.
+/// Time that a client is asked to wait, in seconds.
 const WAIT_SECONDS: u64 = 5;
 
-/// The answers that wait, in bytes for each client.
+/// The waiting answers, in bytes for each client.
 #[derive(Debug, Clone, Default)]
 pub struct Unread {
     waiting: Arc<Mutex<BTreeMap<String, usize>>>,
 }
 
-/// The room that an answer takes; dropping it gives it back.
+/// The memory that an answer takes; dropping it frees the memory.
 #[derive(Debug)]
 pub(super) struct Share {
     waiting: Arc<Mutex<BTreeMap<String, usize>>>,
@@ -42,7 +42,7 @@ pub(super) struct Share {
 }
 
 impl Unread {
-    /// Takes room for an answer to that client.
+    /// Reserves memory for an answer to that client.
     ///
     /// # Errors
     /// 429 if too much waits for the client, 503 if too much waits for all.
@@ -75,7 +75,7 @@ impl Unread {
             Ok(whole) => whole,
             Err(body) => return Ok(answer.set_body(body)),
         };
-        // Content that is in memory anyway, such as the pages under /docs/, takes no more of it by being sent.
+        // Content that is in memory anyway, such as the pages under /docs/, takes no more memory while it is sent.
         if length <= SMALL || !whole.is_unique() || !method.is_safe() {
             return Ok(answer.set_body(in_pieces(whole, None)));
         }

@@ -1,8 +1,8 @@
 //! Bodies that are files, such as photographs and tables. Each kind has its own media types and its own limit.
 //!
-//! A file is first written to the disk, into an unnamed file that is gone with the request. So a slow upload takes hardly any
-//! memory and delays nobody; one that hardly moves is ended. Once a file is complete it needs one of a few places in memory,
-//! which it keeps until it is answered, so that uploads can't fill the memory.
+//! A file is first written to the disk, into an unnamed file that disappears with the request. So a slow upload takes
+//! hardly any memory and delays nobody; one that hardly advances is ended. Once a file is complete it needs one of a
+//! few places in memory, which it keeps until it is answered, so that uploads can't fill the memory.
 
 use std::fs::File;
 use std::future::Future;
@@ -37,37 +37,38 @@ pub trait FileKind: 'static {
     const BYTES: usize;
 }
 
-/// Most files that arrive at once, over all routes and workers: one shop may have as many as one address has connections.
+/// Maximum number of files that arrive at once, over all routes and workers: one shop may have as many as one address
+/// has connections.
 const ARRIVING: usize = 256;
 static ARRIVALS: Places = Places::new(ARRIVING);
 
-/// Most files in memory at once, over all routes and workers.
+/// Maximum number of files in memory at once, over all routes and workers.
 const AT_ONCE: usize = 6;
 static PLACES: Places = Places::new(AT_ONCE);
 
-/// Most bytes of an arriving file that are in memory; a smaller file never touches the disk.
+/// Maximum number of bytes of an arriving file that are in memory; a smaller file never touches the disk.
 const PIECE: usize = 64 << 10;
 
-/// How long a file waits for a place.
+/// Maximum time that a file waits for a place.
 const QUEUE: Duration = Duration::from_secs(15);
 
-/// How long a file may take to arrive.
+/// Maximum time until a file has arrived.
 const PATIENCE: Duration = Duration::from_mins(1);
 
-/// How long a file may arrive more slowly than [`PACE`]: shorter than others wait for its place.
+/// Maximum time for which a file may arrive more slowly than [`PACE`]: shorter than others wait for its place.
 const GRACE: Duration = Duration::from_secs(10);
 
-/// The fewest bytes that arrive in a second, on average.
+/// Minimum number of bytes that arrive in a second, on average.
 const PACE: usize = 4 << 10;
 
-/// A body of the kind `K`, whole.
+/// A complete body of the kind `K`.
 #[derive(Debug)]
 pub struct Upload<K> {
     /// The file.
     pub bytes: Bytes,
-    /// Its media type as declared, one of the kind's.
+    /// Declared media type, one of the kind's.
     pub media_type: &'static str,
-    /// Its place, which it keeps until it is dropped.
+    /// The reserved place, which it keeps until it is dropped.
     _place: Place<'static>,
     kind: PhantomData<K>,
 }
@@ -114,13 +115,13 @@ async fn place(places: &'static Places, shop: &str) -> Result<Place<'static>, Pr
 
 /// A file that has arrived.
 struct Arrived {
-    /// All but the last piece of it, if it is longer than one.
+    /// All but the last piece, if there is more than one.
     spool: Option<File>,
     last: BytesMut,
 }
 
 impl Arrived {
-    /// All of it in memory.
+    /// The whole file in memory.
     async fn into_bytes(self) -> Result<Bytes, Problem> {
         let Some(mut spool) = self.spool else { return Ok(self.last.freeze()) };
         blocking(move || {
@@ -138,7 +139,7 @@ async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Ar
     let mut arrived = Arrived { spool: None, last: BytesMut::new() };
     let (mut length, begun) = (0_usize, Instant::now());
     loop {
-        // The bytes so far are fast enough until then.
+        // The bytes so far are fast enough until that time.
         let due = begun + GRACE + Duration::from_secs((length / PACE) as u64);
         let next = tokio::time::timeout_at(due, payload.next()).await;
         let Some(chunk) = next.map_err(|_| limits.too_slow())? else { break };
@@ -180,7 +181,7 @@ mod tests {
 
     const LIMITS: Limits = Limits { what: "file", bytes: 1 << 20, patience: PATIENCE };
 
-    /// The clock of these tests runs by itself wherever everything waits.
+    /// The clock of these tests moves by itself when all tasks wait.
     #[tokio::test(start_paused = true)]
     async fn a_file_that_hardly_moves_is_ended_before_others_give_up_waiting_for_its_place() {
         let dripping = repeat_with(|| Ok(Bytes::from_static(b"drip"))).then(|drop| async {

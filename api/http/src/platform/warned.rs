@@ -1,4 +1,4 @@
-//! Warnings as the answer to a change carries them, in its field `warnings`.
+//! Warnings in the answer to a change, in its field `warnings`.
 
 use baywright_core::platform::fail::{Done, Fail};
 use baywright_core::platform::warning::{MOST_WARNINGS, Warning};
@@ -6,7 +6,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 use utoipa::ToSchema;
 
-/// The most characters that the query parameter `confirm` takes.
+/// Maximum number of characters that the query parameter `confirm` takes.
 pub const MOST_CONFIRMED: usize = 400;
 
 /// Warning about a change that was made.

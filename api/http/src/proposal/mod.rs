@@ -32,10 +32,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(preview).service(create).service(list).service(show).service(accept);
 }
 
-/// A state as it travels.
+/// A state as it is sent over HTTP.
 type StateWord = Word<ProposalState>;
 
-/// The most quotes, or overruns, in one question.
+/// Maximum number of quotes, and of overruns, in one request.
 const MOST: usize = 50;
 
 /// Request for a rescheduling proposal. If it is empty, the bookings of the next two weeks are scheduled again, as is
@@ -85,7 +85,7 @@ impl ProposalBody {
         let minute = |at: Instant| at.0.minute();
         let other = |body: AnotherBody| Another {
             quote: QuoteId::new(body.quote_id),
-            // A moment within a minute is asked from the next whole one on.
+            // A time within a minute is rounded up to the next whole minute.
             from: body.from.map(|at| at.0.plus_ms(59_999).minute()),
             due: body.due.map(minute),
             latest: body.latest.map(minute),
@@ -146,7 +146,7 @@ struct ProposalLine {
     /// Number of jobs in the schedule.
     #[schema(minimum = 0, maximum = 500)]
     jobs: usize,
-    /// Number of customers who would be told of other times.
+    /// Number of customers whose times would change and who would be told.
     #[schema(minimum = 0, maximum = 500)]
     promises_that_move: usize,
     /// Time when the proposal was made, RFC 3339 in UTC.
@@ -190,7 +190,7 @@ async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Probl
     let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
     let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
     blocking(move || {
-        // Kept as long as the search goes on, also where whoever asked has hung up.
+        // Held as long as the search runs, even if the client that asked has disconnected.
         let _place = place;
         Ok(usecase::think(&asked))
     })
@@ -230,7 +230,7 @@ async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
 #[post("/v1/proposals")]
 async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
     if call.is_known().await? {
-        // Answered from what was kept; nothing is thought out a second time.
+        // Answered from the stored proposal; the search is not repeated.
         let gone = |_: &mut Tx<'_>| Err::<Created<ProposalView>, _>(Refused::unavailable("Try again.").into());
         return call.create(gone).await;
     }

@@ -1,4 +1,4 @@
-//! A proposal's schedule as it is answered.
+//! A proposal's schedule as the API returns it.
 
 use baywright_core::proposal::kept::{
     OverrunForm, ProposedJobForm, ProposedPieceForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm,
@@ -34,7 +34,7 @@ pub(super) struct WeekView {
     /// Total time that cars occupy bays, in minutes.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     standing_minutes: u64,
-    /// Optimality gap, in minutes: the most by which the best possible schedule could be better, in lateness, or in the
+    /// Optimality gap, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
     /// last finish if nothing is late. 0 if the schedule is proven to be the best.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     gap_minutes: u64,
@@ -93,18 +93,18 @@ pub(super) struct ProposedStepView {
     code: String,
     /// Id of the person who works on the step; null for a step without minutes.
     person_id: Option<Reference>,
-    /// Stretches of time in which the step is done, in order.
+    /// Periods in which the step is done, in order.
     #[schema(max_items = 200)]
     pieces: Vec<ProposedPieceView>,
 }
 
-/// Stretch of work.
+/// Period of work with its start and end.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = ProposedPiece)]
 pub(super) struct ProposedPieceView {
-    /// Start of the stretch, RFC 3339 in UTC.
+    /// Start of the period, RFC 3339 in UTC.
     start: Instant,
-    /// End of the stretch, RFC 3339 in UTC.
+    /// End of the period, RFC 3339 in UTC.
     finish: Instant,
 }
 

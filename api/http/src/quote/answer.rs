@@ -1,4 +1,4 @@
-//! Links for customers, and answers that the desk notes.
+//! Links for customers, and answers that the desk records.
 
 use actix_web::post;
 use actix_web::web::Path;

@@ -1,4 +1,4 @@
-//! What requests about quotes bring.
+//! Bodies of requests about quotes.
 
 use baywright_core::quote::usecase::{ByMail, NotedYes};
 use baywright_domain::quote::RevisionState;
@@ -44,7 +44,7 @@ impl<'de> Deserialize<'de> for Place {
     }
 }
 
-/// The places as the rules take them.
+/// The indexes for the rules.
 pub(super) fn places(list: &[Place]) -> Vec<usize> {
     list.iter().map(|place| usize::try_from(place.0).unwrap_or(usize::MAX)).collect()
 }
@@ -58,7 +58,7 @@ pub struct QuoteSendBody {
     #[serde(default = "yes")]
     #[schema(required = false)]
     pub(super) by_mail: bool,
-    /// Mail address to send to instead of the customer's main one; null or left out for the main one.
+    /// Email address to send to instead of the customer's main one; null or left out for the main one.
     #[serde(default)]
     pub(super) email: Option<Email>,
     /// Personal message in the mail; empty for none.
@@ -71,7 +71,7 @@ pub struct QuoteSendBody {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteSendAgainBody {
-    /// Mail address to send to instead of the customer's main one; null or left out for the main one.
+    /// Email address to send to instead of the customer's main one; null or left out for the main one.
     #[serde(default)]
     email: Option<Email>,
     /// Personal message in the mail; empty for none.
@@ -81,7 +81,7 @@ pub struct QuoteSendAgainBody {
 }
 
 impl QuoteSendAgainBody {
-    /// As the use case takes it.
+    /// The value for the use case.
     pub(super) fn into_mail(self) -> ByMail {
         ByMail { email: self.email.map(String::from), message: self.message.into_string() }
     }
@@ -92,7 +92,7 @@ fn yes() -> bool {
 }
 
 impl QuoteSendBody {
-    /// As the use cases take it.
+    /// The values for the use cases.
     pub(crate) fn into_mail(self) -> Option<ByMail> {
         let mail = ByMail { email: self.email.map(String::from), message: self.message.into_string() };
         self.by_mail.then_some(mail)
@@ -100,14 +100,14 @@ impl QuoteSendBody {
 }
 
 impl QuoteReasonBody {
-    /// As the use cases take it.
+    /// The values for the use cases.
     pub(crate) fn into_reason(self) -> String {
         self.reason.into_string()
     }
 }
 
 impl QuoteLinkBody {
-    /// How the link reaches the customer, and where.
+    /// Method and recipient of the link.
     pub(crate) fn into_way(self) -> (Method, String) {
         let method = match self.method {
             LinkMethod::Link => Method::Link,
@@ -118,7 +118,7 @@ impl QuoteLinkBody {
 }
 
 impl QuoteSignOffBody {
-    /// As the use cases take it.
+    /// The values for the use cases.
     pub(crate) fn into_yes(self) -> NotedYes {
         NotedYes {
             digest: self.digest.into_string(),

@@ -1,4 +1,4 @@
-//! Drafts of quotes as they are sent in. Answers send a draft back as it is kept, which is in the same form.
+//! Drafts of quotes in requests. Answers contain the stored draft, which has the same form.
 
 use baywright_core::platform::kept::AmountOrPercent;
 use baywright_core::quote::kept;

@@ -1,4 +1,4 @@
-//! Quotes as they are answered.
+//! Quotes as the API returns them.
 
 use baywright_core::booking;
 use baywright_core::platform::clock::UtcTime;
@@ -186,7 +186,7 @@ pub struct QuoteLinkView {
 crate::versioned!(QuoteView, QuoteRevisionView);
 
 impl QuoteView {
-    /// The quote, with what its booking says of it.
+    /// The quote, with the state of its booking.
     pub(super) fn of(shown: Shown, tx: &mut Tx<'_>) -> Done<Self> {
         let booking = booking::usecase::of_quote(tx, &shown.quote.id)?;
         let quote = &shown.quote;

@@ -17,15 +17,15 @@ use crate::platform::wire::Word;
 
 /// A way of pricing as its word.
 pub(super) type PricesWord = Word<Prices>;
-/// What tax is computed on, as its word.
+/// Basis of the tax, as its word.
 pub(super) type BasisWord = Word<Basis>;
 /// A way of rounding as its word.
 pub(super) type RoundingWord = Word<Rounding>;
-/// What a row of an explanation does, as its word.
+/// Effect of a row of an explanation, as its word.
 pub(super) type ExplainedWord = Word<ExplainedKind>;
-/// What a line is for, as its word.
+/// Kind of a line, as its word.
 pub(super) type LineKindWord = Word<LineKind>;
-/// Why two lines can't go together, as its word.
+/// Reason why two lines exclude each other, as its word.
 pub(super) type ConflictWord = Word<ConflictKind>;
 /// A condition class as its word.
 pub(super) type ConditionWord = Word<ConditionClass>;

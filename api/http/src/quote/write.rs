@@ -22,7 +22,7 @@ use crate::platform::wire::Reference;
 ///
 /// Prices the quote from the menu in force and stores it as a draft, which only the studio sees until it is sent. The
 /// warning `deposit-above-total` names a deposit above the total of the required lines, `paint-not-measured` work that
-/// takes paint away on a car without readings of its paint.
+/// removes paint on a car without readings of its paint.
 #[utoipa::path(tag = "quote", request_body = QuoteBody, params(Rehearsal),
     extensions(("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The quote as it would be created.", body = QuoteView),

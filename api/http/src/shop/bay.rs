@@ -22,7 +22,7 @@ use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::wire::{Code, Instant, Line, Reference};
 
-/// The most features of a bay.
+/// Maximum number of features of a bay.
 const MOST_FEATURES: usize = 30;
 
 /// Bay: a place where a car stands while work is done on it.
@@ -71,7 +71,7 @@ pub struct BayView {
 
 crate::versioned!(BayView);
 
-/// Codes of the menu out of a body's list; `pointer` is where the list stands in it.
+/// Codes of the menu from a list in the body; `pointer` is the position of the list.
 pub(crate) fn codes(given: &[Code], pointer: &str, most: usize) -> Result<BTreeSet<menu::Code>, Refused> {
     at_most(pointer, given.len(), most)?;
     let mut codes = BTreeSet::new();
@@ -146,7 +146,7 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 
 /// Replace the details of a bay.
 ///
-/// Bookings in the bay stay, even if it goes out of use.
+/// Bookings in the bay stay unchanged, even if the bay is taken out of use.
 #[utoipa::path(tag = "shop", request_body = BayBody, params(("id" = Reference, Path, description = "Id of the bay.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The bay after the change.", body = BayView)))]

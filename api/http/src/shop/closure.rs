@@ -150,7 +150,7 @@ pub(super) async fn replace(
 
 /// Delete a closure.
 ///
-/// The shop, or the bay, is open after all.
+/// The shop, or the bay, is open again on these days.
 #[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "Id of the closure.")),
     extensions(("x-if-match" = json!(true))), responses((status = 204, description = "The closure is deleted.")))]
 #[delete("/v1/closures/{id}")]

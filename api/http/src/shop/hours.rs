@@ -48,7 +48,7 @@ impl From<&(DayOfWeek, DayHours)> for StretchView {
     }
 }
 
-/// Stretches of hours out of a body; `pointer` is where the list stands in it.
+/// Periods of hours from the body; `pointer` is the position of the list.
 pub(crate) fn stretches(bodies: &[StretchBody], pointer: &str) -> Result<Vec<(DayOfWeek, DayHours)>, Refused> {
     at_most(pointer, bodies.len(), MOST_HOURS)?;
     let mut faults = Faults::default();

@@ -18,15 +18,15 @@ use crate::platform::wire::Word;
 pub(crate) use bay::{codes, words};
 pub(crate) use hours::{StretchBody, StretchView, stretches};
 
-/// A day as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A day as it is sent over HTTP; the API document's derive reads a plain name better than one with parameters.
 type DayWord = Word<DayOfWeek>;
-/// A category of EN 16931-1 as it travels.
+/// A category of EN 16931-1 as it is sent over HTTP.
 type CategoryWord = Word<Category>;
-/// A way of prices as it travels.
+/// A price display as it is sent over HTTP.
 type PricesWord = Word<Prices>;
-/// A basis of tax as it travels.
+/// A basis of tax as it is sent over HTTP.
 type BasisWord = Word<Basis>;
-/// A way of rounding as it travels.
+/// A way of rounding as it is sent over HTTP.
 type RoundingWord = Word<Rounding>;
 
 /// Adds the feature's routes.

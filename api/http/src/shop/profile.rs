@@ -36,7 +36,7 @@ pub struct ShopBody {
     /// Address of the shop; null or left out if unknown.
     #[serde(default)]
     address: Option<ShopAddress>,
-    /// Mail address of the shop, which also receives replies to its mails; null or left out if there is none.
+    /// Email address of the shop, which also receives replies to its mails; null or left out if there is none.
     #[serde(default)]
     email: Option<Email>,
     /// Telephone number of the shop; null or left out if there is none.
@@ -99,7 +99,7 @@ pub struct ShopView {
     zone: String,
     /// Address of the shop.
     address: ShopAddress,
-    /// Mail address of the shop; null if there is none.
+    /// Email address of the shop; null if there is none.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Telephone number of the shop; null if there is none.
@@ -125,7 +125,7 @@ pub struct ShopView {
 crate::versioned!(ShopView);
 
 impl ShopBody {
-    /// Checks what single values can't, and gives profile and terms.
+    /// Checks rules that concern several values, and returns profile and terms.
     ///
     /// # Errors
     /// 422 with every fault.

@@ -116,7 +116,7 @@ pub struct RatesView {
 crate::versioned!(RatesView);
 
 impl RatesBody {
-    /// The rates as the rules take them.
+    /// The rates for the rules.
     ///
     /// # Errors
     /// 422 with every fault.

@@ -21,7 +21,7 @@ use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::wire::{Code, Day, Line, Number, Reference, Word};
 
-/// The most rates of one tax.
+/// Maximum number of rates of one tax.
 const MOST_RATES: usize = 50;
 
 /// Tax of a shop, with its rates.

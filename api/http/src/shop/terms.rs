@@ -1,4 +1,4 @@
-//! Terms as they travel.
+//! Terms as they are sent over HTTP.
 
 use baywright_core::platform::faults::Faults;
 use baywright_core::platform::refusal::Refused;
@@ -20,7 +20,7 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole, Word};
 
-/// How much of a price customers see, as its word.
+/// Detail of price explanations, as its word.
 type PriceDetailWord = Word<PriceDetail>;
 
 /// Terms on which a shop deals with its customers.
@@ -170,7 +170,7 @@ fn invoice_prefix() -> SeriesPrefix {
 }
 
 impl TermsBody {
-    /// Checks what single values can't, and gives the terms; what is wrong with them is added to `faults`.
+    /// Checks rules that concern several values, and returns the terms; their faults are added to `faults`.
     pub(super) fn terms(&self, currency: Currency, faults: &mut Faults) -> Option<Terms> {
         let overdue = faults.note(self.overdue());
         let consent = faults.note(self.consent());
@@ -271,7 +271,7 @@ impl TermsBody {
         }
     }
 
-    /// The terms as they go out.
+    /// The terms for an answer.
     pub(super) fn of(terms: &Terms, currency: Currency) -> Self {
         let (deposit_percent, deposit_amount) = match terms.deposit {
             None => (None, None),

@@ -1,9 +1,9 @@
-//! What machines ask of the program itself: is it alive, is it ready, how is it doing, what can it do.
+//! Questions of machines about the program itself: whether it is alive and ready, its metrics, and its API.
 //!
 //! | route | answer |
 //! | --- | --- |
 //! | `GET /healthz`, `GET /livez` | 200 while the process runs |
-//! | `GET /readyz` | 200 while the database takes changes and the disk has room for them, else 503 |
+//! | `GET /readyz` | 200 while the database accepts changes and the disk has space for them, else 503 |
 //! | `GET /metrics` | Prometheus text, for programs on this machine or with the token of the settings |
 //! | `GET /openapi.json` | the API document |
 //! | `GET /docs/` | the document as pages on which requests can be tried |
@@ -97,18 +97,19 @@ async fn healthz() -> HttpResponse {
     well()
 }
 
-/// Bytes that must be free where the data are for the service to be ready: more than any change but a long import writes.
+/// Bytes that must be free on the disk with the data for the service to be ready: more than any change except a long
+/// import writes.
 const ENOUGH: u64 = 4 << 20;
 
 /// Bytes that should be free there: with less, a few photographs would fill the disk.
 const AMPLE: u64 = 64 << 20;
 
-/// How much room the disk has.
+/// State of the disk's free space.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Room {
-    /// Less than a change may need.
+    /// There is less than a change may need.
     Full,
-    /// Enough for changes, and soon not for photographs.
+    /// There is enough for changes, but soon not for photographs.
     Low,
     Ample,
 }
@@ -123,7 +124,7 @@ impl Room {
     }
 }
 
-/// Bytes that are free for the program where that folder is; `None` where the system doesn't say.
+/// Bytes that are free for the program in that folder; `None` if the system doesn't say.
 fn free(folder: &Path) -> Option<u64> {
     #[cfg(unix)]
     return rustix::fs::statvfs(folder).ok().map(|disk| disk.f_bavail.saturating_mul(disk.f_frsize));
@@ -173,10 +174,10 @@ async fn metrics(request: HttpRequest, app: Data<App>) -> Answer {
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "text/plain; version=0.0.4")).body(app.program.metrics.text()))
 }
 
-/// Says no to whoever may not read the metrics.
+/// Refuses a client that may not read the metrics.
 fn may_read_metrics(request: &HttpRequest, config: &Config) -> Result<(), Problem> {
     if let Some(token) = &config.metrics_token {
-        // Digests are compared, so that the time it takes tells nothing of the token.
+        // Digests are compared, so that the time it takes reveals nothing about the token.
         let expected = token::digest(token.expose_secret());
         if bearer(request).is_some_and(|given| token::digest(given) == expected) {
             return Ok(());
@@ -184,7 +185,7 @@ fn may_read_metrics(request: &HttpRequest, config: &Config) -> Result<(), Proble
         return Err(Problem::from(Refused::unauthenticated("Send the token of --metrics-token as a bearer token.")));
     }
     let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
-    // What a proxy on this machine passes on comes from elsewhere.
+    // A request that a proxy on this machine forwards comes from elsewhere.
     let forwarded = ["x-forwarded-for", "forwarded", "via"].iter().any(|name| request.headers().contains_key(*name));
     if local && !forwarded {
         return Ok(());

@@ -1,4 +1,4 @@
-//! The pages under `/docs/`: all their files are in the program, and nothing is asked of any other host.
+//! The pages under `/docs/`: all their files are in the program, and no other host is used.
 
 use std::borrow::Cow;
 use std::sync::{Arc, LazyLock};

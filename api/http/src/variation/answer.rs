@@ -1,4 +1,4 @@
-//! Sending variations, links to them, and answers that the desk notes.
+//! Sending variations, links to them, and answers that the desk records.
 
 use actix_web::post;
 use actix_web::web::Path;

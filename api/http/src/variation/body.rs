@@ -1,4 +1,4 @@
-//! What requests about variations bring.
+//! Bodies of requests about variations.
 
 use baywright_core::agreement::kept;
 use baywright_core::quote::kept::DraftLine;
@@ -14,7 +14,7 @@ use crate::quote::DraftLineBody;
 pub(super) struct SignedPlace(u32);
 
 impl SignedPlace {
-    /// The place as the rules take it.
+    /// The index for the rules.
     fn get(self) -> usize {
         usize::try_from(self.0).unwrap_or(usize::MAX)
     }

@@ -1,4 +1,4 @@
-//! Variations as they are answered.
+//! Variations as the API returns them.
 
 use baywright_core::agreement::kept::VariationDraft;
 use baywright_core::agreement::usecase::Variation;

@@ -69,7 +69,7 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
             Ok((VariationView::of(shown, tx.studio.currency), draft))
         })
         .await?;
-    // What a draft comes to changes with what is agreed, without a change of its version.
+    // The price of a draft changes with what is agreed, without a change of its version.
     Ok(item(&view, &if draft { IfNoneMatch::default() } else { known }))
 }
 

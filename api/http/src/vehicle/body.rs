@@ -1,4 +1,4 @@
-//! What a request says of a vehicle.
+//! Bodies of requests about vehicles.
 
 use baywright_core::platform::refusal::Refused;
 use baywright_core::vehicle::usecase;
@@ -59,7 +59,7 @@ pub struct VehicleBody {
     #[serde(default = "kilometres")]
     #[schema(required = false)]
     odometer_unit: OdometerWord,
-    /// Notes of the shop about the vehicle.
+    /// Notes that the shop keeps about the vehicle.
     #[serde(default)]
     notes: Text<4000>,
 }
@@ -81,7 +81,7 @@ fn kilometres() -> OdometerWord {
 }
 
 impl VehicleBody {
-    /// Checks what single values can't, and gives what is known.
+    /// Checks rules that concern several values, and returns the details.
     pub fn checked(self) -> Result<usecase::Details, Refused> {
         let market = self.market.0;
         let vin = self.vin.map(|written| Vin::parse(written.as_str(), market)).transpose();

@@ -23,15 +23,15 @@ use crate::platform::wire::{Line, Reference, Word};
 pub use body::VehicleBody;
 pub use view::VehicleView;
 
-/// A market as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A market as it is sent over HTTP; the API document's derive reads a plain name better than one with parameters.
 type MarketWord = Word<Market>;
-/// An odometer's unit as it travels.
+/// An odometer's unit as it is sent over HTTP.
 type OdometerWord = Word<OdometerUnit>;
-/// A type of paint as it travels.
+/// A type of paint as it is sent over HTTP.
 type PaintWord = Word<PaintType>;
-/// A powertrain as it travels.
+/// A powertrain as it is sent over HTTP.
 type PowertrainWord = Word<Powertrain>;
-/// A size class as it travels.
+/// A size class as it is sent over HTTP.
 type SizeWord = Word<SizeClass>;
 
 /// Adds the feature's routes.

@@ -1,4 +1,4 @@
-//! A vehicle as it is answered.
+//! A vehicle as the API returns it.
 
 use baywright_core::vehicle::usecase::Vehicle;
 use serde::Serialize;
@@ -48,7 +48,7 @@ pub struct VehicleView {
     powertrain: PowertrainWord,
     /// Unit of the odometer: kilometres or miles.
     odometer_unit: OdometerWord,
-    /// Notes of the shop about the vehicle.
+    /// Notes that the shop keeps about the vehicle.
     #[schema(max_length = 4000)]
     notes: String,
     /// Warning that the vehicle identification number may be mistyped; null if it looks right.

@@ -40,12 +40,12 @@ static SIGN: LazyLock<Asset> = LazyLock::new(|| Asset::new("sign", "js", SCRIPT,
 static ICON: LazyLock<Asset> =
     LazyLock::new(|| Asset::new("icon", "svg", "image/svg+xml", include_str!("../../assets/icon.svg")));
 
-/// Address of the browser's little picture.
+/// Address of the icon.
 pub fn icon() -> String {
     ICON.address()
 }
 
-/// The same picture at the address where browsers look for one by themselves, as pixels: not all of them read SVG there.
+/// The same icon as pixels, at the address where browsers look for one by themselves: not all of them read SVG there.
 #[get("/favicon.ico")]
 pub(super) async fn favicon() -> HttpResponse {
     let keep = (CACHE_CONTROL, "public, max-age=86400");
@@ -76,7 +76,7 @@ pub(super) async fn asset(request: HttpRequest, name: Path<String>) -> Result<Ht
         all.into_iter().find(|asset| asset.name == *name).ok_or_else(|| Problem::from(Refused::not_found("file")))?;
     let tag = format!("\"{}\"", found.name);
     let known = request.headers().get(IF_NONE_MATCH).and_then(|header| header.to_str().ok());
-    // The name changes with the text, so a copy never grows old.
+    // The name changes with the content, so a cached copy is never out of date.
     let keep = (CACHE_CONTROL, "public, max-age=31536000, immutable");
     if known == Some(tag.as_str()) {
         return Ok(HttpResponse::NotModified().insert_header(keep).insert_header((ETAG, tag)).finish());

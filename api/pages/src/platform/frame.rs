@@ -1,32 +1,32 @@
-//! What stands around each page.
+//! The frame of each page.
 
 use super::{Reach, assets};
 
 /// The frame of a page for whoever is not signed in: the customer's, or one with a bare band (`plain.html`).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Frame {
-    /// The browser's title.
+    /// Title for the browser.
     pub title: String,
-    /// The studio's name; empty where it is not known.
+    /// The studio's name; empty if it is not known.
     pub studio: String,
-    /// How to reach the studio; `None` if it is not known.
+    /// Contact details of the studio; `None` if they are not known.
     pub reach: Option<Reach>,
-    /// Who the studio is by law: legal name, address and VAT number, as far as known.
+    /// Legal details of the studio: legal name, address and VAT number, as far as known.
     pub imprint: Vec<String>,
     /// Whether the page is on the studio's own device.
     pub in_person: bool,
-    /// Whether the page is one that somebody with its address can answer.
+    /// Whether anyone with the page's address can answer on it.
     pub private: bool,
     /// Address of the style sheet.
     pub style: String,
-    /// Address of the browser's little picture.
+    /// Address of the icon.
     pub icon: String,
-    /// Address of the script, where the page has one.
+    /// Address of the script, if the page has one.
     pub script: Option<String>,
 }
 
 impl Frame {
-    /// The frame of a page of that title.
+    /// The frame of a page with that title.
     pub fn new(title: impl Into<String>, studio: impl Into<String>) -> Self {
         Self {
             title: title.into(),
@@ -46,7 +46,7 @@ impl Frame {
         Self { style: assets::desk_style(), ..Self::new(title, studio) }
     }
 
-    /// With the script of the pages where customers choose and sign.
+    /// The frame with the script of the pages where customers choose and sign.
     #[must_use]
     pub fn with_sign_script(mut self) -> Self {
         self.script = Some(assets::sign_script());

@@ -1,13 +1,13 @@
-//! How to reach a studio.
+//! Contact details of a studio.
 
-/// How to reach a studio.
+/// Contact details of a studio.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reach {
     /// The studio's name.
     pub name: String,
     /// Its telephone number as people read it; empty if it has none.
     pub phone: String,
-    /// Its mail address; empty if it has none.
+    /// Its email address; empty if it has none.
     pub email: String,
 }
 

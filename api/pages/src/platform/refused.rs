@@ -1,4 +1,4 @@
-//! A "no" as a page, for people who came with a browser. Programs get problem details.
+//! Refusals as pages, for people who use a browser. Programs get problem details.
 
 use actix_web::body::BoxBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
@@ -31,14 +31,13 @@ struct RefusedPage<'a> {
     request_id: &'a str,
 }
 
-/// Turns a problem into a page if the client would rather have one. What the API document describes answers as it says
-/// there, whoever asks.
+/// Turns a problem into a page if the client prefers one. Addresses in the API document always answer as it says.
 ///
 /// Whoever is not signed in is led to the page to sign in on, and a form that is not taken for that reason is kept there. A
 /// question that must be confirmed is asked, with the form that was sent.
 ///
 /// # Errors
-/// What the service behind it can't answer.
+/// The case that the service behind it can't answer.
 pub async fn for_browsers(
     request: ServiceRequest,
     next: Next<BoxBody>,
@@ -94,19 +93,19 @@ fn led_to_sign_in(address: &str, headers: HeaderMap) -> HttpResponse {
     answer.insert_header((LOCATION, to_sign_in(address))).finish()
 }
 
-/// The page, or nothing if it does not render: a defect.
+/// The page, or `None` if it does not render, which is a defect.
 fn page(problem: &ProblemBody, address: &str, headers: &HeaderMap) -> Option<String> {
     let status = StatusCode::from_u16(problem.status).ok()?;
     let seconds = headers.get(RETRY_AFTER).and_then(|value| value.to_str().ok()).unwrap_or("a few");
     let (heading, text) = match status {
         StatusCode::NOT_FOUND => {
-            ("Page not found", "There is nothing at this address. Check that you copied the whole of it.".to_owned())
+            ("Page not found", "There is nothing at this address. Check that you copied all of it.".to_owned())
         }
         StatusCode::METHOD_NOT_ALLOWED => (
-            "This address can't be opened by itself",
-            "It only works with the form or program that it belongs to. Go back and try again from there.".to_owned(),
+            "This page can't be opened directly",
+            "It only works with the form or program that uses it. Go back and try again from there.".to_owned(),
         ),
-        StatusCode::GONE => ("This has ended", problem.detail.clone()),
+        StatusCode::GONE => ("This is no longer available", problem.detail.clone()),
         StatusCode::TOO_MANY_REQUESTS => {
             ("Too many requests", format!("Please wait {seconds} seconds, then try again."))
         }
@@ -125,7 +124,7 @@ fn page(problem: &ProblemBody, address: &str, headers: &HeaderMap) -> Option<Str
     page.render().inspect_err(|error| tracing::error!(%error, "a page did not render")).ok()
 }
 
-/// Where to go from here: once more, to the customer's own page, or to the start.
+/// The next link: try again, the customer's own page, or the start.
 fn way_on(status: StatusCode, address: &str) -> (&'static str, String) {
     let path = address.split('?').next().unwrap_or_default();
     if matches!(status, StatusCode::TOO_MANY_REQUESTS | StatusCode::SERVICE_UNAVAILABLE) {

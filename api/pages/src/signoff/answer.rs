@@ -49,7 +49,7 @@ pub(super) async fn accept(visit: Visit, Form(body): Form) -> Answer {
     match signed {
         Ok(()) => Ok(see(format!("{}/done", path(&visit)))),
         Err(stopped) if !stopped.problem.status().is_client_error() => blocked::problem(&stopped),
-        // Nothing was kept of a refusal: the page shows the offer as it is now, with what was entered.
+        // A refusal stored nothing: the page shows the current offer, with what was entered.
         Err(stopped) => {
             let found = visit.read({
                 let ticked = ticked.clone();
@@ -76,19 +76,19 @@ pub(super) async fn accept(visit: Visit, Form(body): Form) -> Answer {
             if stopped.problem.code() == "sign-off-incomplete" {
                 return Ok(see(format!("{}/check?{}", path(&visit), entered.as_query(&ticked))));
             }
-            // No fault of the form: reading the page again would not find it.
+            // It is no fault of the form, so reading the page again would not find it.
             checked(&visit, found, &ticked, entered, &said_to_customer(stopped.problem.refused()))
         }
     }
 }
 
-/// The faults of a problem, as a customer reads them. A problem without faults tells the studio what to do, so the customer
-/// is asked to turn to the studio.
+/// The faults of a problem, for the customer. A problem without faults tells the studio what to do, so the customer is
+/// asked to contact the studio.
 fn said_to_customer(problem: &Refused) -> Vec<FieldFault> {
     let mut faults = faults_of(problem);
     if problem.errors().is_empty() {
         for fault in &mut faults {
-            "This can't be accepted here any more. Please ask us what applies now.".clone_into(&mut fault.detail);
+            "You can no longer accept this here. Please contact us.".clone_into(&mut fault.detail);
         }
     }
     faults
@@ -176,13 +176,13 @@ pub(super) async fn early_start(visit: Visit, Form(body): Form) -> Answer {
     }
     match visit.write(answer::usecase::agree_to_early_start).await {
         Ok(()) => Ok(see(format!("{}/done", path(&visit)))),
-        // Whoever presses twice sees that it is agreed.
+        // A customer who presses twice sees that it is agreed.
         Err(stopped) if stopped.problem.code() == "start-not-held-back" => Ok(see(format!("{}/done", path(&visit)))),
         Err(stopped) => blocked::problem(&stopped),
     }
 }
 
-/// The page's script tells that somebody looks at it.
+/// The page's script reports that somebody looks at it.
 #[post("/q/{token}/opened")]
 pub(super) async fn opened(visit: Visit, Form(body): Form) -> Answer {
     visit.check_form(&Fields::of_form(&body).text("code"))?;

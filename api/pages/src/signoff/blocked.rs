@@ -1,4 +1,4 @@
-//! The pages for everybody who can't answer any more: each says what happened and how to go on.
+//! The pages for customers who can no longer answer: each says what happened and what to do next.
 
 use actix_web::HttpResponse;
 use actix_web::http::StatusCode;
@@ -24,13 +24,13 @@ use super::view::{Facts, NoticePage, SignedPage, TotalsView};
 use super::visit::Stopped;
 use crate::platform::{Frame, Reach, html};
 
-/// How to reach a studio, if its document says.
+/// Contact details of a studio, if its document has any.
 fn reach(studio: &QuoteStudio) -> Option<Reach> {
     let has_any = !studio.phone.is_empty() || !studio.email.is_empty();
     has_any.then(|| Reach { name: studio.name.clone(), phone: studio.phone.clone(), email: studio.email.clone() })
 }
 
-/// Who a studio is by law: its legal name where that is another one, its address and its VAT number.
+/// Legal details of a studio: its legal name if it differs, its address and its VAT number.
 fn imprint(studio: &QuoteStudio) -> Vec<String> {
     let legal = (!studio.legal_name.is_empty() && studio.legal_name != studio.name).then(|| studio.legal_name.clone());
     let address = (!studio.address.is_empty()).then(|| studio.address.join(", "));
@@ -50,25 +50,25 @@ pub(super) fn frame(title: impl Into<String>, shown: &OfferShown, in_person: boo
     Frame { reach: reach(studio), imprint: imprint(studio), in_person, private: true, ..frame }
 }
 
-/// What stands in the way of an answer.
+/// Obstacle to an answer.
 pub(super) enum Obstacle {
     /// It was accepted.
     Signed(Box<Accepted>),
-    /// Something else.
+    /// Another state in which it can't be answered.
     Other,
 }
 
-/// An offer that was accepted, as it stands now.
+/// An offer that was accepted, in its current state.
 pub(super) struct Accepted {
-    /// What was accepted comes to this.
+    /// Totals of what was accepted.
     totals: QuoteTotals,
-    /// What happens next, as far as the work has come.
+    /// Next step, depending on the progress of the work.
     next: String,
-    /// First moment at which the work may begin, while that is still to come.
+    /// First moment at which the work may begin, if that is in the future.
     not_before: Option<Minute>,
 }
 
-/// What stands in the way of answering an offer, if anything.
+/// The obstacle to answering an offer, if there is one.
 pub(super) fn obstacle(tx: &mut Tx<'_>, shown: &OfferShown) -> Done<Option<Obstacle>> {
     if let Some(signoff) = &shown.signoff {
         let (_, totals) = shown.price(&signoff.choices)?;
@@ -81,13 +81,13 @@ pub(super) fn obstacle(tx: &mut Tx<'_>, shown: &OfferShown) -> Done<Option<Obsta
     Ok((!open).then_some(Obstacle::Other))
 }
 
-/// What happens next after a yes. The page can be read again at any time, so it follows the booking.
+/// Next step after an acceptance. The page can be read again at any time, so it depends on the booking.
 fn next(document: &QuoteDocument, booking: Option<&Booking>) -> String {
     let is_change = document.variation_of.is_some();
     match booking.map(|booking| booking.state) {
         Some(BookingState::Ready) => "The work is done, and your car is ready to collect.".to_owned(),
         Some(BookingState::HandedOver) => "The work is done, and you have your car back.".to_owned(),
-        _ if is_change => "The work goes on with this change.".to_owned(),
+        _ if is_change => "We carry on with the work, including this change.".to_owned(),
         Some(BookingState::InBay) => "Your car is with us.".to_owned(),
         Some(BookingState::Booked) => {
             let starts = booking.map(|booking| moment(&document.studio, UtcTime::from_minute(booking.place.starts)));
@@ -99,8 +99,8 @@ fn next(document: &QuoteDocument, booking: Option<&Booking>) -> String {
     }
 }
 
-/// The page that says what stands in the way. `path` is its path with the code of its forms, `acting` whether
-/// somebody pressed a button, and `typed` what they had entered.
+/// The page about the obstacle. `path` is its path with the code of its forms, `acting` whether somebody pressed a
+/// button, and `typed` what they had entered.
 pub(super) fn page(
     shown: &OfferShown,
     link: &Link,
@@ -119,7 +119,7 @@ pub(super) fn page(
     let this = capital(&it);
     let ask = match &document.variation_of {
         None => "Ask us for a new quote if you still want the work done.".to_owned(),
-        Some(quote) => format!("The work goes on as agreed in quote {quote}."),
+        Some(quote) => format!("We carry on with the work as agreed in quote {quote}."),
     };
     let when = shown.decided_at.map(|at| moment(studio, at)).unwrap_or_default();
     let (status, heading, paragraphs) = match shown.standing {
@@ -139,13 +139,16 @@ pub(super) fn page(
         Standing::Variation(_) => (
             StatusCode::CONFLICT,
             format!("{this} is no longer valid"),
-            vec!["Ask us what applies now: a later version of the quote has been signed since.".to_owned()],
+            vec![
+                "A newer version of the quote has been signed since. If you have questions, please contact us."
+                    .to_owned(),
+            ],
         ),
         Standing::Revision { .. } => (
             StatusCode::CONFLICT,
             format!("There is a newer version of {it}"),
             vec![
-                "Open the link in our latest message to read and answer the new version.".to_owned(),
+                "Open the link in our latest email to read and answer the new version.".to_owned(),
                 format!("This is revision {}, which is no longer valid.", document.revision),
             ],
         ),
@@ -160,7 +163,7 @@ pub(super) fn page(
     html(status, &page)
 }
 
-/// The page after the yes; `acting` if somebody pressed the button once more.
+/// The page after the acceptance; `acting` if somebody pressed the button again.
 fn signed(shown: &OfferShown, link: &Link, (path, code): (&str, &str), accepted: &Accepted, acting: bool) -> Answer {
     let Some(signoff) = &shown.signoff else { return Err(Problem::unexpected()) };
     let document = &shown.document;
@@ -187,7 +190,7 @@ fn signed(shown: &OfferShown, link: &Link, (path, code): (&str, &str), accepted:
     html(if acting { StatusCode::CONFLICT } else { StatusCode::OK }, &page)
 }
 
-/// The page where the form speaks of something else than what is on offer.
+/// The page that answers a form about something other than the current offer.
 pub(super) fn changed(shown: &OfferShown, link: &Link, path: &str, typed: Vec<(String, String)>) -> Answer {
     let page = NoticePage {
         frame: frame("Something has changed", shown, link.method == Method::InPerson),
@@ -202,7 +205,7 @@ pub(super) fn changed(shown: &OfferShown, link: &Link, path: &str, typed: Vec<(S
     html(StatusCode::CONFLICT, &page)
 }
 
-/// A problem as a page of its own, which names the studio and how to reach it, as far as they are known.
+/// A problem as a page of its own, with the studio's name and contact details, as far as they are known.
 pub(super) fn problem(stopped: &Stopped) -> Answer {
     let Stopped { problem, studio } = stopped;
     let status = problem.status();
@@ -215,16 +218,16 @@ pub(super) fn problem(stopped: &Stopped) -> Answer {
         ),
         StatusCode::GONE => ("This link is no longer valid", format!("Ask {name} for a new one.")),
         StatusCode::FORBIDDEN => ("This form can't be used", problem.detail().to_owned()),
-        // What the problem itself says here is for programs, or for whoever runs this one.
+        // The problem's own text is for programs, or for the people who run this one.
         StatusCode::TOO_MANY_REQUESTS => {
             ("Too many attempts", "Please wait a minute, then open your link again.".to_owned())
         }
         StatusCode::SERVICE_UNAVAILABLE => (
             "Not available right now",
-            format!("Please open your link again in a few minutes. If that does not help, ask {name}."),
+            format!("Please open your link again in a few minutes. If that does not help, contact {name}."),
         ),
         status if status.is_client_error() => ("This did not work", problem.detail().to_owned()),
-        _ => ("Something went wrong here", format!("Nothing was changed. Try again in a moment, or ask {name}.")),
+        _ => ("Something went wrong here", format!("Nothing was changed. Try again in a moment, or contact {name}.")),
     };
     let page = NoticePage {
         frame: Frame {

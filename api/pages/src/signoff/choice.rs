@@ -1,4 +1,4 @@
-//! What a page's address or form brings.
+//! Input from a page's address or form.
 
 use baywright_core::platform::refusal::{FieldFault, Refused};
 use baywright_domain::legible::{is_bidi_control, is_seen};
@@ -6,15 +6,15 @@ use baywright_domain::signoff::Strokes;
 
 pub(super) use crate::platform::form::Fields;
 
-/// The most characters of a reason for declining.
+/// Maximum number of characters of a reason for declining.
 const MOST_REASON: usize = 1000;
 
 /// What the customer's own forms bring beside text.
 pub(super) trait Choice {
-    /// The places of the lines that are ticked; what is no number stands for a line that no quote has.
+    /// Indexes of the ticked lines; anything that is not a number becomes an index that no quote has.
     fn ticked(&self) -> Vec<usize>;
 
-    /// What was drawn: lines of points as JSON, such as `[[[10,20],[30,40]]]`; `None` if nothing was.
+    /// The drawing: lines of points as JSON, such as `[[[10,20],[30,40]]]`; `None` if nothing was drawn.
     fn strokes(&self) -> Result<Option<Strokes>, FieldFault>;
 }
 
@@ -38,14 +38,14 @@ impl Choice for Fields {
     }
 }
 
-/// A reason as the use cases take it: without blanks around it, and empty if nothing of it is seen. `None` for one that is
-/// too long or has marks that turn the order of reading.
+/// A reason for the use cases: trimmed, and empty if nothing in it is visible. `None` if it is too long or has
+/// characters that change the reading direction.
 pub(super) fn readable(reason: &str) -> Option<&str> {
     let fits = reason.chars().count() <= MOST_REASON && !reason.chars().any(is_bidi_control);
     fits.then(|| Some(reason.trim()).filter(|text| is_seen(text)).unwrap_or_default())
 }
 
-/// The query that says which lines are ticked.
+/// The query with the ticked lines.
 pub(super) fn query_of(ticked: &[usize]) -> String {
     let takes: Vec<String> = ticked.iter().map(|place| format!("take={place}")).collect();
     takes.join("&")
@@ -59,7 +59,7 @@ pub(super) fn with_ticked(path: &str, ticked: &[usize]) -> String {
     }
 }
 
-/// The faults of a problem, or one that says what the problem says.
+/// The faults of a problem, or its text as a single fault.
 pub(super) fn faults_of(problem: &Refused) -> Vec<FieldFault> {
     if problem.errors().is_empty() {
         let fault =

@@ -1,8 +1,8 @@
-//! What was entered on the form that signs.
+//! Input of the form that signs.
 //!
-//! A form with faults is answered with the address of the page that shows them, and that address carries what was
-//! entered. So Back and Reload ask for a page again and never send a form again. A drawing is too large for an address;
-//! the page's script keeps it in the tab's `sessionStorage`.
+//! A form with faults is answered with the address of the page that shows them, and that address contains the input. So
+//! Back and Reload ask for a page again and never send a form again. A drawing is too large for an address; the page's
+//! script keeps it in the tab's `sessionStorage`.
 
 use baywright_core::platform::refusal::{FieldFault, Refused};
 use baywright_core::quote::usecase::Yes;
@@ -10,21 +10,21 @@ use baywright_core::signoff::usecase::Link;
 
 use super::choice::{Choice, Fields, query_of};
 
-/// The most characters of a name that come back: one more than a name may have.
+/// Maximum number of characters of a name that come back: one more than a name may have.
 const MOST_NAME: usize = 201;
 
-/// What was entered on the form that signs, so that nothing typed is lost.
+/// Input of the form that signs, so that nothing typed is lost.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Entered {
     pub(super) name: String,
     pub(super) intent: bool,
     pub(super) early_start: Option<bool>,
-    /// Whether what was drawn could not be read.
+    /// Whether the drawing could not be read.
     pub(super) bad_drawing: bool,
 }
 
 impl Entered {
-    /// What a posted form brings.
+    /// The input in a posted form.
     pub(super) fn of_form(fields: &Fields) -> Self {
         Self {
             name: fields.text("name").trim().to_owned(),
@@ -34,12 +34,12 @@ impl Entered {
         }
     }
 
-    /// What the address of a page says was entered; `None` if nothing was sent yet.
+    /// The input in the address of a page; `None` if nothing was sent yet.
     pub(super) fn of_query(fields: &Fields) -> Option<Self> {
         fields.yes("sent").then(|| Self { bad_drawing: fields.yes("bad_drawing"), ..Self::of_form(fields) })
     }
 
-    /// The same as the query of an address, with the ticked lines.
+    /// The input as the query of an address, with the ticked lines.
     pub(super) fn as_query(&self, ticked: &[usize]) -> String {
         let mut query = url::form_urlencoded::Serializer::new(query_of(ticked));
         query.append_pair("sent", "yes");
@@ -53,7 +53,7 @@ impl Entered {
         query.finish()
     }
 
-    /// The yes that it stands for, without a drawing.
+    /// The acceptance, without a drawing.
     pub(super) fn yes(&self, digest: &str, ticked: &[usize], link: &Link) -> Yes {
         Yes {
             digest: digest.to_owned(),
@@ -68,7 +68,7 @@ impl Entered {
         }
     }
 
-    /// What is wrong with the drawing, if anything.
+    /// The fault of the drawing, if there is one.
     pub(super) fn drawing_fault(&self) -> Option<FieldFault> {
         self.bad_drawing.then(|| FieldFault {
             pointer: "/strokes".into(),

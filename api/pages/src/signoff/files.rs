@@ -1,4 +1,4 @@
-//! What a customer may take from behind their link: the photographs that the document names, and the signed copy.
+//! Files that a customer can get through their link: the photographs that the document names, and the signed copy.
 
 use actix_web::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use actix_web::web::Path;
@@ -16,7 +16,8 @@ use super::choice::Fields;
 use super::offer::find;
 use super::visit::Visit;
 
-/// A photograph of the inspection. Only those that the sealed document names can be had, and only as they were then.
+/// A photograph of the inspection. Only photographs that the sealed document names are available, and only as they were
+/// then.
 #[get("/q/{token}/photos/{id}")]
 pub(super) async fn photo(visit: Visit, path: Path<(String, String)>, request: HttpRequest) -> Answer {
     let (_, id) = path.into_inner();

@@ -1,4 +1,4 @@
-//! A line of an offer as the pages show it.
+//! A line of an offer for the pages.
 
 use baywright_core::platform::kept::said;
 use baywright_core::quote::kept::{ExplainedRow, QuoteConflict, QuoteDocument, QuoteLine};
@@ -7,25 +7,25 @@ use rust_decimal::Decimal;
 
 use super::text::{capital, explained, working_time};
 
-/// A line as the page shows it.
+/// A line for the pages.
 #[derive(Debug, Clone)]
 pub(super) struct LineView {
     pub(super) place: usize,
     pub(super) name: String,
     pub(super) summary: String,
     pub(super) amount: String,
-    /// Why a discount is given, and what it takes off.
+    /// Reason for a discount, and its amount.
     pub(super) discount: Option<(String, String)>,
     pub(super) time: String,
     pub(super) ticked: bool,
     pub(super) not_with: Vec<String>,
-    /// What the price depends on, if the customer sees no more of it.
+    /// Factors of the price, if the customer sees only these.
     pub(super) basis: Option<String>,
-    /// How the price was made, if the customer sees all of it.
+    /// Explanation of the price, if the customer sees all of it.
     pub(super) rows: Vec<(String, String)>,
 }
 
-/// What a price depends on, where the customer sees no more of it: `Size: large, condition: heavy`.
+/// Factors of a price, if the customer sees only these: `Size: large, condition: heavy`.
 fn basis(line: &QuoteLine) -> Option<String> {
     let (mut words, mut saving) = (Vec::new(), None);
     for row in &line.explanation {
@@ -37,7 +37,7 @@ fn basis(line: &QuoteLine) -> Option<String> {
                 let saved = row.figures.iter().find(|figure| figure.kind == "AMOUNT" && any(&figure.value));
                 saving = saved.map(|figure| said(line.amount.currency(), &figure.value));
             }
-            // Said beside the line already.
+            // The page already shows this beside the line.
             ExplainedKind::Quantity | ExplainedKind::Discount => {}
             _ => return None,
         }
@@ -50,7 +50,7 @@ fn basis(line: &QuoteLine) -> Option<String> {
     (!text.is_empty()).then_some(text)
 }
 
-/// The line at a place of a document.
+/// The line at an index of a document.
 pub(super) fn line_view(document: &QuoteDocument, place: usize, line: &QuoteLine, ticked: bool) -> LineView {
     let currency = &document.studio.currency;
     let here = u32::try_from(place).unwrap_or(u32::MAX);
@@ -65,7 +65,7 @@ pub(super) fn line_view(document: &QuoteDocument, place: usize, line: &QuoteLine
         many => format!("{many} × {}", line.name),
     };
     let basis = basis(line);
-    // Quantity and discount alone are said beside the line already.
+    // The page already shows quantity and discount beside the line.
     let said_already = |row: &ExplainedRow| matches!(row.kind.0, ExplainedKind::Quantity | ExplainedKind::Discount);
     let full = basis.is_none() && !line.explanation.iter().all(said_already);
     LineView {

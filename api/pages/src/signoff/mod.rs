@@ -3,16 +3,16 @@
 //! | address | what |
 //! | --- | --- |
 //! | `GET /q/{token}` | the whole offer; `take=…` ticks optional lines, and the price follows |
-//! | `GET /q/{token}/check` | the choice once more, with the form that signs |
+//! | `GET /q/{token}/check` | the choice for a last check, with the form that signs |
 //! | `POST /q/{token}/accept` | accepts, then leads to `done` |
 //! | `GET /q/{token}/done` | what was accepted |
-//! | `GET`, `POST /q/{token}/decline` | turns it down |
+//! | `GET`, `POST /q/{token}/decline` | declines it |
 //! | `GET /q/{token}/photos/{id}` | a photograph of the inspection that the document names |
 //! | `GET /q/{token}/copy.json` | the sealed document and evidence, once signed |
 //! | `POST /q/{token}/early-start` | agrees, after a no, that work may start within the 14 days |
-//! | `POST /q/{token}/opened` | the page's script tells that somebody looks at it |
+//! | `POST /q/{token}/opened` | the page's script reports that somebody looks at it |
 //!
-//! A `GET` changes nothing: programs that look into mails follow every link. That the page was opened is noted by the
+//! A `GET` changes nothing: programs that scan mails follow every link. That the page was opened is recorded by the
 //! script's `POST`, or at the latest by the answer itself.
 
 mod answer;

@@ -1,4 +1,4 @@
-//! Reading the offer, choosing, and checking once more.
+//! Reading the offer, choosing, and checking before signing.
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::LOCATION;
@@ -22,14 +22,14 @@ use super::view::{CheckPage, Facts, FaultView, OfferPage, TotalsView, looked_at}
 use super::visit::Visit;
 use crate::platform::html;
 
-/// An offer as it was found behind a link, with the price of a choice.
+/// The offer behind a link, with the price of a choice.
 pub(super) struct Found {
     pub(super) shown: OfferShown,
     pub(super) link: Link,
     pub(super) obstacle: Option<Obstacle>,
-    /// Whether whoever answers is asked if work may start within the 14 days.
+    /// Whether the customer is asked if work may start within the 14 days.
     pub(super) asks_early_start: bool,
-    /// The price of what was ticked, or what is wrong with it.
+    /// The price of the ticked lines, or their faults.
     pub(super) price: Result<QuoteTotals, Refused>,
 }
 
@@ -65,8 +65,8 @@ pub(super) async fn show(visit: Visit, request: HttpRequest) -> Answer {
     }
 }
 
-/// The offer, with the faults of the choice where there are any. Without a tick there is nothing to mend yet, unless
-/// somebody wants to go on.
+/// The offer, with the faults of the choice if there are any. Without a tick nothing needs correcting yet, unless the
+/// customer wants to continue.
 fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Answer {
     let Found { shown, link, obstacle, price, .. } = found;
     let path = path(visit);
@@ -93,7 +93,7 @@ fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Ans
     html(if wrong { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK }, &page)
 }
 
-/// The choice once more, with the form that signs.
+/// The choice for a last check, with the form that signs.
 #[get("/q/{token}/check")]
 pub(super) async fn check(visit: Visit, request: HttpRequest) -> Answer {
     let fields = Fields::of_query(request.query_string());
@@ -118,7 +118,7 @@ pub(super) async fn check(visit: Visit, request: HttpRequest) -> Answer {
     }
 }
 
-/// What is wrong with what was entered on the form that signs.
+/// Faults of the input of the form that signs.
 fn faults_in(tx: &mut Tx<'_>, found: &Found, ticked: &[usize], entered: &Entered) -> Done<Vec<FieldFault>> {
     let yes = entered.yes(&found.shown.digest, ticked, &found.link);
     let mut faults = match found.shown.accept(&yes, tx.now) {
@@ -130,7 +130,7 @@ fn faults_in(tx: &mut Tx<'_>, found: &Found, ticked: &[usize], entered: &Entered
     Ok(faults)
 }
 
-/// The page to check and sign, with what was entered and what is wrong with it.
+/// The page to check and sign, with the input and its faults.
 pub(super) fn checked(
     visit: &Visit,
     found: Found,
@@ -161,7 +161,7 @@ pub(super) fn checked(
     html(if wrong { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK }, &page)
 }
 
-/// What was accepted; whoever has not accepted is led to the offer.
+/// What was accepted; a customer who has not accepted is sent to the offer.
 #[get("/q/{token}/done")]
 pub(super) async fn done(visit: Visit) -> Answer {
     let path = path(&visit);

@@ -1,4 +1,4 @@
-//! What the pages call what a link leads to.
+//! Names of a link's document on the pages.
 
 use baywright_core::quote::kept::QuoteDocument;
 

@@ -1,4 +1,4 @@
-//! Numbers and moments as a customer reads them.
+//! Numbers and times for customers.
 
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::kept::{said, said_less};
@@ -7,8 +7,8 @@ use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::menu::Unit;
 use baywright_domain::pricing::ExplainedKind;
 
-/// About how long work takes: minutes under an hour, then half hours, and working days of eight hours from one day on
-/// (common practice, no source). Nothing for no time.
+/// Approximate duration of work: minutes under an hour, then half hours, and working days of eight hours from one day
+/// on (common practice, no source). Empty for no time.
 pub(super) fn working_time(minutes: u32) -> String {
     let halves = |whole: u32, unit: &str| match (whole / 2, whole % 2) {
         (1, 0) => format!("about 1 {unit}"),
@@ -24,19 +24,20 @@ pub(super) fn working_time(minutes: u32) -> String {
     }
 }
 
-/// A moment on the studio's wall: `Tuesday 3 March 2026 at 09:30`.
+/// A time in the shop's time zone: `Tuesday 3 March 2026 at 09:30`.
 pub(super) fn moment(studio: &QuoteStudio, at: UtcTime) -> String {
     let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
     zone.to_local(at.minute()).format("%A %-d %B %Y at %H:%M").to_string()
 }
 
-/// A day on the studio's calendar: `Tuesday 3 March 2026`.
+/// A day in the shop's time zone: `Tuesday 3 March 2026`.
 pub(super) fn day(studio: &QuoteStudio, at: UtcTime) -> String {
     let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
     zone.to_local(at.minute()).format("%A %-d %B %Y").to_string()
 }
 
-/// The last day on which something is valid that ends at a moment: a quote ends at midnight, and people read the day.
+/// The last day on which something that ends at a given time is valid: a quote ends at midnight, and people read the
+/// day.
 pub(super) fn last_day(studio: &QuoteStudio, until: UtcTime) -> String {
     day(studio, until.plus_minutes(-1))
 }
@@ -59,11 +60,11 @@ pub(super) fn explained(row: &ExplainedRow, currency: &str) -> String {
         ("PER_HOUR", _) => format!("at {} an hour", said(currency, value)),
         ("QUANTITY", ExplainedKind::Quantity) => format!("× {value}"),
         ("QUANTITY", _) => format!("{} used", many(value)),
-        ("UNIT_PRICE", ExplainedKind::Saving) => format!("one by one {}", said(currency, value)),
+        ("UNIT_PRICE", ExplainedKind::Saving) => format!("separately {}", said(currency, value)),
         ("UNIT_PRICE", _) => format!("at {}", said(currency, value)),
         ("PRICED_BY", _) if value == "1" => "each".to_owned(),
         ("PRICED_BY", _) => format!("for {}", many(value)),
-        ("STEP", _) => format!("to a whole {}", said(currency, value)),
+        ("STEP", _) => format!("rounded up to a multiple of {}", said(currency, value)),
         ("PERCENT", _) => format!("{value} %"),
         ("AMOUNT", ExplainedKind::Discount) => said_less(currency, value),
         (_, ExplainedKind::Saving) => format!("you save {}", said(currency, value)),
@@ -71,7 +72,7 @@ pub(super) fn explained(row: &ExplainedRow, currency: &str) -> String {
     };
     let mut words = String::new();
     for figure in &row.figures {
-        // A price and what it is for belong together.
+        // A price and its unit belong together.
         let joint = match figure.kind.as_str() {
             _ if words.is_empty() => "",
             "PRICED_BY" => " ",
@@ -83,14 +84,14 @@ pub(super) fn explained(row: &ExplainedRow, currency: &str) -> String {
     words
 }
 
-/// The first letter raised.
+/// The text with its first letter in upper case.
 pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
     format!("{first}{}", chars.as_str())
 }
 
-/// The first letter raised and a full stop behind, as people write.
+/// The text as a sentence, with a capital letter and a full stop.
 pub(super) fn sentence(text: &str) -> String {
     let end = if text.ends_with(['.', '?', '!']) { "" } else { "." };
     format!("{}{end}", capital(text))

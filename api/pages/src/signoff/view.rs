@@ -1,4 +1,4 @@
-//! What the templates are filled with.
+//! Data for the templates.
 
 use askama::Template;
 use baywright_core::platform::kept::Moment;
@@ -12,12 +12,12 @@ use super::subject::called;
 use super::text::{capital, day, last_day, moment, working_time};
 use crate::platform::{Frame, filters};
 
-/// A fault above a form, with the field it is about.
+/// A fault of a form, with its field.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct FaultView {
     /// The id of the field on the page.
     pub(super) field: &'static str,
-    /// What is wrong and how to mend it.
+    /// Fault and how to correct it.
     pub(super) text: String,
 }
 
@@ -35,14 +35,14 @@ impl From<&FieldFault> for FaultView {
     }
 }
 
-/// What a choice comes to, row by row.
+/// Totals of a choice, row by row.
 #[derive(Debug, Clone)]
 pub(super) struct TotalsView {
     pub(super) rows: Vec<(String, String)>,
-    /// What the last row is called.
+    /// Label of the last row.
     pub(super) label: &'static str,
     pub(super) payable: String,
-    /// What the button says that accepts it.
+    /// Label of the button that accepts it.
     pub(super) accept: String,
     pub(super) deposit: Option<String>,
     pub(super) time: String,
@@ -71,11 +71,9 @@ impl TotalsView {
                 let accept = format!("Accept, new total {whole}");
                 ("New total including VAT", whole.to_string(), accept)
             }
-            _ if is_change => (
-                "Change of the price, including VAT",
-                totals.payable.to_string(),
-                format!("Accept for {}", totals.payable),
-            ),
+            _ if is_change => {
+                ("Change in price, including VAT", totals.payable.to_string(), format!("Accept for {}", totals.payable))
+            }
             _ => ("Total including VAT", totals.payable.to_string(), format!("Accept for {}", totals.payable)),
         };
         Self {
@@ -92,11 +90,11 @@ impl TotalsView {
 /// The parts of a quote that every page about it shows.
 #[derive(Debug, Clone)]
 pub(super) struct Facts {
-    /// What it is called, such as `quote Q-2026-0042`.
+    /// Name of the document, such as `quote Q-2026-0042`.
     pub(super) it: String,
-    /// The same with a capital.
+    /// The same name with a capital letter.
     pub(super) title: String,
-    /// The quote that it changes, where it is a variation.
+    /// Number of the quote that it changes; `None` if it is a quote.
     pub(super) changes: Option<String>,
     pub(super) revision: u32,
     pub(super) vehicle: String,
@@ -106,7 +104,7 @@ pub(super) struct Facts {
     pub(super) valid_until: String,
     pub(super) customer: String,
     pub(super) prices: &'static str,
-    /// What a variation does to the time at which the car will be ready.
+    /// Effect of a variation on the time when the car will be ready.
     pub(super) ready: Option<String>,
     pub(super) required: Vec<LineView>,
     pub(super) optional: Vec<LineView>,
@@ -146,7 +144,7 @@ impl Facts {
     }
 }
 
-/// What a variation does to the time at which the car will be ready.
+/// Effect of a variation on the time when the car will be ready.
 fn ready(document: &QuoteDocument, change: &QuoteChange) -> String {
     let at = |Moment(at): Moment| moment(&document.studio, at);
     match change.ready_after {
@@ -175,7 +173,7 @@ pub(super) struct OfferPage {
     pub(super) faults: Vec<FaultView>,
 }
 
-/// The page to check once more and accept.
+/// The page to check and accept.
 #[derive(Template)]
 #[template(path = "signoff/views/check.html")]
 pub(super) struct CheckPage {
@@ -200,7 +198,7 @@ impl CheckPage {
     }
 }
 
-/// The page to turn the offer down.
+/// The page to decline the offer.
 #[derive(Template)]
 #[template(path = "signoff/views/decline.html")]
 pub(super) struct DeclinePage {
@@ -213,14 +211,14 @@ pub(super) struct DeclinePage {
     pub(super) faults: Vec<FaultView>,
 }
 
-/// The page after the yes.
+/// The page after the acceptance.
 #[derive(Template)]
 #[template(path = "signoff/views/signed.html")]
 pub(super) struct SignedPage {
     pub(super) frame: Frame,
     pub(super) path: String,
     pub(super) code: String,
-    /// What happens next, as far as the work has come.
+    /// Next step, depending on the progress of the work.
     pub(super) next: String,
     /// The day before which no work may start, because the customer did not agree to it.
     pub(super) not_before: Option<String>,
@@ -241,20 +239,20 @@ pub(super) struct SignedPage {
     pub(super) newer: bool,
 }
 
-/// A page that says one thing.
+/// A page with a single message.
 #[derive(Template)]
 #[template(path = "signoff/views/notice.html")]
 pub(super) struct NoticePage {
     pub(super) frame: Frame,
     pub(super) heading: String,
     pub(super) paragraphs: Vec<String>,
-    /// What had been typed, so that it is not lost.
+    /// Input of the customer, so that it is not lost.
     pub(super) typed: Vec<(String, String)>,
-    /// A way on: label and address.
+    /// The next link: label and address.
     pub(super) way_on: Option<(String, String)>,
 }
 
-/// When the vehicle was looked at, in words.
+/// Time of the inspection, in words.
 pub(super) fn looked_at(document: &QuoteDocument) -> Option<String> {
     document.inspection.as_ref().map(|inspection| moment(&document.studio, inspection.at.0))
 }

@@ -1,4 +1,4 @@
-//! Somebody who comes with a link instead of a sign-in.
+//! A visitor with a link instead of a sign-in.
 
 use std::future::{Ready, ready};
 use std::sync::Arc;
@@ -24,7 +24,7 @@ use baywright_http::platform::problem::Problem;
 
 use crate::platform::Reach;
 
-/// Why a page can't be shown, and how to reach the studio, as far as it is known.
+/// Reason why a page can't be shown, with the studio's contact details, as far as they are known.
 pub(super) struct Stopped {
     pub(super) problem: Problem,
     pub(super) studio: Option<Reach>,
@@ -48,7 +48,7 @@ impl From<Stopped> for Problem {
     }
 }
 
-/// A request to a page behind a link. Nothing is looked up before [`Visit::read`] or [`Visit::write`].
+/// A request to a page behind a link. Nothing is read from the database before [`Visit::read`] or [`Visit::write`].
 pub(super) struct Visit {
     program: Arc<Program>,
     origin: Origin,
@@ -63,7 +63,7 @@ impl Visit {
         &self.program
     }
 
-    /// Runs a use case that changes nothing, on the link's shop.
+    /// Runs a read-only use case on the link's shop.
     pub(super) async fn read<T: Send + 'static>(
         &self,
         f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
@@ -99,8 +99,8 @@ impl Visit {
         }
     }
 
-    /// A problem with the studio to turn to: the link's own, or the only one that there is. Nothing is looked up for
-    /// whoever tries too often, or while the database does not answer.
+    /// A problem with the studio to contact: the link's own, or the only one of the program. Nothing is looked up for a
+    /// client that tries too often, or while the database does not answer.
     pub(super) async fn stopped(&self, problem: impl Into<Problem>) -> Stopped {
         let problem = problem.into();
         let status = problem.status();
@@ -125,7 +125,7 @@ impl Visit {
         Stopped { problem, studio: found.await.unwrap_or_default() }
     }
 
-    /// Counts tokens that open nothing, by address, so that nobody can try many.
+    /// Counts guesses at links, per address, so that nobody can try many.
     fn counted<T>(&self, result: Result<T, Problem>) -> Result<T, Problem> {
         match result {
             Err(problem) if problem.status() == StatusCode::NOT_FOUND => {
@@ -136,12 +136,12 @@ impl Visit {
         }
     }
 
-    /// The code that the link's own forms carry: whoever sends a form has read the page.
+    /// The code in the link's own forms: only somebody who has read the page can send it.
     pub(super) fn form_code(&self) -> String {
         form_code(&self.program, &self.token)
     }
 
-    /// Says 403 where a form was not sent from the link's own page.
+    /// Refuses a form with 403 if it was not sent from the link's own page.
     pub(super) fn check_form(&self, code: &str) -> Result<(), Refused> {
         if self.foreign || !is_form_code(&self.program, &self.token, code) {
             return Err(Refused::not_allowed(

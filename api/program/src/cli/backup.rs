@@ -13,28 +13,28 @@ use serde::{Deserialize, Serialize};
 use super::progress::Progress;
 use super::{Trouble, files};
 
-/// What a backup is called inside.
+/// File name of the database in a backup.
 pub(super) const DATABASE: &str = "baywright.db";
 pub(super) const PHOTOS: &str = "photos";
 pub(super) const ABOUT: &str = "backup.json";
 
-/// What is said of a backup, beside it.
+/// Description of a backup, stored beside it.
 #[derive(Debug, Serialize, Deserialize)]
 pub(super) struct About {
-    /// When it was begun.
+    /// Time when it was begun.
     pub(super) made_at: String,
-    /// The program that made it.
+    /// Version of the program that made it.
     pub(super) program: String,
     /// SHA-256 of the database.
     pub(super) database_sha256: String,
-    /// How many files of photographs it has, thumbnails included.
+    /// Number of files of photographs it has, thumbnails included.
     pub(super) photos: usize,
-    /// How many photographs its database names whose files were missing or damaged when it was made.
+    /// Number of photographs that the database names, but whose files were missing or damaged when it was made.
     #[serde(default)]
     pub(super) missing: usize,
 }
 
-/// What `--help` teaches beside the options.
+/// Long help of the command, after the options.
 const HELP: &str = "Keep backups on another machine, and test from time to time that one can be restored. The service \
     can keep running: the database is copied as it is at one moment, and photographs are copied before and after it, \
     so that none is missing.\n\nThis is for the embedded database. Copy a PostgreSQL database with its own \
@@ -74,8 +74,8 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
 fn copy(file: &Path, data: &Path, to: &Path) -> Result<About, Trouble> {
     let made_at = Clock::system().now().to_string();
     let database = to.join(DATABASE);
-    // Before the database, so that those are there which go with a customer who is erased meanwhile; and after it again,
-    // for those that are new: a photograph's file is there before the row that names it.
+    // Photographs are copied before the database, so that those of a customer who is erased meanwhile are included; and
+    // again after it, for new ones: a photograph's file exists before the row that names it.
     files::copy_photos(&data.join(PHOTOS), &to.join(PHOTOS))?;
     {
         let _shown = Progress::unknown("Copying the database");
@@ -88,7 +88,7 @@ fn copy(file: &Path, data: &Path, to: &Path) -> Result<About, Trouble> {
     let missing = files::missing(&snapshot::photos(&database)?, &there).len();
     let program = format!("baywright {}", env!("CARGO_PKG_VERSION"));
     let about = About { made_at, program, database_sha256: files::digest(&database)?, photos: there.len(), missing };
-    // It is written last: a backup without it was not finished.
+    // It is written last: a backup without it is incomplete.
     let draft = to.join("backup.json.part");
     fs::write(&draft, serde_json::to_string_pretty(&about)? + "\n")?;
     fs::File::open(&draft)?.sync_all()?;

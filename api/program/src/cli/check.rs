@@ -1,4 +1,4 @@
-//! `baywright serve --check-config`: says what the settings are and where each comes from, and whether they will do.
+//! `baywright serve --check-config`: prints all settings and where each comes from, and checks them.
 
 use baywright_core::mail::carrier::Carrier;
 use baywright_core::platform::config::environment::Environment;
@@ -9,10 +9,10 @@ use clap::{ArgMatches, Command};
 
 use super::Trouble;
 
-/// What stands in the place of a secret.
+/// Text that is printed instead of a secret.
 const HIDDEN: &str = "(not shown)";
 
-/// Prints every setting of the service, then says what is wrong with one, if one is.
+/// Prints every setting of the service, then the fault if one is wrong.
 pub(super) fn run(
     store: &Store,
     config: Config,
@@ -29,7 +29,7 @@ pub(super) fn run(
     Ok(())
 }
 
-/// One line a setting: its name, its value, and what said it.
+/// One line for each setting: its name, its value, and where it comes from.
 fn table(command: &Command, matches: &ArgMatches, environment: &Environment) -> String {
     let below = command.find_subcommand("serve").into_iter().flat_map(Command::get_arguments);
     let settings = command.get_arguments().chain(below).filter(|setting| setting.get_env().is_some());
@@ -59,7 +59,7 @@ fn table(command: &Command, matches: &ArgMatches, environment: &Environment) -> 
     padded.collect::<Vec<_>>().join("\n")
 }
 
-/// A secret as it may be shown.
+/// A secret as it is printed.
 fn masked(id: &str, value: &str) -> String {
     if id == "database" { shown(value) } else { HIDDEN.to_owned() }
 }
@@ -69,11 +69,11 @@ pub(super) fn shown(database: &str) -> String {
     if db::embedded_file(database).is_some() {
         return database.to_owned();
     }
-    // What follows a question mark may be a password as well.
+    // The text after a question mark may contain a password as well.
     let Ok(mut address) = url::Url::parse(database.split('?').next().unwrap_or_default()) else {
         return HIDDEN.to_owned();
     };
-    // An address that is wrong may have its password where the parser sees a host, a path or a fragment.
+    // In an invalid address, the password may be in the part that the parser reads as host, path or fragment.
     let plain = ["postgres", "postgresql"].contains(&address.scheme())
         && address.has_host()
         && address.fragment().is_none()

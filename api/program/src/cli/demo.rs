@@ -1,9 +1,9 @@
-//! `baywright demo`: an invented studio, four weeks into its life, to try everything on.
+//! `baywright demo`: an invented studio with five weeks of history, to try everything.
 //!
-//! The data is loaded over HTTP like a client's, by a clock that is moved from one event to the next; so all of it is
-//! what the program itself made, and it ends now.
+//! The data is loaded over HTTP as a client would, with a clock that is moved from one event to the next; so the
+//! program itself made all of it, and it ends at the current time.
 //!
-//! So the demo can't hold anything that a route would refuse.
+//! So the demo can't contain anything that a route would refuse.
 
 mod car;
 mod desk;
@@ -108,13 +108,13 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     Ok(())
 }
 
-/// Loads everything; gives the address of a quote that waits for its customer's answer.
+/// Loads everything; returns the address of a quote that is waiting for its customer's answer.
 fn load(db: &Db, config: &Config) -> Result<String, Trouble> {
     let now = Clock::system().now();
     let clock = Clock::manual(history::begin(now));
     let mut config = config.clone();
     config.workers = 1;
-    // All of it comes from one address, at once.
+    // All requests come from one address, at once.
     config.rate = std::num::NonZeroU32::MAX;
     let keys = Keyring::new(kept::load(db, &config, clock.now()).map_err(said)?);
     let app = App::new(Program::new(db.clone(), clock, keys, config)?);

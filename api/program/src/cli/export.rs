@@ -15,7 +15,7 @@ use super::operator::Operator;
 use super::progress::Progress;
 use super::{Trouble, files};
 
-/// What `--help` teaches beside the options.
+/// Long help of the command, after the options.
 const HELP: &str = "The folder then has customers.csv and vehicles.csv, which `baywright import` reads; tables, with \
     one file of JSON lines for each kind of record; and photos. The log of changes is tables/record.jsonl: each line \
     has the digest of the one before, so that anyone can check it. Passwords, sessions and the tokens of customers' \
@@ -41,7 +41,7 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     fs::create_dir(to.join("tables"))?;
     let written = operator.read(&shop, |tx| {
         dump::take_time(tx.conn)?;
-        // All of it is read on one state, so that no row misses another.
+        // Everything is read from one state of the database, so that the tables match.
         let customers = export_customers(tx)?;
         let vehicles = export_vehicles(tx)?;
         let mut rows = 0;

@@ -1,4 +1,4 @@
-//! Files of backups and exports: copied whole, and made to outlive a power cut.
+//! Files of backups and exports: copied completely, and synced so that they survive a power cut.
 
 use std::collections::BTreeSet;
 use std::fs::{self, File};
@@ -27,20 +27,20 @@ pub(super) fn digest(file: &Path) -> io::Result<String> {
     }
 }
 
-/// Copies a file's bytes, and not who may read it as `fs::copy` would: what is made here is private. When it returns, they
-/// outlive a power cut.
+/// Copies a file's bytes but, unlike `fs::copy`, not its permissions: files made here are private. When it returns,
+/// they survive a power cut.
 pub(super) fn copy(from: &Path, to: &Path) -> io::Result<()> {
     let mut out = File::create(to)?;
     io::copy(&mut File::open(from)?, &mut out)?;
     out.sync_all()
 }
 
-/// Makes the names in a folder outlive a power cut, where folders can be synced.
+/// Syncs the names in a folder, so that they survive a power cut, on systems that can sync folders.
 pub(super) fn settle(folder: &Path) -> io::Result<()> {
     if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
 }
 
-/// Every file under a folder, by its path from there; none where there is no such folder.
+/// Every file under a folder, by its path relative to it; empty if there is no such folder.
 pub(super) fn under(folder: &Path) -> io::Result<Vec<PathBuf>> {
     let mut found = Vec::new();
     let mut left = vec![PathBuf::new()];
@@ -59,25 +59,25 @@ pub(super) fn under(folder: &Path) -> io::Result<Vec<PathBuf>> {
     Ok(found)
 }
 
-/// The finished photographs below a folder, by their paths from there; half-written ones are left out.
+/// The complete photographs below a folder, by their relative paths; unfinished files are left out.
 pub(super) fn photos(folder: &Path) -> io::Result<Vec<PathBuf>> {
     let mut found = under(folder)?;
     found.retain(|path| Name::parse(path).is_some());
     Ok(found)
 }
 
-/// Whether a photograph's bytes are those that it is named by.
+/// Whether a photograph's bytes match the digest in its name.
 pub(super) fn is_whole(file: &Path) -> bool {
     Name::parse(file).is_some_and(|name| digest(file).is_ok_and(|found| found == name.digest()))
 }
 
-/// What is said of a photograph that is not whole.
+/// Message about a damaged photograph.
 pub(super) fn damaged(file: &Path) -> Trouble {
     format!("the photograph {} is damaged: its content does not match its name", file.display()).into()
 }
 
-/// The photographs that a database names and that are not among the files, given by their paths below the folder of all
-/// shops' photographs.
+/// The photographs that a database names but that are missing among the files, which are given by their paths below the
+/// folder of all shops' photographs.
 pub(super) fn missing<'n>(named: &'n [NamedPhoto], there: &BTreeSet<PathBuf>) -> Vec<&'n NamedPhoto> {
     let has = |photo: &NamedPhoto, digest: &String| {
         let own = Name::Own { photo: PhotoId::new(&photo.id), digest: digest.clone() };
@@ -87,24 +87,24 @@ pub(super) fn missing<'n>(named: &'n [NamedPhoto], there: &BTreeSet<PathBuf>) ->
     named.iter().filter(|photo| !has(photo, &photo.digest) || !has(photo, &photo.thumb_digest)).collect()
 }
 
-/// What came of copying photographs.
+/// Result of copying photographs.
 #[derive(Debug, Default)]
 pub(super) struct Copied {
-    /// How many are whole where they were copied to.
+    /// Number of photographs that are whole where they were copied to.
     pub(super) good: usize,
     /// Originals that are damaged; they were not copied.
     pub(super) bad: Vec<PathBuf>,
 }
 
 impl Copied {
-    /// How many there are, if none was damaged.
+    /// Number of photographs, if none was damaged.
     pub(super) fn all_good(self) -> Result<usize, Trouble> {
         self.bad.first().map_or(Ok(self.good), |file| Err(damaged(file)))
     }
 }
 
-/// Copies the photographs below one folder to another. One that is whole there already is left; one that is gone when its
-/// turn comes was erased, and is no fault. Every copy is checked against its name before it gets it.
+/// Copies the photographs below one folder to another. One that is already there is skipped; one that has disappeared
+/// when its turn comes was erased, which is no fault. Every copy is checked against its name before it gets that name.
 pub(super) fn copy_photos(from: &Path, to: &Path) -> Result<Copied, Trouble> {
     let all = photos(from)?;
     let shown = Progress::of("Copying photographs", all.len());
@@ -121,7 +121,7 @@ pub(super) fn copy_photos(from: &Path, to: &Path) -> Result<Copied, Trouble> {
     Ok(copied)
 }
 
-/// Whether a photograph was whole and is copied now; `None` if it is gone.
+/// Whether a photograph was intact and is copied now; `None` if it has disappeared.
 fn copy_photo(source: &Path, target: &Path) -> io::Result<Option<bool>> {
     if is_whole(target) {
         return Ok(Some(true));
@@ -142,7 +142,7 @@ fn copy_photo(source: &Path, target: &Path) -> io::Result<Option<bool>> {
         Ok(whole)
     });
     if !matches!(copied, Ok(true)) {
-        // What is left of a draft is of no use; the error that counts is the first.
+        // The remains of a draft are of no use; the first error is the one to report.
         let _ = fs::remove_file(&draft);
     }
     match copied {
@@ -151,7 +151,7 @@ fn copy_photo(source: &Path, target: &Path) -> io::Result<Option<bool>> {
     }
 }
 
-/// Makes a folder that must be new or empty.
+/// Creates a folder that must be new or empty.
 pub(super) fn new_folder(folder: &Path) -> Result<(), Trouble> {
     if fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some()) {
         return Err(format!("{} is not empty; name a new folder", folder.display()).into());

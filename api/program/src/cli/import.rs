@@ -17,12 +17,12 @@ use super::Trouble;
 use super::operator::Operator;
 use super::progress::Progress;
 
-/// The most rows that a file may have.
+/// Maximum number of rows in a file.
 const MOST_ROWS: usize = 200_000;
-/// How many rows are one transaction, for which the running service waits.
+/// Number of rows per transaction, during which the running service waits.
 const AT_ONCE: usize = 250;
 
-/// What `--help` teaches beside the options.
+/// Long help of the command, after the options.
 const HELP: &str = "The list is CSV text in UTF-8. Its first row names the columns; `baywright export` writes such a \
     list, so that you can see their names. Rows that are refused are shown with their line, their column and what to \
     do, and the other rows are added. Records that already exist are skipped, so you can correct the list and import \
@@ -39,7 +39,7 @@ pub(super) struct Arguments {
     /// Name or id of the shop; not needed if there is only one
     #[arg(long)]
     shop: Option<String>,
-    /// Also add rows that share a telephone number, mail address, name, identification number or registration with an
+    /// Also add rows that share a telephone number, email address, name, identification number or registration with an
     /// existing record; without this option they are left out and listed
     #[arg(long)]
     add_alike: bool,

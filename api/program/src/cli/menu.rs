@@ -18,7 +18,7 @@ pub(super) enum Command {
     First(First),
 }
 
-/// What `--help` teaches beside the options.
+/// Long help of the command, after the options.
 const HELP: &str = "Check each time, wait, mix, amount and caution before you use the menu: against your own work, the \
     product's own label and safety data sheet, and local law. They are starting points from common practice, without a \
     published source. Each item is marked until you clear its mark.";

@@ -14,13 +14,12 @@ use super::progress::Progress;
 use super::restore::unused;
 use super::{Trouble, check, verify};
 
-/// What `--help` teaches beside the options.
+/// Long help of the command, after the options.
 const HELP: &str = "Leave out --from or --to if it is the database that --database names. The database to move to must be empty; \
-    its tables are made if it has none. The one to move from stays as it is.\n\n\
-    Stop the service first, every copy of it. All rows of all shops are copied, with sign-ins and keys, so whoever is \
-    signed in stays so. Then the copy is read and each table compared by the number of its rows and a digest, the logs are \
-    followed and every seal is made anew. If anything is wrong, or the command is stopped, nothing is moved and you can \
-    start it again.\n\n\
+    its tables are created if it has none. The one to move from stays as it is.\n\n\
+    Stop the service first, every copy of it. All rows of all shops are copied, including sign-ins and keys, so nobody \
+    has to sign in again. Then the copy is checked: the number of rows and a digest of each table, the logs, and every \
+    seal. If anything is wrong, or the command is stopped, nothing is moved and you can start it again.\n\n\
     Photographs are files under --data and stay there. Every copy of the program needs that folder, shared or copied.\n\n\
     An address on the command line can be seen by others on the machine. Leave the password out of it and set PGPASSWORD, \
     or give the address with --database or BAYWRIGHT_DATABASE_FILE.";
@@ -56,7 +55,7 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     check_photos(&target, store)
 }
 
-/// The database to move from, which nobody else has open as far as can be seen.
+/// The database to move from, after a check that no other program seems to have it open.
 fn source(address: &str) -> Result<Db, Trouble> {
     if let Some(file) = embedded_file(address) {
         if !file.is_file() {
@@ -70,13 +69,13 @@ fn source(address: &str) -> Result<Db, Trouble> {
     current(address, Db::open(address)?)
 }
 
-/// A database to move from, if its tables are those of this program.
+/// A database to move from, if its tables are those of this version of the program.
 fn current(address: &str, source: Db) -> Result<Db, Trouble> {
     source.ensure_current().map_err(|no| naming(address, &no))?;
     Ok(source)
 }
 
-/// The database to move to, with its tables.
+/// The database to move to, with its tables created.
 fn target(address: &str) -> Result<Db, Trouble> {
     if let Some(file) = embedded_file(address).filter(|file| file.exists()) {
         unused(&file)?;
@@ -95,12 +94,12 @@ fn target(address: &str) -> Result<Db, Trouble> {
     Ok(target)
 }
 
-/// What is wrong with one of two databases.
+/// A fault of one of the two databases.
 fn naming(address: &str, no: &NotOpened) -> Trouble {
     format!("{}: {no}", check::shown(address)).into()
 }
 
-/// Copies and checks everything in one transaction of the target, on one state of the source.
+/// Copies and checks everything in one transaction of the target, from one state of the source.
 fn moved(source: &Db, target: &Operator) -> Result<Vec<Sum>, Trouble> {
     let moved = source.read(|from| {
         let (rows, records) = (transfer::rows(from)?, transfer::log_length(from)?);
@@ -114,7 +113,7 @@ fn moved(source: &Db, target: &Operator) -> Result<Vec<Sum>, Trouble> {
                 transfer::compare(to, &sums, |rows| shown.done(rows))?;
             }
             check_records(target, to)?;
-            // The state that was copied is that of the beginning; what a service wrote since would be lost.
+            // The copy is of the state at the beginning; anything that a service wrote since would be lost.
             if source.read(|now| Ok(transfer::log_length(now)?))? != records {
                 return Err(Fail::unexpected("the database was changed while it was moved: stop the service first"));
             }
@@ -124,7 +123,7 @@ fn moved(source: &Db, target: &Operator) -> Result<Vec<Sum>, Trouble> {
     moved.map_err(|fail| format!("{}. Nothing was moved", said(fail)).into())
 }
 
-/// Follows the log of each shop and makes its seals anew, before anything of it is kept.
+/// Follows the log of each shop and recomputes its seals before the copy is committed.
 fn check_records(target: &Operator, to: &mut Conn) -> Done<()> {
     let _shown = Progress::unknown("Following the log");
     for shop in shops(to)? {
@@ -139,7 +138,7 @@ fn check_records(target: &Operator, to: &mut Conn) -> Done<()> {
     Ok(())
 }
 
-/// Looks whether the photographs are there that the rows name.
+/// Checks that the photographs that the rows name exist.
 fn check_photos(target: &Operator, store: &Store) -> Result<(), Trouble> {
     let (mut photos, mut faults) = (0, 0);
     for shop in target.db.read(shops).map_err(said)? {

@@ -1,11 +1,11 @@
-//! How many files and connections the program may have open at once.
+//! Number of files and connections the program may have open at once.
 
-/// Enough for all connections, photographs that arrive and go out, and the database.
+/// Enough for all connections, photographs in transfer, and the database.
 #[cfg(unix)]
 const ENOUGH: u64 = 4_096;
 
-/// Raises the limit on open files (`ulimit -n`) as far as the system lets the program and it is of use. Many systems begin
-/// with a lower one, for the sake of programs that can't count so far.
+/// Raises the limit on open files (`ulimit -n`) as far as the system allows and as it is useful. Many systems start
+/// with a lower one, for programs that can't handle more.
 #[cfg(unix)]
 pub(super) fn raise_limit() {
     use rustix::process::{Resource, Rlimit, getrlimit, setrlimit};
@@ -19,6 +19,6 @@ pub(super) fn raise_limit() {
     }
 }
 
-/// Here there is no such limit.
+/// This system has no such limit.
 #[cfg(not(unix))]
 pub(super) fn raise_limit() {}

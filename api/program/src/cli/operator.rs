@@ -1,4 +1,5 @@
-//! What commands on the machine itself share: the database brought up to date, the shop that is meant, a typed password.
+//! Parts that commands on the machine itself share: the database brought up to date, the shop in question, a typed
+//! password.
 
 use std::io::BufRead;
 use std::path::PathBuf;
@@ -18,16 +19,16 @@ use tempfile::TempDir;
 
 use super::{Trouble, files};
 
-/// Whoever runs a command.
+/// The context of a command.
 pub(super) struct Operator {
     pub(super) db: Db,
     pub(super) clock: Clock,
     pub(super) config: Arc<Config>,
-    /// Folder of the copy that is read instead of a file that must not change; it goes when the command ends.
+    /// Folder of the copy that is read instead of a file that must not change; it is deleted when the command ends.
     _aside: Option<TempDir>,
 }
 
-/// The sentence of a failure, for standard error.
+/// The error's sentence, for standard error.
 pub(super) fn said(fail: Fail) -> Trouble {
     let problem = match fail {
         Fail::Refused(problem) => problem,
@@ -38,7 +39,7 @@ pub(super) fn said(fail: Fail) -> Trouble {
     if faults.is_empty() { problem.detail().to_owned().into() } else { faults.join(" ").into() }
 }
 
-/// The service's own settings, as the environment gives them.
+/// The service's own settings from the environment.
 fn settings(store: &Store) -> Result<Arc<Config>, Trouble> {
     let mut config = Config::of_environment()?.checked()?;
     config.data.clone_from(&store.data);
@@ -54,8 +55,8 @@ impl Operator {
         Ok(Self { db, clock: Clock::system(), config, _aside: None })
     }
 
-    /// Opens the database for a command that only reads. A backup's stays byte for byte as it is, and so does one that the
-    /// user may only read: if an older program made it, a copy is brought up to date.
+    /// Opens the database for a command that only reads. That of a backup stays byte for byte as it is, as does one
+    /// that the user may only read: if an older program made it, a copy is brought up to date.
     pub(super) fn reading(store: &Store) -> Result<Self, Trouble> {
         let stays = |file: &PathBuf| snapshot::is_untouched(file) || is_only_readable(file);
         let Some(file) = embedded_file(&store.database).filter(stays) else { return Self::at(store) };
@@ -79,12 +80,13 @@ impl Operator {
         Ok(Self { _aside: Some(aside), ..Self::on(db, store)? })
     }
 
-    /// Works on a database that is open and up to date already; of `store` only the folder counts.
+    /// Works on a database that is already open and up to date; of `store` only the folder is used.
     pub(super) fn on(db: Db, store: &Store) -> Result<Self, Trouble> {
         Ok(Self { db, clock: Clock::system(), config: settings(store)?, _aside: None })
     }
 
-    /// What was read; if a service was started meanwhile, neither that nor a failure says anything of the data.
+    /// Returns the result of reading; if a service was started meanwhile, neither a result nor a failure can be
+    /// trusted.
     ///
     /// # Errors
     /// The failure, or what to do if a service was started.
@@ -100,7 +102,7 @@ impl Operator {
         self.undisturbed(self.db.read(shops))
     }
 
-    /// The shop that is meant: the one named, or the only one.
+    /// The shop in question: the named one, or the only one.
     pub(super) fn shop(&self, named: Option<&str>) -> Result<ShopId, Trouble> {
         let mut all = self.shops()?;
         if let Some(named) = named {
@@ -133,7 +135,7 @@ impl Operator {
     }
 }
 
-/// The digest of a password that comes as the first line of standard input.
+/// The digest of a password that is the first line of standard input.
 pub(super) fn typed_password(known: &[&str]) -> Result<String, Trouble> {
     let mut line = String::new();
     std::io::stdin().lock().read_line(&mut line)?;
@@ -165,7 +167,7 @@ mod tests {
         let started = service();
         let told = operator.shops().map(|shops| shops.len()).unwrap_err().to_string();
         assert!(told.contains("the service was started"), "{told}");
-        // A service that has ended leaves no log, and has changed the file: at another time by the clock of files.
+        // A service that has ended leaves no write-ahead log, and has changed the file's modification time.
         std::thread::sleep(std::time::Duration::from_millis(20));
         kept::rotate(&started, operator.clock.now()).unwrap();
         drop(started);

@@ -1,4 +1,4 @@
-//! How far a command is: a bar on a terminal, nothing in a pipe, where the line that a command ends with is all.
+//! Progress of a command: a bar on a terminal; nothing in a pipe, which gets only the command's last line.
 
 use std::time::Duration;
 
@@ -7,12 +7,12 @@ use indicatif::{ProgressBar, ProgressStyle};
 /// Time between two pictures of work whose length is not known.
 const TICK: Duration = Duration::from_millis(120);
 
-/// What is shown of work with a known length.
+/// Template for work with a known length.
 const BAR: &str = "{msg} {bar:30} {pos} of {len}, {eta} left";
-/// What is shown of work whose length is not known.
+/// Template for work whose length is not known.
 const SPINNER: &str = "{spinner} {msg} {elapsed}";
 
-/// A bar on standard error; it is gone when dropped.
+/// A bar on standard error; it disappears when dropped.
 #[derive(Debug)]
 pub(super) struct Progress(ProgressBar);
 
@@ -20,12 +20,12 @@ impl Progress {
     /// Starts a bar for work in `parts` parts.
     pub(super) fn of(what: &'static str, parts: usize) -> Self {
         let bar = ProgressBar::new(u64::try_from(parts).unwrap_or(u64::MAX));
-        // A template that is none would show the crate's own bar.
+        // An invalid template falls back to the crate's own bar.
         Self(bar.with_style(ProgressStyle::with_template(BAR).unwrap_or_else(|_| ProgressStyle::default_bar())))
             .saying(what)
     }
 
-    /// Work of which nobody knows how long it takes.
+    /// Starts a bar for work of unknown length.
     pub(super) fn unknown(what: &'static str) -> Self {
         let style = ProgressStyle::with_template(SPINNER).unwrap_or_else(|_| ProgressStyle::default_spinner());
         let shown = Self(ProgressBar::new_spinner().with_style(style)).saying(what);
@@ -38,12 +38,12 @@ impl Progress {
         self
     }
 
-    /// Some more parts are done.
+    /// Adds to the number of finished parts.
     pub(super) fn done(&self, parts: usize) {
         self.0.inc(u64::try_from(parts).unwrap_or(0));
     }
 
-    /// So many parts are done in all.
+    /// Sets the number of finished parts.
     pub(super) fn at(&self, parts: usize) {
         self.0.set_position(u64::try_from(parts).unwrap_or(0));
     }

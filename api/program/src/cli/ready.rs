@@ -1,4 +1,4 @@
-//! `baywright ready`: asks the service on this machine whether it can serve; made for a container's health check.
+//! `baywright ready`: asks the service on this machine whether it can serve; meant for a container's health check.
 
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::time::Duration;
@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::Trouble;
 
-/// How long the answer may take.
+/// Maximum time to wait for the answer.
 const PATIENCE: Duration = Duration::from_secs(4);
 
 #[derive(Debug, Args)]
@@ -19,7 +19,7 @@ pub(super) struct Arguments {
 
 pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let address = to_ask(arguments.listen);
-    // A proxy of the environment is for requests that leave the machine.
+    // A proxy from the environment is only for requests that leave the machine.
     let config = ureq::Agent::config_builder().timeout_global(Some(PATIENCE)).http_status_as_error(false).proxy(None);
     let agent: ureq::Agent = config.build().into();
     let answer = agent.get(format!("http://{address}/readyz")).call();
@@ -31,7 +31,8 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     Ok(())
 }
 
-/// Where a service can be asked that listens there: one that listens on every address also does on the loopback.
+/// Address at which to ask a service that listens there: one that listens on every address also listens on the
+/// loopback.
 fn to_ask(listen: SocketAddr) -> SocketAddr {
     let ip = match listen.ip() {
         IpAddr::V4(ip) if ip.is_unspecified() => IpAddr::V4(Ipv4Addr::LOCALHOST),

@@ -1,4 +1,4 @@
-//! `baywright restore`: puts a backup back.
+//! `baywright restore`: restores a backup.
 //!
 //! All of the backup is checked and copied beside the database before anything is swapped. In the swap, the live
 //! database gets its second name by a hard link before the new one takes its place. So at no moment is there no
@@ -19,7 +19,7 @@ use super::backup::{ABOUT, About, DATABASE, PHOTOS};
 use super::progress::Progress;
 use super::{Trouble, files};
 
-/// What `--help` teaches beside the options.
+/// Long help of the command, after the options.
 const HELP: &str = "Stop the service first. The whole backup is checked before anything is changed: the database's \
     digest and structure, whether this program knows everything in it, and every photograph. Then it is copied beside \
     the existing database, and replaces it as the last step, so that a bad backup or a full disk changes nothing. With \
@@ -56,7 +56,7 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     let photos = files::copy_photos(&arguments.folder.join(PHOTOS), &store.data.join(PHOTOS))
         .and_then(files::Copied::all_good)
         .map_err(unchanged)?;
-    // Under a name of its own until it is whole: a service that starts meanwhile finds all of it or nothing.
+    // The copy has a name of its own until it is complete: a service that starts meanwhile finds all of it or nothing.
     let draft = folder.join(format!("{DATABASE}.part"));
     let copied = copy_checked(&arguments.folder.join(DATABASE), &draft, &about.database_sha256);
     let kept = copied.and_then(|()| {
@@ -66,7 +66,7 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
         Ok(swap(&file, &draft)?)
     });
     let kept = kept.map_err(|trouble| {
-        // The draft is of no use any more; the error that counts is the first.
+        // The draft is of no use any more; the first error is the one to report.
         let _ = fs::remove_file(&draft);
         unchanged(trouble)
     })?;
@@ -82,12 +82,12 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     Ok(())
 }
 
-/// What is said when a restore fails after the checks.
+/// Message when a restore fails after the checks.
 fn unchanged(trouble: Trouble) -> Trouble {
     format!("{trouble}. Nothing was restored; an existing database was not changed").into()
 }
 
-/// Says no while a service has the database open.
+/// Refuses the request while a service has the database open.
 pub(super) fn unused(file: &Path) -> Result<(), Trouble> {
     if snapshot::is_in_use(file)? {
         return Err(format!("the database at {} is in use: stop the service first", file.display()).into());
@@ -109,8 +109,8 @@ fn checked(folder: &Path) -> Result<About, Trouble> {
     Ok(about)
 }
 
-/// Checks that every photograph is whole, that none was lost since the backup was made, and that those are there which the
-/// database names.
+/// Checks that every photograph is intact, that none was lost since the backup was made, and that all photographs which
+/// the database names exist.
 fn check_photos(folder: &Path, about: &About, named: &[snapshot::NamedPhoto]) -> Result<(), Trouble> {
     let all = files::photos(folder)?;
     if all.len() != about.photos {
@@ -150,12 +150,12 @@ fn copy_checked(from: &Path, to: &Path, digest: &str) -> Result<(), Trouble> {
     }
 }
 
-/// Endings of the files that SQLite keeps beside a database. One that stayed would be taken for the new database's and
-/// played into it.
+/// Suffixes of the files that SQLite keeps beside a database. A file that stayed would be taken for the new database's
+/// and replayed into it.
 const BESIDE: [&str; 3] = ["-wal", "-shm", "-journal"];
 
-/// Puts the draft in the place of the database; gives the name under which the one that was there is kept. If anything
-/// fails, all is as it was before.
+/// Puts the draft in the place of the database; returns the name under which the earlier one is kept. If anything
+/// fails, everything is as it was before.
 fn swap(file: &Path, draft: &Path) -> io::Result<Option<PathBuf>> {
     let now = Clock::system().now().to_string().replace([':', '.'], "-");
     let name = file.file_name().unwrap_or_default().to_string_lossy();
@@ -172,7 +172,8 @@ fn swap(file: &Path, draft: &Path) -> io::Result<Option<PathBuf>> {
         }
         if file.exists() {
             let kept = aside("");
-            // A second name first: so there is no moment without a database, in which a service would found an empty one.
+            // The second name comes first, so that there is always a database: without one, a service would create an
+            // empty database.
             if fs::hard_link(file, &kept).is_err() {
                 fs::rename(file, &kept)?;
                 moved.push((file.to_owned(), kept.clone()));

@@ -1,4 +1,4 @@
-//! `baywright shop`: founds a shop, or lists those that are there.
+//! `baywright shop`: creates a shop, or lists the existing ones.
 
 use baywright_core::access::usecase::{INVITE_MINUTES, invite};
 use baywright_core::people::usecase::NewPerson;
@@ -27,19 +27,19 @@ pub(super) struct Create {
     /// The shop's trading name
     #[arg(long)]
     name: String,
-    /// Currency of its documents: three letters of ISO 4217, such as EUR. It can't be changed later
+    /// Currency of the shop: three letters of ISO 4217, such as EUR. It can't be changed later
     #[arg(long, value_parser = CurrencyCode::parse)]
     currency: CurrencyCode,
-    /// IANA name of its time zone, such as Europe/Dublin
+    /// Time zone of the shop by its IANA name, such as Europe/Dublin
     #[arg(long)]
     zone: String,
-    /// Percentage of its standard tax on sales; 0 if it charges none
+    /// Standard tax on sales, in percent; 0 if the shop charges none
     #[arg(long, value_parser = Number::parse)]
     tax: Number,
     /// The owner's name
     #[arg(long)]
     owner_name: String,
-    /// Mail address with which the owner signs in
+    /// Email address with which the owner signs in
     #[arg(long, value_parser = Email::parse)]
     owner_email: Email,
     /// Read the owner's password from the first line of standard input; without this option an invite is printed

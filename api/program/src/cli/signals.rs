@@ -1,15 +1,16 @@
-//! Signals of the system: one that would end the program though it can go on, and those that stop it.
+//! Signals of the system: one that would end the program although it can continue, and those that stop it.
 
 use std::io;
 use std::path::PathBuf;
 
 use tokio::sync::oneshot::{Sender, channel};
 
-/// How often a folder is deleted into which something may still be written.
+/// Number of attempts to delete a folder into which something may still be written.
 #[cfg(unix)]
 const TRIES: u32 = 50;
 
-/// Until the answer is dropped, a signal that stops the program (SIGTERM, SIGINT) deletes a folder before the program ends.
+/// Until the returned value is dropped, a signal that stops the program (SIGTERM, SIGINT) deletes a folder before the
+/// program ends.
 ///
 /// # Errors
 /// If the system refuses the handlers.
@@ -23,7 +24,7 @@ pub(super) fn delete_when_stopped(folder: PathBuf) -> io::Result<Sender<()>> {
         (signal(SignalKind::terminate())?, signal(SignalKind::interrupt())?)
     };
     std::thread::spawn(move || {
-        // What a shell says of a program that such a signal ended.
+        // Exit code that a shell reports for a program that such a signal ended.
         let code = runtime.block_on(async move {
             tokio::select! {
                 _ = stop.recv() => Some(128 + 15),
@@ -45,25 +46,25 @@ pub(super) fn delete_when_stopped(folder: PathBuf) -> io::Result<Sender<()>> {
     Ok(going_on)
 }
 
-/// Here no such signals exist.
+/// This system has no such signals.
 #[cfg(not(unix))]
 pub(super) fn delete_when_stopped(_: PathBuf) -> io::Result<Sender<()>> {
     Ok(channel().0)
 }
 
-/// From now on a write beyond the largest file that the system allows the program (`ulimit -f`) fails like one on a full
-/// disk. Without this, the system ends the program by SIGXFSZ. Needs a runtime.
+/// From now on a write beyond the largest file that the system allows (`ulimit -f`) fails like one on a full disk.
+/// Without this, the system would end the program by SIGXFSZ. Needs a runtime.
 ///
 /// # Errors
 /// If the system refuses the handler.
 #[cfg(unix)]
 pub(super) fn survive_full_files() -> io::Result<()> {
     use tokio::signal::unix::{SignalKind, signal};
-    // The handler stays when its listener goes.
+    // The handler stays when its listener is dropped.
     signal(SignalKind::from_raw(rustix::process::Signal::XFSZ.as_raw())).map(drop)
 }
 
-/// Here no such signal exists.
+/// This system has no such signal.
 #[cfg(not(unix))]
 pub(super) fn survive_full_files() -> io::Result<()> {
     Ok(())

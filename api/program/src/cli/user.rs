@@ -1,4 +1,4 @@
-//! `baywright user`: people who may sign in.
+//! `baywright user`: people who can sign in.
 
 use baywright_core::access::usecase::{INVITE_MINUTES, end_all, invite};
 use baywright_core::people::usecase::{NewPerson, Person, add, everyone};
@@ -27,7 +27,7 @@ pub(super) enum Command {
         /// Name of the person
         #[arg(long)]
         name: String,
-        /// Mail address with which they sign in
+        /// Email address with which they sign in
         #[arg(long, value_parser = Email::parse)]
         email: Email,
         /// Role of the person: owner, desk, technician or accountant
@@ -43,14 +43,14 @@ pub(super) enum Command {
     Invite {
         #[command(flatten)]
         which: Which,
-        /// Mail address with which they sign in
+        /// Email address with which they sign in
         email: String,
     },
     /// Sign a person out everywhere
     SignOut {
         #[command(flatten)]
         which: Which,
-        /// Mail address with which they sign in
+        /// Email address with which they sign in
         email: String,
     },
 }

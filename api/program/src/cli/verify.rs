@@ -1,4 +1,4 @@
-//! `baywright verify`: checks that nothing was altered behind the program's back.
+//! `baywright verify`: checks that nothing was altered without the program.
 
 use baywright_core::media;
 use baywright_core::platform::config::Store;
@@ -13,8 +13,8 @@ use super::Trouble;
 use super::operator::Operator;
 use super::progress::Progress;
 
-/// For each shop the log's chain is followed from its start, every seal is made anew from its document, and the files of
-/// every photograph are compared with their digests.
+/// For each shop, follows the log's chain from its start, recomputes every seal from its document, and compares the
+/// files of all photographs with their digests.
 pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     if let Some(file) = embedded_file(&store.database).filter(|file| !file.is_file()) {
         return Err(format!("there is no database at {}", file.display()).into());
@@ -43,7 +43,7 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     Err(format!("faults found: {faults}; compare the data with an earlier backup").into())
 }
 
-/// Follows the shop's log and makes every seal anew; the faults are those of both.
+/// Follows the shop's log and recomputes every seal; returns the faults of both.
 pub(super) fn check_records(tx: &mut Tx<'_>) -> Done<Walk> {
     let shop = tx.shop().clone();
     let mut walk = record::walk(tx.conn, &shop)?;
@@ -51,7 +51,7 @@ pub(super) fn check_records(tx: &mut Tx<'_>) -> Done<Walk> {
     Ok(walk)
 }
 
-/// How many photographs the shop has, and what is wrong with their files.
+/// Number of photographs the shop has, and what is wrong with their files.
 pub(super) fn check_photos(operator: &Operator, shop: &ShopId) -> Result<(usize, Vec<String>), Trouble> {
     let photos = operator.read(shop, media::usecase::all)?;
     let shown = Progress::of("Checking photographs", photos.len());

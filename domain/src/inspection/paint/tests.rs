@@ -1,4 +1,4 @@
-//! What readings come to, and that nothing here ever gives an all-clear.
+//! Results of readings, and that nothing here ever says that work is safe.
 
 use alloc::vec;
 

@@ -1,14 +1,15 @@
-//! The front by labels over (steps done, last step), in layers.
+//! Search of the front by labels over (steps done, last step), in layers.
 //!
-//! A label is a partial order: its changeover so far, when the next step may begin, which waits still run, and the latest
-//! end of all. Of two labels that have done the same steps and end in the same one, the first is enough if it is no worse
-//! in any of these: whatever follows the other may follow it too, and every rule of a begin is a lower bound, so none of
-//! it begins later. A label that is equal in changeover has to come first by stage and code as well, else the other one
-//! could be first among equals in the end. (Martins 1984 for several criteria; Held and Karp 1962 for the states.)
+//! A label is a partial order: its changeover so far, when the next step may begin, which waits are still running, and
+//! the latest end of all. Of two labels that have done the same steps and end in the same one, one dominates the other
+//! if it is no worse in any of these: it can be continued in every way in which the other can, and no later step begins
+//! later, because everything that a step waits for is a lower bound. Among labels of equal changeover it must also come
+//! first by stage and code, since otherwise the other one could become the first among equal orders in the end.
+//! (Martins 1984 for several criteria; Held and Karp 1962 for the states.)
 //!
-//! A label goes no further once a known order beats the least that it can come to. A layer beyond its width keeps the
-//! labels that promise the least changeover and those that promise to be finished first; the search is repeated with a
-//! wider one until what was dropped is beaten, which proves the front, or the budget is spent.
+//! A label is dropped if a known order beats its lower bounds. A layer that exceeds its width keeps the labels with the
+//! smallest bounds for changeover and those with the smallest bounds for elapsed time; the search is repeated with a
+//! greater width until known orders beat all dropped labels, which proves the front, or the budget is spent.
 
 use alloc::vec::Vec;
 use core::mem;
@@ -18,21 +19,21 @@ use super::value::{Best, Bounds, Value};
 use crate::menu::Holds;
 use crate::plan::sequence::search::{BEGIN, Way, order_of};
 
-/// Labels that a first pass keeps of each layer.
+/// Number of labels that a first pass keeps in each layer.
 const FIRST_WIDTH: usize = 64;
-/// How much wider each pass is than the one before.
+/// Factor by which each pass is wider than the one before.
 const WIDER: usize = 8;
 
-/// What the search proved.
+/// Proven facts about all orders.
 pub(super) struct Proof {
-    /// No order has less changeover, and none has less elapsed time.
+    /// Lower bounds of the changeover and of the elapsed time of any order.
     pub(super) least: Value,
     /// Whether each order is beaten or equalled by one that was found.
     pub(super) complete: bool,
 }
 
-/// Searches from known orders, of which there is at least one; makes about `budget` labels in all, and at least those of
-/// one pass of the first width.
+/// Searches from known orders, of which there is at least one; makes about `budget` labels in all, and at least those
+/// of one pass of the first width.
 pub(super) fn search(task: &Task, best: &mut Best, budget: usize) -> Proof {
     let (mut width, mut spent) = (FIRST_WIDTH, 0_usize);
     let mut least = Value { changeover: 0, elapsed: 0 };
@@ -40,7 +41,7 @@ pub(super) fn search(task: &Task, best: &mut Best, budget: usize) -> Proof {
         let mut pass = pass(task, best, width, budget.saturating_sub(spent));
         spent += pass.labels;
         pass.dropped.settle(best);
-        // What was dropped may hold better orders, down to its own bounds; nothing else does.
+        // Only dropped labels can lead to better orders, and none better than their bounds.
         let open = pass.dropped.as_slice();
         let mut reached = best.least();
         for bound in open {
@@ -62,25 +63,25 @@ struct Label {
     done: u128,
     last: usize,
     changeover: u64,
-    /// End of the last step and of every wait that held the car.
+    /// End of the last step and of every wait that held the whole car.
     ready: u64,
     /// End of the latest step or wait so far.
     finish: u64,
-    /// What any order that begins so comes to at least.
+    /// Lower bounds of any order that begins in this way.
     least: Value,
-    /// Its place in the layer as it was made: labels that come first by stage and code are made first.
+    /// Index in the order in which the layer was made: labels that come first by stage and code are made first.
     place: usize,
-    /// Where the way here is kept.
+    /// Index of the path to this label.
     way: usize,
 }
 
-/// All labels with as many steps done.
+/// All labels with the same number of steps done.
 struct Layer {
     labels: Vec<Label>,
-    /// For each label as it was made, the ends of the waits that hold back single steps; 0 for one that holds back none
-    /// any more.
+    /// For each label, in the order in which they were made, the ends of the waits that hold back single steps; 0 for a
+    /// wait that no longer holds anything back.
     waits: Vec<u64>,
-    /// How many such waits the plan has.
+    /// Number of such waits in the plan.
     each: usize,
 }
 
@@ -139,7 +140,7 @@ impl Layer {
         &self.waits[label.place * self.each..][..self.each]
     }
 
-    /// Adds what comes of a label of the layer before by one more step, unless a known order beats it.
+    /// Adds the label that continues one of the layer before with one more step, unless a known order beats it.
     fn extend(&mut self, task: &Task, best: &Best, label: &Label, waits: &[u64], rest: &Rest, step: usize) {
         let one = &task.steps[step];
         let holding =
@@ -175,7 +176,7 @@ impl Layer {
         self.labels.push(Label { done, last: step, changeover, ready, finish, least, place, way: label.way });
     }
 
-    /// Of labels that go on alike keeps those that none of the others makes needless.
+    /// Removes each label that another one with the same steps done and the same last step dominates.
     fn leave_out_the_worse(&mut self) {
         self.labels.sort_unstable_by_key(|label| (label.done, label.last, label.changeover, label.place));
         let mut kept: Vec<Label> = Vec::with_capacity(self.labels.len());
@@ -191,7 +192,8 @@ impl Layer {
         self.labels = kept;
     }
 
-    /// Whether nothing that follows begins later after `one` than after `other`, and nothing has ended too late for it.
+    /// Whether `one` dominates `other`: no later step begins later after it, and none of its ends is later than the
+    /// bound of the other.
     fn is_no_worse(&self, one: &Label, other: &Label) -> bool {
         let mut waits = self.waits_of(one).iter().zip(self.waits_of(other));
         one.ready <= other.ready
@@ -199,8 +201,8 @@ impl Layer {
             && waits.all(|(passed, later)| *passed <= (*later).max(other.ready))
     }
 
-    /// Keeps so many labels, those that promise the least changeover and those that promise to be finished first, and
-    /// notes what the others could have come to. Puts the rest back into the order in which they were made.
+    /// Keeps `width` labels, those with the smallest bounds for changeover and those with the smallest bounds for
+    /// elapsed time, and notes the bounds of the others. Restores the order in which the labels were made.
     fn narrow(&mut self, width: usize, dropped: &mut Bounds) {
         if self.labels.len() > width {
             let mut promising: Vec<usize> = (0..self.labels.len()).collect();

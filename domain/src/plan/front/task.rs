@@ -1,4 +1,5 @@
-//! A plan made ready for the search of its front: steps by number, what each takes, and what is still to come at least.
+//! A plan prepared for the search of its front: steps by number, with their durations and lower bounds for the rest of
+//! the plan.
 
 use alloc::vec::Vec;
 
@@ -22,35 +23,35 @@ pub(super) struct Numbered {
     pub(super) holds: Holds,
     /// Steps that must come after it, directly or through others.
     pub(super) followers: u128,
-    /// Place among [`Task::waiting`], if its wait holds back single steps.
+    /// Index in [`Task::waiting`], if its wait holds back single steps.
     pub(super) waiting: Option<usize>,
-    /// At least so long from the end of its wait to the finish: the steps after it follow one another.
+    /// Lower bound of the time from the end of its wait to the finish: the steps after it follow one another.
     pub(super) after: u64,
-    /// At least so long from its begin to the finish.
+    /// Lower bound of the time from its start to the finish.
     tail: u64,
 }
 
-/// What is left of a plan.
+/// Remaining steps of a plan.
 pub(super) struct Rest {
-    /// How many steps.
+    /// Number of steps.
     pub(super) count: usize,
     enter: u64,
     leave: u64,
-    /// Work, and waits that hold the car.
+    /// Minutes of work, and of waits that hold the whole car.
     work: u64,
-    /// The step with the longest tail, and that tail; then the longest of the others.
+    /// The step with the longest tail, and that tail; then the longest tail of the others.
     longest: (usize, u64),
     second: u64,
 }
 
-/// What is still to come at least once one more step is done.
+/// Lower bounds for the rest after one more step is done.
 pub(super) struct ToCome {
     pub(super) changeover: u64,
     pub(super) elapsed: u64,
 }
 
 impl Task {
-    /// Of a problem without cycles and of at most 128 steps, with the timing of each.
+    /// Prepares a problem without cycles and of at most 128 steps, with the timing of each.
     pub(super) fn of(problem: &Problem, timings: &[Timing]) -> Self {
         let arcs = Arcs::of(problem);
         let numbers: Vec<usize> = (0..arcs.steps()).collect();
@@ -79,7 +80,7 @@ impl Task {
         task
     }
 
-    /// Works out tails, from the steps that most others come before.
+    /// Computes the tails, beginning with the steps that have the most predecessors.
     fn measure(&mut self) {
         let mut order: Vec<usize> = (0..self.steps.len()).collect();
         order.sort_by_key(|step| core::cmp::Reverse(self.arcs.needs(*step).count_ones()));
@@ -101,7 +102,7 @@ impl Task {
         u64::from(self.arcs.enter(step))
     }
 
-    /// Minutes in which nothing else happens: the work, and a wait that holds the car.
+    /// Minutes in which nothing else happens: the work, and a wait that holds the whole car.
     fn in_series(&self, step: usize) -> u64 {
         let Numbered { attended, wait, holds, .. } = self.steps[step];
         if holds == Holds::Car { attended + wait } else { attended }
@@ -112,7 +113,7 @@ impl Task {
         done & bit(step) == 0 && self.arcs.needs(step) & !done == 0
     }
 
-    /// What is left once these steps are done.
+    /// Remaining steps after the given ones are done.
     pub(super) fn rest(&self, done: u128) -> Rest {
         let mut rest = Rest { count: 0, enter: 0, leave: 0, work: 0, longest: (0, 0), second: 0 };
         for (step, one) in self.steps.iter().enumerate().filter(|(step, _)| done & bit(*step) == 0) {
@@ -130,8 +131,8 @@ impl Task {
         rest
     }
 
-    /// What is still to come at least once `step`, one of several that are left, is the last that was done. Each step to
-    /// come and the end are entered once; the last step and each to come are left once.
+    /// Lower bounds for the rest after `step`, one of several remaining steps, was done last. Each remaining step and
+    /// the end are entered once; the last step and each remaining one are left once.
     pub(super) fn to_come(&self, rest: &Rest, step: usize) -> ToCome {
         let entered = rest.enter - self.enter(step) + self.enter(self.arcs.end());
         let changeover = entered.max(rest.leave);
@@ -141,7 +142,7 @@ impl Task {
     }
 }
 
-/// The set of one step.
+/// The set with only this step.
 pub(super) const fn bit(step: usize) -> u128 {
     1 << step
 }

@@ -1,4 +1,4 @@
-//! What an order comes to, and the orders found that no other beats.
+//! Changeover and elapsed time of orders, and the set of known orders that no other beats.
 
 use alloc::vec::Vec;
 
@@ -10,23 +10,23 @@ pub(super) struct Value {
 }
 
 impl Value {
-    /// Whether it is no more in both.
+    /// Whether it is at most the other in both.
     pub(super) fn reaches(self, other: Self) -> bool {
         self.changeover <= other.changeover && self.elapsed <= other.elapsed
     }
 
-    /// Whether it is no more in both and less in one.
+    /// Whether it is at most the other in both and less in one.
     pub(super) fn beats(self, other: Self) -> bool {
         self != other && self.reaches(other)
     }
 }
 
-/// The orders found of which none beats another, by rising changeover. An order is given by the numbers of its steps.
+/// Known orders of which none beats another, by rising changeover. An order is given by the numbers of its steps.
 #[derive(Debug, Default)]
 pub(super) struct Best(Vec<(Value, Vec<usize>)>);
 
 impl Best {
-    /// Takes an order in, unless a known one beats it or is equal and comes first.
+    /// Adds an order, unless a known one beats it, or equals it and comes first.
     pub(super) fn add(&mut self, value: Value, order: Vec<usize>) {
         let known_is_better = |(known, first): &(Value, Vec<usize>)| {
             known.beats(value) || (*known == value && first.as_slice() <= order.as_slice())
@@ -39,17 +39,17 @@ impl Best {
         self.0.insert(place, (value, order));
     }
 
-    /// Whether a known order beats whatever comes to at least this.
+    /// Whether a known order beats every order with this lower bound.
     pub(super) fn beats(&self, least: Value) -> bool {
         self.0.iter().any(|(known, _)| known.beats(least))
     }
 
-    /// Whether a known order is as good as whatever comes to at least this.
+    /// Whether a known order is as good as every order with this lower bound.
     pub(super) fn reaches(&self, least: Value) -> bool {
         self.0.iter().any(|(known, _)| known.reaches(least))
     }
 
-    /// The least of both that any of the known orders has.
+    /// Minimum of each of the two over the known orders.
     pub(super) fn least(&self) -> Value {
         let changeover = self.0.first().map_or(0, |(value, _)| value.changeover);
         let elapsed = self.0.last().map_or(0, |(value, _)| value.elapsed);
@@ -67,7 +67,7 @@ impl Best {
 pub(super) struct Bounds(Vec<Value>);
 
 impl Bounds {
-    /// Takes a bound in, unless one that is no more says the same already.
+    /// Adds a bound, unless a known one implies it.
     pub(super) fn add(&mut self, least: Value) {
         if !self.0.iter().any(|known| known.reaches(least)) {
             self.0.retain(|known| !least.reaches(*known));
@@ -75,12 +75,12 @@ impl Bounds {
         }
     }
 
-    /// Leaves out the bounds that known orders beat.
+    /// Removes the bounds that known orders beat.
     pub(super) fn settle(&mut self, best: &Best) {
         self.0.retain(|least| !best.beats(*least));
     }
 
-    /// The bounds, in no order.
+    /// The bounds, in no particular order.
     pub(super) fn as_slice(&self) -> &[Value] {
         &self.0
     }

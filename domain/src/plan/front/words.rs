@@ -1,4 +1,4 @@
-//! What each order costs and gains, in words.
+//! Cost and gain of each order, in words.
 
 use alloc::format;
 use alloc::string::String;
@@ -10,8 +10,9 @@ use crate::time::Minutes;
 /// Changeover and elapsed minutes of an order.
 type Cost = (Minutes, Minutes);
 
-/// One sentence for each order of a front, of which the changeover and the elapsed minutes are given: what the first takes,
-/// and what each other costs and gains beside the first, such as "10 minutes more changeover, finished 230 minutes sooner".
+/// One sentence for each order of a front, from its changeover and elapsed minutes: the times of the first, and what
+/// each other one costs and gains compared with the first, such as "10 minutes more changeover, finished 230 minutes
+/// sooner".
 pub fn orders_in_words(orders: &[Cost]) -> Vec<String> {
     let Some((first, others)) = orders.split_first() else { return Vec::new() };
     let least = format!("Least changeover: {}, finished after {}", counted(first.0), counted(first.1));

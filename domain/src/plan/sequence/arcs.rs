@@ -1,5 +1,5 @@
-//! A problem made ready for the search: steps in the order of their keys, sets as bits, and what each step costs at
-//! least.
+//! A problem prepared for the search: steps in the order of their keys, sets as bits, and the minimum cost of each
+//! step.
 
 use alloc::vec::Vec;
 
@@ -11,9 +11,9 @@ pub(in crate::plan) struct Arcs {
     names: Vec<usize>,
     cost: Vec<Vec<u32>>,
     needs: Vec<u128>,
-    /// The cheapest way into each step, and into the end.
+    /// The cheapest entry into each step, and into the end.
     enter: Vec<u32>,
-    /// The cheapest way out of each step, and out of the start.
+    /// The cheapest exit from each step, and from the start.
     leave: Vec<u32>,
 }
 
@@ -77,7 +77,7 @@ impl Arcs {
         }
     }
 
-    /// How many steps there are.
+    /// Number of steps.
     pub(in crate::plan) fn steps(&self) -> usize {
         self.names.len()
     }
@@ -97,12 +97,12 @@ impl Arcs {
         self.cost[from][to]
     }
 
-    /// The cheapest way into a step, or into the end.
+    /// Cost of the cheapest entry into a step, or into the end.
     pub(in crate::plan) fn enter(&self, to: usize) -> u32 {
         self.enter[to]
     }
 
-    /// The cheapest way out of a step, or out of the start.
+    /// Cost of the cheapest exit from a step, or from the start.
     pub(in crate::plan) fn leave(&self, from: usize) -> u32 {
         self.leave[from]
     }
@@ -112,8 +112,8 @@ impl Arcs {
         self.needs[step]
     }
 
-    /// What it costs at least from `last` to the end, with those steps done: each step to come is entered once, and each
-    /// but the end is left once.
+    /// Lower bound of the cost from `last` to the end, with those steps done: each remaining step is entered once, and
+    /// each but the end is left once.
     pub(in crate::plan) fn at_least(&self, done: u128, last: usize) -> u32 {
         let (mut entered, mut left) = (self.enter[self.end()], self.leave[last]);
         let mut rest = !done & self.everything();
@@ -133,7 +133,7 @@ impl Arcs {
         }
     }
 
-    /// What any order costs at least.
+    /// Lower bound of the cost of any order.
     pub(in crate::plan) fn root_bound(&self) -> u32 {
         self.at_least(0, self.start())
     }

@@ -1,63 +1,63 @@
 //! The cheapest order, by exact dynamic programming over (steps done, last step) in layers, with bounds to prune.
 //!
-//! Two orders that have done the same steps and end in the same one go on alike, so only the cheaper is kept (Held and
-//! Karp 1962; Escudero 1988 for orders under precedence). A layer that grows beyond its width drops its least promising
-//! states; the search is then repeated with a wider one until nothing was dropped, which proves the order, or the budget
-//! of states is spent, which leaves the best order found and a proven bound.
+//! Two orders that have done the same steps and end in the same one continue in the same way, so only the cheaper is
+//! kept (Held and Karp 1962; Escudero 1988 for orders under precedence). A layer that grows beyond its width drops its
+//! least promising states; the search is then repeated with a wider one until nothing was dropped, which proves the
+//! order, or the state budget is used up, which gives the best order found and a proven lower bound.
 
 use alloc::vec::Vec;
 
 use super::arcs::Arcs;
 
-/// The most steps that a set is held for.
+/// Maximum number of steps that a set can hold.
 pub(in crate::plan) const MOST_STEPS: usize = 128;
 
-/// States that a first pass keeps of each layer.
+/// Number of states that a first pass keeps in each layer.
 const FIRST_WIDTH: usize = 64;
-/// How much wider each pass is than the one before.
+/// Factor by which each pass is wider than the one before.
 const WIDER: usize = 8;
 
-/// What the search found.
+/// Result of the search.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Found {
     /// The steps in order.
     pub(super) order: Vec<usize>,
     /// Its cost.
     pub(super) cost: u32,
-    /// No order costs less.
+    /// Proven lower bound of the cost.
     pub(super) bound: u32,
 }
 
-/// A state: which steps are done, which was the last, and what that cost.
+/// A state: the set of finished steps, the last one, and the cost so far.
 #[derive(Clone, Copy)]
 struct State {
     done: u128,
     last: usize,
     cost: u32,
-    /// Cost and what is still to come at least.
+    /// Cost so far plus a lower bound of the rest.
     least: u32,
-    /// Where the way here is kept.
+    /// Index of the path to this state.
     way: usize,
 }
 
-/// The way to a state: the state before, and the step that was added.
+/// A path to a state: the path to the state before, and the step that was added.
 #[derive(Clone, Copy)]
 pub(in crate::plan) struct Way {
     pub(in crate::plan) before: usize,
     pub(in crate::plan) step: usize,
 }
 
-/// The way that begins every other.
+/// The empty path, with which every other begins.
 pub(in crate::plan) const BEGIN: usize = usize::MAX;
 
-/// Searches from a known order; keeps to `budget` states in all, but for one pass of the first width.
+/// Searches from a known order; keeps to `budget` states in all, except for one pass of the first width.
 pub(super) fn search(arcs: &Arcs, known: Vec<usize>, budget: usize) -> Found {
     let mut best = Found { cost: arcs.cost_of(&known), order: known, bound: arcs.root_bound() };
     let (mut width, mut spent) = (FIRST_WIDTH, 0);
     while best.bound < best.cost {
         let pass = pass(arcs, &mut best, width);
         spent += pass.states;
-        // What was dropped may hold a cheaper order, down to its own least cost; nothing else does.
+        // Dropped states may contain a cheaper order, down to their own lower bound; nothing else does.
         best.bound = best.bound.max(pass.dropped.unwrap_or(best.cost).min(best.cost));
         width *= WIDER;
         if spent + pass.states > budget {
@@ -69,7 +69,7 @@ pub(super) fn search(arcs: &Arcs, known: Vec<usize>, budget: usize) -> Found {
 
 struct Pass {
     states: usize,
-    /// The least cost of the most promising state that was dropped.
+    /// The lowest bound of the dropped states.
     dropped: Option<u32>,
 }
 
@@ -78,8 +78,8 @@ fn pass(arcs: &Arcs, best: &mut Found, width: usize) -> Pass {
     let (mut layer, mut next) = (alloc::vec![start], Vec::new());
     let mut ways: Vec<Way> = Vec::new();
     let mut pass = Pass { states: 0, dropped: None };
-    // An order of equal cost that comes first by stage and code is the better one, so equal bounds are followed until
-    // one pass has finished an order of its own.
+    // An order of equal cost that comes first by stage and code is better, so states with equal bounds are followed
+    // until one pass has finished an order of its own.
     let mut own: Option<(u32, usize)> = None;
     for _ in 0..arcs.steps() {
         next.clear();
@@ -125,13 +125,13 @@ fn pass(arcs: &Arcs, best: &mut Found, width: usize) -> Pass {
     pass
 }
 
-/// Of states that go on alike keeps the cheapest; of those that cost the same, the one that came first.
+/// Of states that continue in the same way, keeps the cheapest; of equal ones, the one that came first.
 fn keep_the_cheapest(states: &mut Vec<(State, usize)>) {
     states.sort_unstable_by_key(|(state, place)| (state.done, state.last, state.cost, *place));
     states.dedup_by(|later, kept| later.0.done == kept.0.done && later.0.last == kept.0.last);
 }
 
-/// The steps along a way, from the first.
+/// The steps along a path, from the first.
 pub(in crate::plan) fn order_of(ways: &[Way], mut way: usize) -> Vec<usize> {
     let mut order = Vec::new();
     while way != BEGIN {

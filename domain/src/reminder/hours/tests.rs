@@ -1,4 +1,4 @@
-//! When reminders of a shop go out: over nights, weekends, closures and in shops of odd hours.
+//! Times at which a shop's reminders are sent: over nights, weekends, closures and with unusual hours.
 
 use alloc::vec;
 use alloc::vec::Vec;
@@ -27,7 +27,8 @@ fn office(closures: &[(u32, u32)]) -> OpeningHours {
     }
 }
 
-/// The first quarter of an hour of March from that day on in which `due` holds, as day, hour and minute on the wall.
+/// The first quarter of an hour of March from that day on for which `due` is true, as day, hour and minute in local
+/// time.
 fn first(from: u32, due: impl Fn(Minute) -> bool) -> Option<(u32, u32, u32)> {
     use chrono::{Datelike, Timelike};
     let zone = dublin();
@@ -71,9 +72,9 @@ fn a_reminder_of_the_day_after_a_long_closure_reaches_the_customer_during_it() {
         first(1, |now| SendingHours::new(&hours, &zone).are_now_for(now, march(target), march(latest)))
     };
     assert_eq!(sent(22, 22), Some((22, 9, 0)));
-    // A quote that holds until the 24th can wait for the first open day after its day.
+    // A quote that is valid until the 24th can wait for the first open day after its day.
     assert_eq!(sent(21, 24), Some((23, 8, 0)));
-    // Whoever is reminded on the second closed day hears of it before the closure.
+    // A customer due on the second closed day gets the reminder before the closure.
     assert_eq!(sent(9, 9), Some((6, 8, 0)));
 }
 

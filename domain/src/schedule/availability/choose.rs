@@ -1,4 +1,4 @@
-//! Who does what, once bay, start and finish are known.
+//! Assignment of people to steps, once bay, start and finish are known.
 
 use alloc::vec::Vec;
 
@@ -29,8 +29,8 @@ impl Search<'_> {
         Some(Placement { bay: bay.code.clone(), start, finish, steps })
     }
 
-    /// Places the step with the technician of the smallest code for whom the rest still ends at `finish`, and returns how far
-    /// the work is then. That technician need not be the one who finishes first.
+    /// Places the step with the technician of the smallest code for whom the rest still ends at `finish`, and returns
+    /// the progress after it. That technician need not be the one who finishes first.
     fn first_by_code(
         &self,
         hours: usize,

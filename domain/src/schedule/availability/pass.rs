@@ -6,14 +6,14 @@ use crate::schedule::{Step, window};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
 impl Search<'_> {
-    /// The earliest finish of all steps where the first may begin at `start`, in a bay with this open time; `None` where
-    /// it is after `limit`. It never falls as `start` rises.
+    /// The earliest finish of all steps, if the first may begin at `start`, in a bay with this open time; `None` if it
+    /// is after `limit`. It never falls as `start` rises.
     pub(super) fn finish_from(&self, hours: usize, start: Minute, limit: Minute) -> Option<Minute> {
         self.finish(hours, 0, Progress::new(start), limit)
     }
 
-    /// The earliest finish where the steps before the `first` one are done so far; `None` where it is after `limit`. It
-    /// never falls as any of what is done ends later.
+    /// The earliest finish if the steps before the `first` one are done and ended as `done` says; `None` if it is after
+    /// `limit`. It never falls as one of the steps before ends later.
     pub(super) fn finish(&self, hours: usize, first: usize, mut done: Progress, limit: Minute) -> Option<Minute> {
         for (place, step) in self.plan.steps().iter().enumerate().skip(first) {
             let mut end = self.begin(&done, place);
@@ -26,13 +26,13 @@ impl Search<'_> {
         Some(done.finish())
     }
 
-    /// When the step at this place may begin, once so much is done.
+    /// Time when the step at this index may begin after the progress `done`.
     pub(super) fn begin(&self, done: &Progress, place: usize) -> Minute {
         let begin = done.begin(self.plan, place);
         self.not_before.get(place).map_or(begin, |moment| begin.max(*moment))
     }
 
-    /// When one technician, beginning at `begin`, ends a step; `None` where that is after `limit`.
+    /// Time when one technician, beginning at `begin`, ends a step; `None` if that is after `limit`.
     pub(super) fn end_by(
         &self,
         hours: usize,
@@ -47,14 +47,14 @@ impl Search<'_> {
         window::work(windows, step.into(), begin, limit, piece)
     }
 
-    /// When the wait after a step that ended at `end` has passed; `None` where that is after `limit`.
+    /// Time when the wait after a step that ended at `end` has passed; `None` if that is after `limit`.
     pub(super) fn wait(&self, hours: usize, step: &Step, end: Minute, limit: Minute) -> Option<Minute> {
         let open = self.diary.hours.get(hours).map_or(&[][..], IntervalSet::as_slice);
         window::wait(open, step.wait, end).filter(|passed| *passed <= limit)
     }
 
-    /// When the first of those who are able ends a step. Nobody ends it sooner than in one go from `begin` on, so
-    /// whoever does ends the search.
+    /// Time when the first of the able technicians ends a step. Nobody ends it earlier than without interruption from
+    /// `begin` on, so the search stops at one who does.
     fn soonest_end(&self, hours: usize, place: usize, step: &Step, begin: Minute, limit: Minute) -> Option<Minute> {
         let mut soonest = None;
         for person in self.able.get(place)? {

@@ -102,7 +102,7 @@ fn work_goes_on_beside_a_wait_that_holds_single_steps() {
     let found = best(&usual(), &after).unwrap();
     assert_eq!((found.start.get(), found.finish.get()), (480, 975));
     assert_eq!(pieces(&found.steps[1]), [(570, 960)]);
-    // What is dried last ends the stay, though no step waits for it.
+    // The last wait to end determines the finish, though no step waits for it.
     let dried = plan(vec![waiting(60, 300, WaitWhen::Any), step(60)]).holding(vec![Holds::After(BTreeSet::new())]);
     assert_eq!(first(&usual(), &dried), Some((840, 480, "B1".into())));
 }

@@ -81,7 +81,7 @@ fn placement() -> Placement {
 
 const OFF_SLOT: Obstacle = Obstacle::OffSlot { slot: Minutes::new(15) };
 
-/// That a step is not as the plan has it.
+/// Obstacle that a step differs from the plan's.
 fn other(step: &str) -> Obstacle {
     Obstacle::OtherWork { step: Some(step.into()) }
 }

@@ -7,11 +7,11 @@ use super::car::{Car, Spot, Terms};
 use super::pass::Pass;
 use crate::time::{Interval, Minute, Minutes};
 
-/// How many arrivals are tried together at first; it is twice as many each next time.
+/// Number of arrivals that are tried together at first; it doubles each time.
 const FIRST_ARRIVALS: usize = 4;
 
-/// Cars that come on the first slot of each gap of each first bay, soonest first. Within a gap no later one is done
-/// sooner.
+/// Cars that come on the first slot of each gap of each first bay, soonest first. A later arrival within a gap is never
+/// done sooner.
 struct Arrivals<'p, 'a> {
     pass: &'p Pass<'a>,
     not_before: Minute,
@@ -35,7 +35,7 @@ impl Iterator for Arrivals<'_, '_> {
 
 impl<'a> Pass<'a> {
     /// The earliest finish of a car that comes at `not_before` or later, and a start from which it is reached; `None`
-    /// where it is after `limit`.
+    /// if it is after `limit`.
     pub(super) fn soonest(&self, not_before: Minute, mut limit: Minute) -> Option<(Minute, Minute)> {
         let mut found = None;
         let mut arrivals = self.arrivals(not_before);
@@ -57,7 +57,7 @@ impl<'a> Pass<'a> {
         }
     }
 
-    /// The latest start at `from` or later from which all is done by `finish`.
+    /// The latest start, not before `from`, from which all is done by `finish`.
     pub(super) fn latest_start(&self, mut from: Minute, finish: Minute) -> Option<Minute> {
         let mut latest = None;
         for bay in 0..self.diary.bays.len() {
@@ -74,7 +74,7 @@ impl<'a> Pass<'a> {
         Arrivals { pass: self, not_before, heads: (0..self.diary.bays.len()).filter_map(first).collect() }
     }
 
-    /// The first slot of the first gap from this one on that has one.
+    /// The first slot of the first gap with a slot, from this gap on.
     fn arrival(&self, bay: usize, gap: usize, not_before: Minute) -> Option<(Minute, Spot)> {
         let time = self.diary.bays.get(bay).filter(|_| self.bounds.serves(bay, 0))?;
         let gap = gap.max(time.gaps.first_ending_after(not_before));
@@ -84,7 +84,7 @@ impl<'a> Pass<'a> {
         })
     }
 
-    /// The latest start in one bay at `from` or later from which all is done by `finish`.
+    /// The latest start in one bay, not before `from`, from which all is done by `finish`.
     fn latest_in(&self, bay: usize, from: Minute, finish: Minute) -> Option<Minute> {
         let time = self.diary.bays.get(bay).filter(|_| self.bounds.serves(bay, 0))?;
         let last = finish - self.bounds.time(bay, 0)?.max(self.shortest);
@@ -101,8 +101,8 @@ impl<'a> Pass<'a> {
         })
     }
 
-    /// The latest slot between these two that serves, open or not. A later one never serves where a sooner one does
-    /// not.
+    /// The latest slot between these two from which all is done in time, open or not. If a slot is too late, every
+    /// later one is.
     fn latest_between(&self, at: Spot, first: Minute, latest: Minute, terms: &Terms) -> Option<Minute> {
         if latest < first {
             return None;

@@ -1,4 +1,4 @@
-//! What holds of the steps still to do, whatever is chosen for them.
+//! Lower bounds for the remaining steps, whatever is chosen for them.
 
 use alloc::vec;
 use alloc::vec::Vec;
@@ -11,15 +11,15 @@ use crate::time::Minutes;
 /// Lower bounds for the moves and the time of the last steps of an order, in bays without other cars.
 #[derive(Debug, Clone)]
 pub(super) struct Bounds {
-    /// For each bay and step, the first step from that one on that the bay can't serve; the number of steps where it
+    /// For each bay and step, the first step from that one on that the bay can't serve; the number of steps if it
     /// serves them all.
     served_until: Vec<Vec<usize>>,
-    /// For each step the fewest stays for it and all later ones; `None` where one of them has no bay.
+    /// For each step the minimum number of stays for it and all later ones; `None` if one of them has no bay.
     stays: Vec<Option<usize>>,
-    /// For each step the minutes of it and all later ones, and of their waits that hold the car: these follow each
-    /// other.
+    /// For each step the minutes of it and all later ones, and of their waits that hold the whole car, none of which
+    /// overlap.
     one_by_one: Vec<Minutes>,
-    /// For each step the least time from its begin to the end of all steps and waits, without moves.
+    /// For each step the minimum time from its start to the end of all steps and waits, without moves.
     least: Vec<Minutes>,
     /// Minutes of a move.
     per_move: Minutes,
@@ -31,7 +31,7 @@ impl Bounds {
         let served_until: Vec<Vec<usize>> = diary.bays.iter().map(|bay| served_until(bay, order)).collect();
         let mut stays = vec![Some(0); count + 1];
         for step in (0..count).rev() {
-            // Going on in one bay for as long as it serves never needs more stays than leaving it sooner.
+            // Staying in one bay for as long as it serves never needs more stays than leaving it sooner.
             let until = served_until.iter().filter_map(|bay| bay.get(step).copied()).max();
             stays[step] = until.filter(|until| *until > step).and_then(|until| stays[until]).map(|stays| stays + 1);
         }
@@ -50,22 +50,22 @@ impl Bounds {
         self.until(bay, step).is_some_and(|until| until > step)
     }
 
-    /// The fewest stays that all steps can be done in; `None` where one of them has no bay.
+    /// The minimum number of stays in which all steps can be done; `None` if one of them has no bay.
     pub(super) fn fewest_stays(&self) -> Option<usize> {
         self.stays.first().copied().flatten()
     }
 
-    /// The fewest moves of a car that is in this bay and has the steps from this one on before it.
+    /// The minimum number of moves of a car that is in this bay and has to do the steps from this one on.
     pub(super) fn moves(&self, bay: usize, step: usize) -> Option<usize> {
         self.stays.get(self.until(bay, step)?).copied().flatten()
     }
 
-    /// The least time from the begin of the step to the end of all steps and waits, for a car in this bay.
+    /// The minimum time from the start of the step to the end of all steps and waits, for a car in this bay.
     pub(super) fn time(&self, bay: usize, step: usize) -> Option<Minutes> {
         let moves = u32::try_from(self.moves(bay, step)?).unwrap_or(u32::MAX);
         let moving = Minutes::new(self.per_move.get().saturating_mul(moves));
-        // A move may be made while a wait passes that holds single steps, so it counts only with what can't run beside
-        // it.
+        // A car may be moved during a wait that holds back single steps, so moves are added only to the times that
+        // can't overlap.
         Some((*self.one_by_one.get(step)? + moving).max(*self.least.get(step)?))
     }
 

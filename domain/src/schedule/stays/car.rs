@@ -1,4 +1,4 @@
-//! How far a car is, and what is settled of its way.
+//! State of a car in the search, and the choices that are already made for it.
 
 use alloc::vec::Vec;
 
@@ -6,7 +6,7 @@ use crate::schedule::Plan;
 use crate::schedule::progress::Progress;
 use crate::time::Minute;
 
-/// A gap of a bay, by their places in the diary.
+/// A gap of a bay, by their indexes in the diary.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Spot {
     pub(super) bay: usize,
@@ -16,14 +16,14 @@ pub(super) struct Spot {
 /// A car with the first steps of its order done.
 #[derive(Debug, Clone)]
 pub(super) struct Car {
-    /// When it took its first bay.
+    /// Time when it took its first bay.
     pub(super) start: Minute,
-    /// Which of its stays it is in, from 0.
+    /// Index of its current stay, from 0.
     pub(super) stay: usize,
     pub(super) at: Spot,
-    /// What of the work and the waits so far holds back later steps.
+    /// Progress of its work: what holds back later steps.
     pub(super) progress: Progress,
-    /// When the next step may begin, as far as what was done before goes.
+    /// Time when the next step may begin, considering only what was done before.
     pub(super) begin: Minute,
 }
 
@@ -33,8 +33,9 @@ impl Car {
         Self { start, stay: 0, at, progress: Progress::new(start), begin: start }
     }
 
-    /// Whether this car can do all that the other one in the same gap can, as early at least: all of what a later step
-    /// asks for has ended no later. `next` is the step before both, `held` are the steps that single waits hold back.
+    /// Whether this car can do everything that the other one in the same gap can, at least as early: everything that a
+    /// later step waits for ends no later. `next` is the step that both do next, `held` are the steps that are held
+    /// back by waits that do not hold the whole car.
     pub(super) fn is_no_later(&self, other: &Self, plan: &Plan, next: usize, held: &[usize]) -> bool {
         let begins_no_later = |step: &usize| self.progress.begin(plan, *step) <= other.progress.begin(plan, *step);
         self.begin <= other.begin
@@ -43,26 +44,26 @@ impl Car {
     }
 }
 
-/// What the rest of a car's way has to keep.
+/// Conditions for the rest of a car's visit.
 #[derive(Debug, Clone)]
 pub(super) struct Terms {
     /// The latest minute at which any step or wait may end.
     pub(super) limit: Minute,
-    /// The most stays from start to finish.
+    /// Maximum number of stays from start to finish.
     pub(super) stays: usize,
-    /// The bays of the first stays, where they are settled.
+    /// Bays of the first stays, as far as they are chosen.
     pub(super) bays: Vec<usize>,
-    /// The steps with which the stays after the first one begin, where they are settled.
+    /// Steps with which the stays after the first one begin, as far as they are chosen.
     pub(super) moves: Vec<usize>,
 }
 
 impl Terms {
-    /// No bay and no move is settled.
+    /// Conditions without any chosen bay or move.
     pub(super) const fn free(limit: Minute, stays: usize) -> Self {
         Self { limit, stays, bays: Vec::new(), moves: Vec::new() }
     }
 
-    /// Whether any bay or move is settled, so that it matters which of its stays a car is in.
+    /// Whether any bay or move is chosen, so that it matters in which of its stays a car is.
     pub(super) fn settled(&self) -> bool {
         !self.bays.is_empty() || !self.moves.is_empty()
     }

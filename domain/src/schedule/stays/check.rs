@@ -1,6 +1,6 @@
 //! Checks whether a given visit keeps every rule.
 //!
-//! Written down once more, with nothing of the search: each step and wait is compared with all before it.
+//! This is independent of the search: each step and wait is compared with all before it.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -14,18 +14,18 @@ use crate::time::{Interval, Minute};
 /// The first rule that a visit breaks.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum BrokenVisit {
-    /// A rule that a placement in one bay has too.
+    /// A rule that also applies to a placement in one bay.
     Placement(Obstacle),
-    /// There is no stay, or more than the shop allows.
+    /// There is no stay, or more stays than the shop allows.
     Stays {
         /// Number of stays.
         stays: usize,
-        /// The most that the shop allows.
+        /// Maximum number that the shop allows.
         most: u32,
     },
-    /// The stays don't follow each other from start to finish, each for a minute at least.
+    /// The stays don't follow one another from start to finish, each for at least a minute.
     Apart,
-    /// Two stays in a row are in the bay of this code.
+    /// Two successive stays are in the bay of this code.
     SameBay(String),
     /// A stay in the bay of this code begins at a time when no step begins that could move the car.
     MoveWithoutStep(String),
@@ -38,7 +38,7 @@ impl From<Obstacle> for BrokenVisit {
 }
 
 impl Diary {
-    /// Checks a visit by this order against every rule, for example when a time that was offered before is now booked. It
+    /// Checks a visit by this order against every rule, for example if a time that was offered before is now booked. It
     /// need not be the best one.
     ///
     /// # Errors
@@ -49,7 +49,7 @@ impl Diary {
         if plan.steps().len() != visit.steps.len() {
             return Err(OTHER_WORK.into());
         }
-        // When each step so far has ended and its wait has passed.
+        // Time when each step so far has ended, and when its wait has passed.
         let mut done: Vec<(Minute, Minute)> = Vec::new();
         let mut stay = 0;
         for (place, (step, placed)) in plan.steps().iter().zip(&visit.steps).enumerate() {
@@ -75,7 +75,7 @@ impl Diary {
         if finish == Some(visit.finish) { Ok(()) } else { Err(OTHER_WORK.into()) }
     }
 
-    /// Checks the stays by themselves, and answers their bays.
+    /// Checks the stays by themselves, and returns their bays.
     fn check_stays(&self, moving: Moving, visit: &Visit) -> Result<Vec<&BayTime>, BrokenVisit> {
         let (stays, most) = (visit.stays.as_slice(), moving.max_stays.get());
         let (Some(first), Some(last)) = (stays.first(), stays.last()) else {

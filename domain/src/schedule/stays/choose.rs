@@ -1,6 +1,6 @@
-//! Which bays, moves and technicians, once start and finish are known.
+//! Choice of bays, moves and technicians, once start and finish are known.
 //!
-//! Each choice is settled in turn: the best one with which the pass still reaches the finish.
+//! They are chosen one after another: each time the best one with which the pass still reaches the finish.
 
 use alloc::vec;
 use alloc::vec::Vec;
@@ -12,15 +12,15 @@ use crate::schedule::{PlacedStep, Step};
 use crate::time::{Minute, Minutes};
 
 impl Pass<'_> {
-    /// The fewest stays with which a car that comes at `start` is done by `finish`.
+    /// The minimum number of stays with which a car that comes at `start` is done by `finish`.
     pub(super) fn fewest_stays(&self, start: Minute, finish: Minute) -> Option<usize> {
         let terms = Terms::free(finish, self.stays);
         self.run(0, self.standing(start, &terms), &terms).iter().map(|car| car.stay + 1).min()
     }
 
-    /// The visit from `start` to `finish` in `stays` stays, which must be the fewest. The smallest bay codes win; of
-    /// equal ones the later moves; then, step by step, the smallest technician code, the earliest gap and the earliest
-    /// end.
+    /// The visit from `start` to `finish` in `stays` stays, which must be the minimum. The smallest bay codes win;
+    /// among equal ones the later moves; then, step by step, the smallest technician code, the earliest gap and the
+    /// earliest end.
     pub(super) fn visit(&self, which: usize, start: Minute, finish: Minute, stays: usize) -> Option<Visit> {
         let mut terms = Terms::free(finish, stays);
         for _ in 0..stays {
@@ -35,7 +35,7 @@ impl Pass<'_> {
         Some(Visit { order: which, start, finish, stays, steps })
     }
 
-    /// Adds the first of these choices to a list of what is settled with which all is still done in time.
+    /// Adds to a list of choices the first of the given ones with which all is still done in time.
     fn settle(
         &self,
         start: Minute,
@@ -66,7 +66,7 @@ impl Pass<'_> {
         here.collect()
     }
 
-    /// The stays and steps where bays and moves are settled.
+    /// The stays and steps, after bays and moves are chosen.
     fn by_whom(&self, start: Minute, terms: &Terms) -> Option<(Vec<Stay>, Vec<PlacedStep>)> {
         let mut car = self.standing(start, terms).pop()?;
         let mut from = start;
@@ -94,7 +94,7 @@ impl Pass<'_> {
         Some(Stay { bay: self.diary.bays.get(at.bay)?.code.clone(), from, to })
     }
 
-    /// The step by the technician of smallest code with whom the rest is still done in time, in the earliest gap.
+    /// The step by the technician of the smallest code for whom the rest is still done in time, in the earliest gap.
     fn first_by_code(&self, car: &Car, place: usize, step: &Step, terms: &Terms) -> Option<(Car, PlacedStep)> {
         let here = self.here(car, place, terms).map(|stint| (car.at, stint));
         let stints: Vec<(Spot, Stint)> = here.into_iter().chain(self.entries(car, place, terms)).collect();

@@ -1,4 +1,4 @@
-//! One order of a job's steps, with what each step needs of its bay.
+//! One order of a job's steps, with the bay features that each step needs.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -8,10 +8,10 @@ use core::num::NonZeroU32;
 use crate::schedule::{Holds, Plan, Step, Unplannable};
 use crate::time::Minutes;
 
-/// How a shop lets cars change bays.
+/// Settings of a shop for cars that change bays.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Moving {
-    /// Most stays of one car from start to finish; 1 switches moving off.
+    /// Maximum number of stays of one car from start to finish; 1 switches moves off.
     pub max_stays: NonZeroU32,
     /// Minutes of a move. They are added to the first step in the new bay and done by its technician.
     pub minutes: Minutes,
@@ -22,33 +22,33 @@ impl Moving {
     pub const OFF: Self = Self { max_stays: NonZeroU32::MIN, minutes: Minutes::ZERO };
 }
 
-/// One step with what it needs of its bay.
+/// One step with the bay features that it needs.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StayStep {
     /// The step. Its minutes are without moves.
     pub step: Step,
-    /// What the bay must have in which it is done, and in which a wait that holds the car passes.
+    /// Features of the bay in which it is done, and in which a wait that holds the whole car passes.
     pub features: BTreeSet<String>,
-    /// What its wait holds back; steps are named by their place in this order.
+    /// Work that its wait holds back; steps are named by their index in this order.
     pub holds: Holds,
 }
 
-/// The steps of one job in one order, each with what it needs of its bay.
+/// The steps of one job in one order, each with the bay features that it needs.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StepOrder {
-    /// The order as a plan of one stay: its bay has all that any step needs.
+    /// The order as a plan of one stay: its bay has all features that any step needs.
     plan: Plan,
-    /// What the bay of each step must have, with what every bay must.
+    /// Features that the bay of each step must have, including those that every bay must have.
     needs: Vec<BTreeSet<String>>,
     changeover: Minutes,
 }
 
 impl StepOrder {
-    /// The steps in this order. `everywhere` is what every bay of the car must have; `changeover` is what the order's
-    /// changeovers come to, which the minutes of its steps include.
+    /// The steps in this order. `everywhere` are the features that every bay of the car must have; `changeover` is the
+    /// total of the order's changeovers, which the minutes of its steps include.
     ///
     /// # Errors
-    /// [`Unplannable::NoWork`] where no step has minutes.
+    /// [`Unplannable::NoWork`] if no step has minutes.
     pub fn new(everywhere: &BTreeSet<String>, steps: Vec<StayStep>, changeover: Minutes) -> Result<Self, Unplannable> {
         let needs: Vec<BTreeSet<String>> =
             steps.iter().map(|step| everywhere.union(&step.features).cloned().collect()).collect();
@@ -57,17 +57,17 @@ impl StepOrder {
         Ok(Self { plan: Plan::new(all, steps)?.holding(holds), needs, changeover })
     }
 
-    /// The order as a plan of one stay: its bay has all that any step needs.
+    /// The order as a plan of one stay: its bay has all features that any step needs.
     pub fn plan(&self) -> &Plan {
         &self.plan
     }
 
-    /// What the order's changeovers come to; of orders that are as good otherwise the smaller one wins.
+    /// Total of the order's changeovers; among otherwise equally good orders the smaller one wins.
     pub fn changeover(&self) -> Minutes {
         self.changeover
     }
 
-    /// What the bay of each step must have.
+    /// Features that the bay of each step must have.
     pub(super) fn needs(&self) -> &[BTreeSet<String>] {
         &self.needs
     }

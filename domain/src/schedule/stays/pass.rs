@@ -1,9 +1,9 @@
-//! The forward pass over states: which step comes next, in which gap of which bay, in which stay.
+//! Forward pass over states: which step comes next, in which gap of which bay, in which stay.
 //!
-//! In each state are kept all cars that no other beats in all that later steps ask for: when the next step may begin,
-//! when each wait has passed that holds back a single later step, and when the latest wait of all ends. A step is done
-//! by whoever ends it first, of those who begin it while the gap that the car leaves still lasts; nothing later depends
-//! on who it was or when they began. So the pass finds the earliest finish.
+//! Each state keeps all cars that no other car beats in everything that later steps wait for: the time when the next
+//! step may begin, the time when each wait has passed that holds back a single later step, and the latest end of all
+//! waits. A step is done by the technician who ends it first, among those who can begin it before the gap that the car
+//! leaves ends; nothing later depends on who it was or when they began. So the pass finds the earliest finish.
 
 use alloc::vec;
 use alloc::vec::Vec;
@@ -16,43 +16,43 @@ use crate::schedule::window::{self, Labour};
 use crate::schedule::{Diary, Holds, Step};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
-/// One order asked of one diary, with what the question needs worked out once.
+/// One order prepared for searches in one diary.
 #[derive(Debug, Clone)]
 pub(super) struct Pass<'a> {
     pub(super) diary: &'a Diary,
     pub(super) order: &'a StepOrder,
     pub(super) bounds: Bounds,
-    /// The least time from start to finish without moves.
+    /// Minimum time from start to finish without moves.
     pub(super) shortest: Minutes,
-    /// The most stays.
+    /// Maximum number of stays.
     pub(super) stays: usize,
-    /// For each step the places of those who have its skills, smallest code first.
+    /// For each step the indexes of the people who have its skills, smallest code first.
     pub(super) able: Vec<Vec<usize>>,
-    /// For each open time of the diary and each technician, when both allow attended work.
+    /// For each open time of the diary and each technician, the time when both allow attended work.
     attended: Vec<IntervalSet>,
     /// Each step as work, without and with a move before it.
     labour: Vec<Labour>,
     moved: Vec<Labour>,
-    /// The steps that a wait holds back which does not hold the car.
+    /// Steps that are held back by a wait that does not hold the whole car.
     held: Vec<usize>,
 }
 
-/// A step in a gap: what it has to keep, whoever does it.
+/// A step in a gap: its conditions, whoever does it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stint {
-    /// Place of the bay's open time in the diary.
+    /// Index of the bay's open time in the diary.
     hours: usize,
     labour: Labour,
-    /// It begins no sooner.
+    /// Earliest start.
     begin: Minute,
-    /// Its first piece begins no later.
+    /// Latest start of its first piece.
     leave: Minute,
-    /// It ends no later.
+    /// Latest end.
     until: Minute,
 }
 
 impl<'a> Pass<'a> {
-    /// Makes ready to ask; `None` where the stays that the shop allows are too few for what the steps need.
+    /// Prepares searches; `None` if the shop allows fewer stays than the steps need.
     pub(super) fn new(diary: &'a Diary, order: &'a StepOrder, moving: Moving) -> Option<Self> {
         let bounds = Bounds::new(diary, order, moving);
         let stays = usize::try_from(moving.max_stays.get()).unwrap_or(usize::MAX);
@@ -93,7 +93,8 @@ impl<'a> Pass<'a> {
 }
 
 impl Pass<'_> {
-    /// Does all steps from the `first` one on with cars that have done those before it. Answers the cars that are done.
+    /// Does all steps from the `first` one on with cars that have done those before it. Returns the cars that have done
+    /// them all.
     pub(super) fn run(&self, first: usize, mut cars: Vec<Car>, terms: &Terms) -> Vec<Car> {
         for step in first..self.order.plan().steps().len() {
             let mut next = Vec::with_capacity(cars.len());
@@ -106,7 +107,7 @@ impl Pass<'_> {
         cars
     }
 
-    /// The car once it has done the step without leaving its bay.
+    /// The car after it has done the step without leaving its bay.
     fn remaining(&self, car: &Car, step: usize, terms: &Terms) -> Option<Car> {
         let stint = self.here(car, step, terms)?;
         let end = match stint.labour.minutes {
@@ -116,7 +117,7 @@ impl Pass<'_> {
         self.done(car, step, car.at, end, terms)
     }
 
-    /// Adds the car once it has moved and done the step, for every gap that it can move to.
+    /// Adds the car after it has moved and done the step, for every gap that it can move to.
     fn moving(&self, car: &Car, step: usize, terms: &Terms, next: &mut Vec<Car>) {
         let moved = self.entries(car, step, terms).filter_map(|(at, stint)| {
             let end = self.soonest_end(step, stint)?;
@@ -134,7 +135,7 @@ impl Pass<'_> {
         Some(Stint { hours, labour, begin: car.begin, leave: until, until })
     }
 
-    /// The step in every gap that the car can move to when it begins, by bay and time.
+    /// The step in every gap that the car can move to when the step begins, by bay and time.
     pub(super) fn entries(&self, car: &Car, step: usize, terms: &Terms) -> impl Iterator<Item = (Spot, Stint)> {
         let here = car.at.bay;
         self.leaving(car, step, terms).into_iter().flat_map(move |leaving| {
@@ -154,8 +155,8 @@ impl Pass<'_> {
         })
     }
 
-    /// The step as the first one of the next stay, whatever bay that is in; `None` where the car can't move then. Every
-    /// stay lasts a minute at least, and the car may be in its bay up to the end of its gap.
+    /// The step as the first one of the next stay, in whatever bay; `None` if the car can't move then. Every stay lasts
+    /// at least a minute, and the car may be in its bay up to the end of its gap.
     fn leaving(&self, car: &Car, step: usize, terms: &Terms) -> Option<Stint> {
         let attended = step > 0 && self.labour.get(step)?.minutes > Minutes::ZERO;
         let labour = *self.moved.get(step).filter(|_| attended && terms.may_move(car.stay, step))?;
@@ -165,7 +166,7 @@ impl Pass<'_> {
         (begin <= leave).then_some(Stint { hours, labour, begin, leave, until: terms.limit })
     }
 
-    /// When one technician ends a step; `None` where they can't keep what it has to keep.
+    /// Time when a technician ends a step; `None` if they can't meet its conditions.
     pub(super) fn attend(&self, stint: Stint, person: usize, mut piece: impl FnMut(Interval)) -> Option<Minute> {
         let windows = self.attended.get(stint.hours * self.diary.people.len() + person)?;
         let windows = window::rest(windows.as_slice(), stint.begin).iter().copied();
@@ -177,8 +178,8 @@ impl Pass<'_> {
         (begun? <= stint.leave).then_some(end)
     }
 
-    /// When the first of those who are able ends a step. Nobody ends it sooner than in one go from its begin on, so
-    /// whoever does ends the search.
+    /// Time when the first of the able technicians ends a step. Nobody ends it earlier than without interruption from
+    /// its start on, so the search stops at one who does.
     fn soonest_end(&self, step: usize, stint: Stint) -> Option<Minute> {
         if stint.begin + stint.labour.minutes > stint.until {
             return None;
@@ -194,8 +195,8 @@ impl Pass<'_> {
         soonest
     }
 
-    /// The car once the step has ended in this gap; `None` where the gap or the limit does not suffice for what
-    /// follows.
+    /// The car after the step has ended in this gap; `None` if the gap or the limit does not suffice for the following
+    /// steps.
     pub(super) fn done(&self, car: &Car, step: usize, at: Spot, end: Minute, terms: &Terms) -> Option<Car> {
         let (plan, next) = (self.order.plan(), step + 1);
         let open = self.diary.open(self.diary.bays.get(at.bay)?);
@@ -211,7 +212,7 @@ impl Pass<'_> {
         (in_gap && in_time && in_stays).then_some(Car { start: car.start, stay, at, progress, begin })
     }
 
-    /// Leaves out every car that another one beats.
+    /// Removes every car that another one beats.
     fn unbeaten(&self, mut cars: Vec<Car>, next: usize, terms: &Terms) -> Vec<Car> {
         if cars.len() < 2 {
             return cars;
@@ -219,7 +220,7 @@ impl Pass<'_> {
         cars.sort_by_key(|car| (car.at, car.stay, car.begin, car.progress.finish()));
         let mut kept: Vec<Car> = Vec::with_capacity(cars.len());
         for car in cars {
-            // With nothing settled a car with more stays before it can do whatever one with fewer can.
+            // If nothing is chosen, a car that has used fewer stays can do everything that one with more can.
             let mut rivals = kept
                 .iter()
                 .rev()
@@ -231,7 +232,7 @@ impl Pass<'_> {
         kept
     }
 
-    /// The gap at this spot.
+    /// The gap of this spot.
     pub(super) fn gap(&self, at: Spot) -> Option<Interval> {
         self.diary.bays.get(at.bay)?.gaps.as_slice().get(at.gap).copied()
     }

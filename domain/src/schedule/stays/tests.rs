@@ -1,4 +1,4 @@
-//! One test for each ruling on stays that the published edges don't have.
+//! One test for each ruling on stays that the published edges don't cover.
 
 use alloc::collections::BTreeSet;
 use alloc::string::{String, ToString};
@@ -123,7 +123,7 @@ fn of_orders_the_soonest_wins_then_the_one_with_fewest_changeovers() {
     let cheap = order(vec![step(60, &["drain"]), step(40, &["clean"])], 5);
     let dear = order(vec![step(40, &["clean"]), step(60, &["drain"])], 20);
     let orders = [dear, slow, cheap];
-    // The dear order may end as soon, from the other bay.
+    // The expensive order may end as soon, from the other bay.
     let found = first(&usual(), &orders, moving()).unwrap();
     assert_eq!((found.order, times(&found)), (2, (590, 480)));
     let found = first(&usual(), &orders[..2], moving()).unwrap();
@@ -192,7 +192,7 @@ fn each_rule_that_a_visit_breaks_is_named() {
     assert_eq!(broken(&|v| v.stays[0].to = Minute::new(530)), Err(BrokenVisit::Apart));
     assert_eq!(broken(&|v| v.stays[1].bay = "B1".into()), Err(BrokenVisit::SameBay("B1".into())));
     assert_eq!(broken(&|v| v.stays[0].bay = "B9".into()), Err(BrokenVisit::Placement(Obstacle::NoBay)));
-    // Who does not come when a step begins is in the bay before, for all that the rules know.
+    // A step without pieces counts as done in the bay before.
     let lacking = BrokenVisit::Placement(Obstacle::Feature { feature: "clean".into() });
     assert_eq!(broken(&|v| v.steps[1].pieces.clear()), Err(lacking));
     assert_eq!(broken(&|v| v.stays[1].from = Minute::new(545)), Err(BrokenVisit::Apart));

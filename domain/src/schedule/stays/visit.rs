@@ -1,4 +1,4 @@
-//! A plan put into the diary, in one bay after another.
+//! A plan placed in the diary, in one bay after another.
 
 use alloc::string::String;
 use alloc::vec;
@@ -12,24 +12,25 @@ use crate::time::Minute;
 pub struct Stay {
     /// The bay's code.
     pub bay: String,
-    /// When the car takes the bay: at the start, and later when the first step in it begins.
+    /// Time when the car takes the bay: at the start for the first stay, and when the first step in the bay begins for
+    /// later ones.
     pub from: Minute,
-    /// When it leaves it; the bay is free from this minute on.
+    /// Time when it leaves it; the bay is free from this minute on.
     pub to: Minute,
 }
 
-/// A car in the shop from start to finish: its stays, and who does what when.
+/// A car in the shop from start to finish: its stays, and who does which step when.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Visit {
-    /// Which of the orders that were asked for it keeps, by its place among them.
+    /// Index of the order that it follows, among those that were given.
     pub order: usize,
-    /// When the car takes its first bay; always a slot.
+    /// Time when the car takes its first bay; always a slot.
     pub start: Minute,
-    /// When all steps and waits have ended.
+    /// Time when all steps and waits have ended.
     pub finish: Minute,
     /// One bay after another, without a minute between them.
     pub stays: Vec<Stay>,
-    /// The steps in their order. The first one of each later stay has the minutes of the move in its own.
+    /// The steps in their order. The minutes of the first step of each later stay include those of the move.
     pub steps: Vec<PlacedStep>,
 }
 

@@ -4,7 +4,7 @@ use alloc::vec::Vec;
 
 use crate::time::Interval;
 
-/// Takes minutes out of sorted free time that covers them.
+/// Removes minutes from sorted free time that contains them.
 pub(super) fn take(free: &mut Vec<Interval>, taken: Interval) {
     let at = free.partition_point(|window| window.to() <= taken.from());
     let Some(window) = free.get_mut(at) else { return };
@@ -22,7 +22,7 @@ pub(super) fn take(free: &mut Vec<Interval>, taken: Interval) {
     }
 }
 
-/// Gives minutes back that were taken; intervals that touch become one.
+/// Returns minutes that were removed; intervals that touch become one.
 pub(super) fn give(free: &mut Vec<Interval>, given: Interval) {
     let at = free.partition_point(|window| window.to() < given.from());
     let touching = free[at..].iter().take_while(|window| window.from() <= given.to()).count();

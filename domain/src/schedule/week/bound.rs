@@ -77,8 +77,8 @@ fn can_keep(model: &Model<'_>, task: usize, (from, until): (Minute, Minute)) -> 
         })
 }
 
-/// The last finish where one technician does all that nobody else can do, may stop anything at any minute, and never
-/// rests: of what may begin, always what leaves the longest tail (Jackson's preemptive rule, 1955).
+/// The last finish if one technician does everything that nobody else can do, may interrupt anything at any minute, and
+/// never rests: of the steps that may begin, always the one with the longest tail (Jackson's preemptive rule, 1955).
 fn one_technician(model: &Model<'_>, person: usize, heads: &[Option<Minute>]) -> Minute {
     let only = |step: &usize| model.steps[*step].able == [person];
     let mut coming: Vec<(Minute, usize)> =

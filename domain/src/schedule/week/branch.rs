@@ -1,11 +1,11 @@
 //! Branch and bound over steps, bays and technicians.
 //!
-//! Steps are placed in the order of their ends, each as early as it can be. For every schedule there is one so made in
-//! which nothing ends later. A step in one go finds its own time free when the steps that end before it are placed, since
-//! none of them ends later than it did. Steps that may be split at any minute find enough free minutes: were there too
-//! few from some idle minute on, all work since then would have to be done since then in the schedule too, where it fits
-//! (the argument for earliest deadlines first on one machine). It does not hold where pieces have to be longer, or bays
-//! open at other times than others; then the tree is that of the easier question, and what it proves is a bound.
+//! Steps are placed in the order of their ends, each as early as possible. Every schedule has such a counterpart in
+//! which nothing ends later. A step without interruption finds its own time free when the steps that end before it are
+//! placed, since none of them ends later than it did. Steps that may be split at any minute find enough free minutes:
+//! if there were too few after some idle minute, the original schedule would not fit either (the argument for earliest
+//! deadlines first on one machine). This does not hold if pieces have a least length, or bays have different hours;
+//! then the tree is that of the relaxed problem, and its result is a lower bound.
 
 use alloc::vec::Vec;
 
@@ -18,7 +18,7 @@ use super::purse::Purse;
 use crate::schedule::progress::Progress;
 use crate::time::{Interval, Minute};
 
-/// Objectives that are to be proven.
+/// Objectives to be proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Aim {
     /// Jobs placed, promises kept, and lateness.
@@ -28,7 +28,7 @@ pub(super) enum Aim {
 }
 
 impl Aim {
-    /// The lead as far as it is aimed at.
+    /// The part of the score that is to be proven.
     pub(super) fn of(self, lead: Lead) -> Lead {
         match self {
             Self::Lateness => Lead { finish: NEVER_BEFORE, ..lead },
@@ -54,7 +54,7 @@ struct JobNow {
     at: Option<(usize, Minute)>,
 }
 
-/// One way to place the next step of a job.
+/// One option for placing the next step of a job.
 struct Child {
     end: Minute,
     task: usize,
@@ -62,20 +62,20 @@ struct Child {
     gap: usize,
     start: Minute,
     begin: Minute,
-    /// How far the job is then.
+    /// Progress of the job after it.
     done: Progress,
 }
 
 /// The tree.
 pub(super) struct Tree<'t, 'm, 'a> {
-    /// The question as it is proven: with pieces at any minute.
+    /// The relaxed problem, with pieces of any length.
     model: &'t Model<'a>,
     search: &'t mut Search<'m, 'a>,
     aim: Aim,
     nodes: Vec<Node>,
     path: Vec<Child>,
     finishes: Vec<Minute>,
-    /// The best lead that the easier question reaches and the true one has not.
+    /// The best score that the relaxed problem reaches and the real one has not reached.
     least: Option<Lead>,
 }
 
@@ -229,8 +229,8 @@ impl Tree<'_, '_, '_> {
         children
     }
 
-    /// Adds the ways in which a job can start in a gap: as soon as possible, and, if its customer was told a later time, at
-    /// that time.
+    /// Adds the options for starting a job in a gap: as soon as possible, and, if its customer was told a later time,
+    /// at that time.
     fn starts(&self, node: &Node, task: usize, gap: usize, children: &mut Vec<Child>) {
         let (model, known) = (self.model, &self.model.tasks[task]);
         let told = known.promised.map(|(from, _)| from).filter(|from| *from > known.arrives);

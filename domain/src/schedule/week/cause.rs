@@ -7,11 +7,11 @@ use crate::schedule::pair::share_a_person;
 use crate::schedule::{Obstacle, Placement};
 use crate::time::Interval;
 
-/// Why a place changes.
+/// Reason why a place changes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Cause {
     /// The place breaks a rule in the diary as it is, before any job of the week is placed: the bay is taken or closed,
-    /// somebody is busy or away, or the work is other work now.
+    /// somebody is busy or away, or the work has changed.
     Obstacle(Obstacle),
     /// Another job of the week has the bay then.
     Bay {
@@ -28,8 +28,8 @@ pub enum Cause {
 }
 
 impl Week {
-    /// Why a job has another start, finish or bay than its customer was told; `None` if it has the same, if nothing was
-    /// told, or if its old place is still free and the new one is only better.
+    /// Reason why a job has another start, finish or bay than its customer was told; `None` if it has the same, if
+    /// nothing was told, or if its old place is still free and the new one is only better.
     pub fn cause(&self, problem: &Problem, job: &Job) -> Option<Cause> {
         let told = job.promised.as_ref()?;
         let (_, now) = self.placements.iter().find(|(code, _)| *code == job.code)?;
@@ -44,7 +44,7 @@ impl Week {
     }
 }
 
-/// The part of a told placement that another one takes.
+/// The part of a promised placement that another one takes.
 fn in_the_way(told: &Placement, other: &Placement, code: &str) -> Option<Cause> {
     let stay = |placement: &Placement| Interval::new(placement.start, placement.finish);
     if told.bay == other.bay && stay(told)?.overlaps(stay(other)?) {

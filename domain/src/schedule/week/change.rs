@@ -1,4 +1,4 @@
-//! Random changes to a draft: of a pair of steps that hold each other back, a stretch of the list, whole jobs, technicians,
+//! Random changes to a draft: of a pair of steps that delay each other, a section of the list, whole jobs, technicians,
 //! bays and times.
 
 use alloc::vec::Vec;
@@ -8,7 +8,7 @@ use super::draft::{Draft, NEVER_BEFORE, Schedule};
 use super::model::Model;
 use crate::time::{Minute, Minutes};
 
-/// Input of a change: the schedule of the draft, and the steps that hold it back.
+/// Input of a change: the schedule of the draft, and the steps that delay it.
 pub(super) struct Seen<'a> {
     pub(super) schedule: &'a Schedule,
     pub(super) pairs: &'a [(usize, usize)],
@@ -18,8 +18,8 @@ pub(super) struct Seen<'a> {
 
 /// Changes the draft at random; with `times`, also the earliest times at which cars come.
 ///
-/// The last finish hangs on one chain of steps, so mostly its pairs are swapped. Lateness is a sum over jobs, and depends
-/// on which of them give way to which: then whole jobs change places.
+/// The last finish depends on one chain of steps, so mostly its pairs are swapped. Lateness is a sum over jobs, and
+/// depends on their order: then whole jobs change places.
 pub(super) fn change(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>, times: bool) {
     let mostly = if model.steps.len() > 30 { 90 } else { 60 };
     if !times && seen.late {
@@ -98,8 +98,8 @@ fn lay_down_anew(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     }
 }
 
-/// Inserts a job elsewhere, without fixed technicians, bay and times: its steps stand close together, sometimes with other
-/// steps between them.
+/// Inserts a job elsewhere, without fixed technicians, bay and times: its steps are close together, sometimes with
+/// other steps between them.
 fn move_job(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     let task = dice.below(model.tasks.len());
     forget(model, draft, task);
@@ -161,15 +161,15 @@ fn technician(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
 fn bay(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     let task = dice.below(model.tasks.len());
     let bays = &model.tasks[task].bays;
-    // If there is a bay for every job, it is no use to fix one.
+    // If there is a bay for every job, fixing one is useless.
     if bays.len() < 2 || bays.len() >= model.tasks.len() {
         return jump(dice, draft);
     }
     draft.bay[task] = if dice.below(4) == 0 { None } else { dice.one(bays) };
 }
 
-/// Makes a step wait for the end of another one or for some time, or ends such a wait: a step that is done at once may break
-/// up the time in which another one could have been done.
+/// Makes a step wait for the end of another one or for some time, or removes such a wait: a step that is done at once
+/// may split the time in which another one could have been done.
 fn hold_step(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
     let step = dice.below(model.steps.len());
     let others = seen.schedule.order.as_slice();

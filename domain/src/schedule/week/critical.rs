@@ -1,12 +1,12 @@
-//! What holds a schedule back: the chain of steps that ends with the last or latest car.
+//! Steps that delay a schedule: the chain that ends with the last or latest car.
 
 use alloc::vec::Vec;
 
 use super::draft::Schedule;
 use super::model::Model;
 
-/// Pairs of steps, the first of which holds back the second, on the way back from a job's finish: of steps that follow
-/// one another on one technician the neighbours (van Laarhoven, Aarts and Lenstra 1992 for shops of machines), and each
+/// Pairs of steps of which the first delays the second, on the path back from a job's finish: of steps that follow one
+/// another on one technician the neighbours (van Laarhoven, Aarts and Lenstra 1992 for shops of machines), and each
 /// with either end of the row (Balas and Vazacopoulos 1998).
 pub(super) fn pairs(model: &Model<'_>, schedule: &Schedule, task: usize, pairs: &mut Vec<(usize, usize)>) {
     pairs.clear();
@@ -50,7 +50,7 @@ fn before_on_technician(schedule: &Schedule, step: usize) -> Option<usize> {
     same.max_by_key(|other| schedule.work[*other].end)
 }
 
-/// The first step of the job that had the bay before this one, where this one started when it was free.
+/// The first step of the job that had the bay before this one, if this one started as soon as the bay was free.
 fn before_in_bay(model: &Model<'_>, schedule: &Schedule, job: usize) -> Option<usize> {
     let stay = schedule.stays[job]?;
     let slot = model.diary.horizon.slot();
@@ -62,7 +62,7 @@ fn before_in_bay(model: &Model<'_>, schedule: &Schedule, job: usize) -> Option<u
     before.map(|(other, _)| model.tasks[other].steps.start)
 }
 
-/// A row is from the last step to the first.
+/// A row is listed from the last step to the first.
 fn close_row(row: &mut Vec<usize>, pairs: &mut Vec<(usize, usize)>) {
     for [second, first] in row.array_windows() {
         pairs.push((*first, *second));

@@ -12,7 +12,7 @@ use crate::time::{Interval, Minute, Minutes};
 /// Upper limit of a schedule's score. Once a schedule is certain to exceed it, the rest is not computed.
 #[derive(Clone, Copy)]
 pub(super) struct Cap {
-    /// Weighted minutes beyond due.
+    /// Weighted minutes of lateness.
     lateness: u64,
     /// The last finish.
     finish: Minute,
@@ -37,7 +37,7 @@ impl Cap {
     }
 }
 
-/// Makes schedules; keeps its working space from one to the next.
+/// Makes schedules; reuses its working memory.
 pub(super) struct Decoder {
     cap: Cap,
     /// Weighted minutes of lateness that are certain from the steps placed so far.
@@ -246,7 +246,7 @@ impl Decoder {
         Named::Finished
     }
 
-    /// The gap in which a job can start first, and that start; sets how far the job is then.
+    /// The first gap in which a job can start, and that start; sets the job's progress then.
     fn choose_gap(
         &self,
         model: &Model<'_>,

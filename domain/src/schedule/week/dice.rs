@@ -1,4 +1,4 @@
-//! Numbers that look random and are the same at each run.
+//! Pseudo-random numbers that are the same at each run.
 
 /// The generator SplitMix64 (Steele, Lea and Flood 2014).
 pub(super) struct Dice(u64);
@@ -16,15 +16,16 @@ impl Dice {
         bits ^ (bits >> 31)
     }
 
-    /// A number below `end`; 0 where there is none.
+    /// A number below `end`; 0 if there is none.
     pub(super) fn below(&mut self, end: usize) -> usize {
         let end = end as u64;
         usize::try_from(self.next().checked_rem(end).unwrap_or(0)).unwrap_or(0)
     }
 
-    /// A length that is exponentially distributed about a mean given in 1/256, rounded down.
+    /// A number that is exponentially distributed about a mean given in 1/256, rounded down.
     pub(super) fn waiting(&mut self, mean: u64) -> u64 {
-        // −log₂ of a number between 0 and 1, in 1/256: whole part by counting zeros, the rest along a straight line.
+        // −log₂ of a number between 0 and 1, in 1/256: the whole part by counting zeros, the rest by linear
+        // interpolation.
         let bits = self.next();
         let zeros = u64::from(bits.leading_zeros());
         let below = bits.checked_shl(bits.leading_zeros() + 1).unwrap_or(0) >> 56;

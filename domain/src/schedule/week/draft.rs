@@ -1,11 +1,11 @@
-//! The draft that the search varies, and the schedule that it leads to.
+//! The draft that the search varies, and its schedule.
 
 use alloc::vec::Vec;
 
 use super::model::Model;
 use crate::time::{Interval, Minute};
 
-/// A list that contains each job once for each of its attended steps, and the choices that are fixed beside it. The k-th
+/// A list that contains each job once for each of its attended steps, and the choices that are fixed besides. The k-th
 /// mention of a job places its k-th step.
 #[derive(Clone)]
 pub(super) struct Draft {
@@ -21,7 +21,7 @@ pub(super) struct Draft {
 }
 
 impl Draft {
-    /// Jobs one after another in this order, with nothing fixed but the times that customers were told.
+    /// Jobs one after another in this order, with nothing fixed except the times that customers were told.
     pub(super) fn of_jobs(model: &Model<'_>, order: impl IntoIterator<Item = usize>) -> Self {
         let mut list = Vec::with_capacity(model.steps.len());
         for task in order {
@@ -53,10 +53,10 @@ pub(super) const NEVER_BEFORE: Minute = Minute::new(i64::MIN);
 /// A schedule: the bay and time of each job, and the technician and time of each step.
 #[derive(Clone, Default)]
 pub(super) struct Schedule {
-    /// For each job its bay and time; `None` where it did not fit.
+    /// For each job its bay and time; `None` if it did not fit.
     pub(super) stays: Vec<Option<Stay>>,
     pub(super) work: Vec<Worked>,
-    /// The steps as they were placed; by their ends, once sorted.
+    /// The placed steps, in the order in which they were placed, or by their ends once they are sorted.
     pub(super) order: Vec<usize>,
     /// Whether it would have exceeded the limit, so that steps are missing.
     pub(super) beyond: bool,
@@ -91,7 +91,7 @@ impl Worked {
 }
 
 impl Schedule {
-    /// Nothing placed.
+    /// No step is placed.
     pub(super) fn clear(&mut self, model: &Model<'_>) {
         self.stays.clear();
         self.stays.resize(model.tasks.len(), None);
@@ -111,18 +111,18 @@ impl Schedule {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Score {
     pub(super) lead: Lead,
-    /// Minutes that cars stand in bays.
+    /// Minutes in which cars occupy bays.
     pub(super) standing: u64,
 }
 
-/// The main objectives, which come before the time that cars stand in bays.
+/// The main objectives, which come before the time in bays.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Lead {
     /// Jobs that did not fit.
     pub(super) unplaced: usize,
     /// Promises that move.
     pub(super) moved: usize,
-    /// Weighted minutes beyond due.
+    /// Weighted minutes of lateness.
     pub(super) lateness: u64,
     /// The last finish.
     pub(super) finish: Minute,

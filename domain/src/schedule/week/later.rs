@@ -1,7 +1,7 @@
-//! Moves steps as late as the finishes and other jobs allow, so that cars stand in bays for less time.
+//! Moves steps as late as the finishes and other jobs allow, so that cars occupy bays for less time.
 //!
-//! With the other jobs where they are, a later start of a job never gives an earlier finish, so the latest start for a finish
-//! is found by bisection. A job whose finish has room can also come and go later as a whole.
+//! With the other jobs where they are, a later start of a job never gives an earlier finish, so the latest start for a
+//! finish is found by bisection. A job whose finish has room can also come and go later as a whole.
 
 use alloc::vec::Vec;
 
@@ -24,10 +24,10 @@ pub(super) struct Mover {
     pub(super) spent: u64,
 }
 
-/// Most rounds in which all jobs are tried again after one has moved.
+/// Maximum number of rounds in which all jobs are tried again after one has moved.
 const MOST_ROUNDS: usize = 8;
 
-/// Most steps that are placed to find a shorter stay for one job.
+/// Maximum number of steps that are placed to find a shorter stay for one job.
 const MOST_STEPS: u64 = 20_000;
 
 impl Mover {
@@ -98,7 +98,7 @@ impl Mover {
     fn settle_one(&mut self, model: &Model<'_>, schedule: &mut Schedule, task: usize) -> bool {
         let Some(stay) = schedule.stays[task] else { return false };
         let known = &model.tasks[task];
-        // A customer brings the car at the time they were told, so it is not put off.
+        // A customer brings the car at the promised time, so it is not delayed.
         if stay.start + known.shortest == stay.finish || known.kept(stay.start, stay.finish).is_some() {
             return false;
         }
@@ -111,8 +111,8 @@ impl Mover {
         moved
     }
 
-    /// Takes the shortest of all stays that a job could have with the others where they are; of equal ones the one that ends
-    /// first.
+    /// Takes the shortest of all stays that a job could have with the others where they are; of equal ones the one that
+    /// ends first.
     fn shorten_one(&mut self, model: &Model<'_>, schedule: &mut Schedule, task: usize, last: Minute) -> bool {
         let Some(stay) = schedule.stays[task] else { return false };
         let known = &model.tasks[task];
@@ -184,7 +184,7 @@ impl Mover {
         best
     }
 
-    /// Lower bound of the time that cars stand in any schedule with this lead: each job as if it were alone.
+    /// Lower bound of the time in bays in any schedule with this score: each job as if it were alone.
     pub(super) fn least_standing(&mut self, model: &Model<'_>, lead: Lead) -> u64 {
         self.set_up(model, &Schedule { stays: alloc::vec![None; model.tasks.len()], ..Schedule::default() });
         let mut least = 0;

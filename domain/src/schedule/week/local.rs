@@ -1,9 +1,9 @@
 //! Large-neighbourhood search over drafts.
 //!
-//! A change is kept if the schedule gets no worse, and with falling probability if it does (simulated annealing: Kirkpatrick,
-//! Gelatt and Vecchi 1983; for job shops van Laarhoven, Aarts and Lenstra 1992). Two kinds of rounds alternate: one improves
-//! the main objectives (jobs placed, promises, lateness, last finish), the other also the time that cars stand. Each round
-//! that ends without an improvement is followed by a longer one.
+//! A change is kept if the schedule gets no worse, and with falling probability if it does (simulated annealing:
+//! Kirkpatrick, Gelatt and Vecchi 1983; for job shops van Laarhoven, Aarts and Lenstra 1992). Two kinds of rounds
+//! alternate: one improves the main objectives (jobs placed, promises, lateness, last finish), the other also the time
+//! in bays. Each round that ends without an improvement is followed by a longer one.
 
 use alloc::vec::Vec;
 use core::array::IntoIter;
@@ -28,7 +28,7 @@ pub(super) struct Search<'m, 'a> {
     heat: u64,
     /// Factors of the start temperature, used in turn: a local optimum that holds at one temperature may be left at another.
     heats: Cycle<IntoIter<u64, 3>>,
-    /// Factor by which the next rounds are longer than the first: for the main objectives, and for the time that cars stand.
+    /// Factor by which the next rounds are longer than the first: for the main objectives, and for the time in bays.
     longer: u64,
     times_longer: u64,
     /// Memory for the schedule of a try.
@@ -41,11 +41,11 @@ pub(super) struct Search<'m, 'a> {
 pub(super) struct Best {
     pub(super) score: Score,
     pub(super) draft: Draft,
-    /// With everything as late as it may be.
+    /// The best schedule, with everything as late as possible.
     pub(super) schedule: Schedule,
 }
 
-/// One line of the search: a draft, its schedule, and the steps that hold the schedule back.
+/// One line of the search: a draft, its schedule, and the steps that delay the schedule.
 struct Line {
     draft: Draft,
     schedule: Schedule,
@@ -55,8 +55,8 @@ struct Line {
 
 /// Nodes of a first round for each step of the week, and the largest multiple of them that a later round may have.
 const ROUND: (u64, u64) = (10_000, 64);
-/// Share of the main objective: as long as it may improve, its rounds have this many times the nodes of the rounds that
-/// reduce the time that cars stand.
+/// Share of the main objectives: as long as they may improve, their rounds have this many times the nodes of the rounds
+/// that reduce the time in bays.
 const LEAD_SHARE: u64 = 20;
 /// Start temperature of the main objective: at least lateness / 20, because moving one job can cost a whole night,
 /// times its weight.
@@ -177,8 +177,8 @@ impl<'m, 'a> Search<'m, 'a> {
         }
     }
 
-    /// The score of a schedule. The time that cars stand counts only with `times`, and only if the main objectives are no
-    /// worse than those of the best schedule.
+    /// The score of a schedule. The time in bays counts only with `times`, and only if the main objectives are no worse
+    /// than those of the best schedule.
     fn scored(&mut self, times: bool, schedule: &Schedule, purse: &mut Purse<'_>) -> Score {
         let mut found = score(self.model, schedule);
         if !times {
@@ -191,7 +191,7 @@ impl<'m, 'a> Search<'m, 'a> {
         found
     }
 
-    /// Finds the steps that hold the line back, and lists its steps by their ends.
+    /// Finds the steps that delay the line, and lists its steps by their ends.
     fn look(&mut self, line: &mut Line) {
         let Line { draft, schedule, pairs, score } = line;
         let model = self.model;
@@ -200,7 +200,7 @@ impl<'m, 'a> Search<'m, 'a> {
             draft.list.clear();
             draft.list.extend(schedule.order.iter().map(|step| model.steps[*step].task));
         }
-        // An earliest start that delays nothing now would only be in the way later.
+        // An earliest start that delays nothing now would only be a restriction later.
         for (after, worked) in draft.after.iter_mut().zip(&schedule.work) {
             if *after < worked.begin() {
                 *after = NEVER_BEFORE;
@@ -245,8 +245,8 @@ fn heat(model: &Model<'_>) -> u64 {
     (minutes * 256 / 6).checked_div(model.steps.len() as u64).unwrap_or(0)
 }
 
-/// How much worse a score is than another one, in the first respect in which they differ; `None` where it places fewer
-/// jobs or moves more promises.
+/// Difference by which a score is worse than another one, in the first respect in which they differ; `None` if it
+/// places fewer jobs or moves more promises.
 fn worse(before: Score, after: Score) -> Option<u64> {
     let (old, new) = (before.lead, after.lead);
     if after <= before {

@@ -29,11 +29,11 @@ pub(super) struct Model<'a> {
 
 /// A job.
 pub(super) struct Task {
-    /// Its attended steps, as places in [`Model::steps`].
+    /// Its attended steps, as indexes in [`Model::steps`].
     pub(super) steps: Range<usize>,
     /// The bays that have every feature.
     pub(super) bays: Vec<usize>,
-    /// Its plan, which says what each wait holds back.
+    /// Its plan, which has the hold of each wait.
     plan: Plan,
     /// Minutes from start to finish if nothing is in the way.
     pub(super) shortest: Minutes,
@@ -42,35 +42,35 @@ pub(super) struct Task {
     /// Latest finish of any placement.
     pub(super) latest: Minute,
     weight: u64,
-    /// The start and finish that its customer has been told.
+    /// The start and finish that its customer was told.
     pub(super) promised: Option<(Minute, Minute)>,
 }
 
 /// A step with minutes.
 pub(super) struct Attended {
     pub(super) task: usize,
-    /// Its place in the job's plan.
+    /// Its index in the job's plan.
     pub(super) in_plan: usize,
     pub(super) labour: Labour,
     /// Whether it may be done while its own bay is closed, as long as another one is open: only in the relaxed problem.
     anywhere: bool,
     /// Technicians who have its skills, smallest code first.
     pub(super) able: Vec<usize>,
-    /// Fewest minutes from its end to the job's finish.
+    /// Minimum minutes from its end to the job's finish.
     pub(super) tail: Minutes,
 }
 
-/// A stretch in which no fixed placement has a bay.
+/// A period in which no fixed placement has a bay.
 pub(super) struct Gap {
     pub(super) bay: usize,
-    /// The bay's open time, as a place in the diary's.
+    /// The bay's open time, as an index in the diary's.
     pub(super) hours: usize,
     pub(super) span: Interval,
 }
 
 impl<'a> Model<'a> {
-    /// Resolves the codes. In the `easier` problem, a step that may be split may be split at any minute, and be worked on when
-    /// any bay is open. It is a relaxation: a score that it can't reach, the real problem can't reach either.
+    /// Resolves the codes. In the `easier` problem, a step that may be split may be split at any minute, and be worked
+    /// on when any bay is open. It is a relaxation: no schedule of the real problem has a better score.
     pub(super) fn new(diary: &'a Diary, jobs: &[Job], easier: bool) -> Self {
         let mut model = Self {
             diary,
@@ -123,7 +123,7 @@ impl<'a> Model<'a> {
         });
     }
 
-    /// When each technician could work.
+    /// Time in which each technician could work.
     pub(super) fn people(&self) -> &[Vec<Interval>] {
         &self.people
     }
@@ -156,7 +156,7 @@ impl<'a> Model<'a> {
         window::work(Both { one: free, other: open }, labour, begin, limit, piece)
     }
 
-    /// How far a job is that has its bay from `start` on: its steps without minutes before the first attended one are
+    /// Progress of a job that has its bay from `start` on: its steps without minutes before the first attended one are
     /// done.
     pub(super) fn begin(&self, task: usize, hours: usize, start: Minute) -> Option<Progress> {
         let mut done = Progress::new(start);
@@ -164,21 +164,22 @@ impl<'a> Model<'a> {
         Some(done)
     }
 
-    /// When a step may begin.
+    /// Time when a step may begin.
     pub(super) fn ready(&self, done: &Progress, step: usize) -> Minute {
         let Attended { task, in_plan, .. } = self.steps[step];
         done.begin(&self.tasks[task].plan, in_plan)
     }
 
-    /// Notes that a step ended at `end`, and that those without minutes straight after it are done then too; `None` where
-    /// the bay's open time does not suffice for a wait.
+    /// Notes that a step ended at `end`, and that the steps without minutes directly after it are done then too; `None`
+    /// if the bay's open time does not suffice for a wait.
     pub(super) fn note(&self, done: &mut Progress, step: usize, hours: usize, end: Minute) -> Option<()> {
         let Attended { task, in_plan, .. } = self.steps[step];
         self.note_wait(done, task, hours, in_plan, end)?;
         self.pass_unattended(done, task, hours, in_plan + 1)
     }
 
-    /// Steps without minutes end when they may begin, from this place of the plan up to the next attended step.
+    /// Notes the steps without minutes from this place of the plan up to the next attended step; each ends at the time
+    /// when it may begin.
     fn pass_unattended(&self, done: &mut Progress, task: usize, hours: usize, from: usize) -> Option<()> {
         let plan = &self.tasks[task].plan;
         for place in from..plan.steps().len() {
@@ -198,8 +199,8 @@ impl<'a> Model<'a> {
         Some(())
     }
 
-    /// The earliest finish of a job with these steps left, once so much is done, where the technicians have the free time
-    /// `free`; `None` where it is after `limit`.
+    /// The earliest finish of a job with these steps left after the progress `done`, if the technicians have the free
+    /// time `free`; `None` if it is after `limit`.
     pub(super) fn finish(
         &self,
         free: &[Vec<Interval>],
@@ -218,7 +219,7 @@ impl<'a> Model<'a> {
         Some(done.finish())
     }
 
-    /// Who ends a step first, and when; of equal ones the smallest code.
+    /// The technician who ends a step first, and when; of equal ones the smallest code.
     pub(super) fn soonest(
         &self,
         free: &[Vec<Interval>],
@@ -250,12 +251,12 @@ impl Task {
         late.saturating_mul(self.weight)
     }
 
-    /// Whether a stay breaks what the customer has been told: the car has to come at another time, or is ready later.
+    /// Whether a stay breaks a promise: the car has to come at another time, or is ready later.
     pub(super) fn moves(&self, start: Minute, finish: Minute) -> bool {
         self.promised.is_some_and(|(from, until)| start != from || finish > until)
     }
 
-    /// The start and finish that the customer has been told, if a stay keeps them.
+    /// The promised start and finish, if a stay keeps them.
     pub(super) fn kept(&self, start: Minute, finish: Minute) -> Option<(Minute, Minute)> {
         self.promised.filter(|_| !self.moves(start, finish))
     }

@@ -3,7 +3,8 @@
 /// Limits of a search: its nodes, each of which places one step once, and the time that its caller allows.
 #[derive(Clone, Copy)]
 pub struct Budget<'a> {
-    /// Most steps that are placed, tries included. If this is the only limit, the same input gives the same answer.
+    /// Maximum number of steps that are placed, tries included. If this is the only limit, the same input gives the
+    /// same answer.
     pub nodes: u64,
     /// Called now and then; the search ends once it returns true. The domain knows no clock, but its caller does.
     pub stop: Option<&'a dyn Fn() -> bool>,
@@ -13,20 +14,20 @@ impl Budget<'_> {
     /// Enough for a shop's week: about a second of one core.
     pub const USUAL: Self = Self { nodes: 3_000_000, stop: None };
 
-    /// A limit of that many nodes.
+    /// A limit of that number of nodes.
     pub const fn of_nodes(nodes: u64) -> Self {
         Self { nodes, stop: None }
     }
 }
 
-/// A budget as it is spent.
+/// A budget while it is spent.
 pub(super) struct Purse<'a> {
     left: u64,
     until_asked: u64,
     stop: Option<&'a dyn Fn() -> bool>,
 }
 
-/// Nodes between two questions whether to stop: a few milliseconds at most.
+/// Nodes between two checks whether to stop: a few milliseconds at most.
 const ASKED_EVERY: u64 = 5_000;
 
 impl<'a> Purse<'a> {
@@ -45,12 +46,12 @@ impl<'a> Purse<'a> {
         }
     }
 
-    /// A purse with a part of this one's budget; [`Purse::charge`] it in the end.
+    /// A part of this node budget; [`Purse::charge`] deducts its use in the end.
     pub(super) fn part(&self, nodes: u64) -> Self {
         Self { left: nodes.min(self.left), until_asked: ASKED_EVERY, stop: self.stop }
     }
 
-    /// Takes out the nodes that a part of `nodes` nodes has spent, or everything if the caller asked the search to stop.
+    /// Deducts the nodes that a part of `nodes` nodes has used, or everything if the caller asked the search to stop.
     pub(super) fn charge(&mut self, nodes: u64, part: &Self) {
         let spent = nodes.min(self.left).saturating_sub(part.left);
         self.left = self.left.saturating_sub(spent);
@@ -61,7 +62,7 @@ impl<'a> Purse<'a> {
         self.left == 0
     }
 
-    /// What is left.
+    /// Remaining nodes.
     pub(super) fn left(&self) -> u64 {
         self.left
     }

@@ -41,7 +41,7 @@ fn job(code: &str, due: i64, steps: Vec<Step>) -> Job {
     }
 }
 
-/// Three days, 08:00 to 18:00, so many bays; people by their skills.
+/// Three days, 08:00 to 18:00, with that number of bays; people by their skills.
 fn diary(bays: usize, people: &[&[&str]]) -> Diary {
     let horizon = Horizon::new(Minute::new(0), Minute::new(3 * DAY), Minutes::new(15)).unwrap();
     let open = set(&[(480, 1080), (DAY + 480, DAY + 1080), (2 * DAY + 480, 2 * DAY + 1080)]);
@@ -116,7 +116,7 @@ fn steps_of_two_cars_take_turns() {
 
 #[test]
 fn a_car_comes_as_late_as_its_finish_allows() {
-    // B's polisher is busy with A until 12:00; B need not stand from 08:00 on.
+    // B's polisher is busy with A until 12:00; B need not be in its bay from 08:00 on.
     let a = job("A", 720, vec![step("polish", 240, "polish")]);
     let b = job("B", DAY, vec![step("wash", 60, "wash"), step("polish", 60, "polish")]);
     let week = placed(&diary(2, &[&["polish"], &["wash"]]), vec![a, b]);
@@ -148,7 +148,8 @@ fn a_start_that_cannot_be_kept_is_a_promise_that_moves_though_the_car_is_ready_i
     assert!(week.proven, "no week keeps that start: {week:?}");
 }
 
-/// The only polisher goes on with another car until the evening, in the other bay: so it is the person, not the bay.
+/// The only polisher works on another car until the evening, in the other bay: so the obstacle is the person, not the
+/// bay.
 #[test]
 fn a_car_in_another_bay_moves_because_of_the_person_that_it_needs() {
     let told = Placement {
@@ -255,7 +256,7 @@ fn a_car_need_not_come_sooner_than_its_customer_was_told() {
 
 #[test]
 fn as_few_promises_as_possible_move_and_each_is_listed() {
-    // An overrun takes the bay until 10:00. Of three promises in a row one has to move; the last one has room to.
+    // An overrun takes the bay until 10:00. Of three promises in a row one has to move; only the last one has room to.
     let mut shop = diary(1, &[&[]]);
     let overrun = Placement { bay: "B0".into(), start: Minute::new(480), finish: Minute::new(600), steps: Vec::new() };
     shop.book(&overrun);
@@ -323,14 +324,14 @@ fn one_more_job_says_which_promises_move_for_it() {
     let WhatIf::GivesWay { placement, others, moved } = answer else { panic!("{answer:?}") };
     assert!(placement.finish <= more.due);
     assert_eq!((moved.len(), others.iter().any(|(code, _)| *code == moved[0].job)), (1, true), "{moved:?}");
-    // Not before its work is done, whoever gives way.
+    // Not before its work is done, whatever else moves.
     let never = Job { due: Minute::new(530), ..more };
     assert_eq!(what_if(&shop, &jobs, &never, &budget).unwrap(), WhatIf::No { proven: true });
 }
 
 #[test]
 fn what_customers_were_told_is_where_the_search_begins() {
-    // Twelve jobs over three days, told as they were placed; then nobody has time to search.
+    // Twelve jobs over three days, promised as they were placed; then there is no time to search.
     let steps = |n: u32| vec![curing(30 + 15 * (n % 4), "a", 45), step("wash", 60, ""), step("wax", 45, "b")];
     let shop = diary(3, &[&["a"], &["b"], &["a", "b"]]);
     let mut jobs: Vec<Job> = (0..12).map(|n| job(&alloc::format!("J{n}"), 3 * DAY, steps(n))).collect();

@@ -1,7 +1,7 @@
-//! A draft that keeps what customers have been told.
+//! A draft that keeps the promises to customers.
 //!
 //! A start that a customer was told is a promise. A job counts as moved if it starts at another time than its customer
-//! was told, or is ready later. No car is made to come later only so that it stands for less.
+//! was told, or is ready later. No car has to come later only to occupy its bay for less time.
 
 use alloc::vec::Vec;
 
@@ -11,8 +11,8 @@ use super::model::Model;
 use crate::schedule::PlacedStep;
 use crate::time::Minute;
 
-/// Steps in the order in which they were to end, in their bays and by their technicians; jobs of which nothing was told
-/// come last, by due time. As long as nothing has changed, it comes to what was told.
+/// Steps in the order of their promised ends, in their bays and by their technicians; jobs without a promise come last,
+/// by due time. As long as nothing has changed, the result equals the promises.
 pub(super) fn as_told(model: &Model<'_>, jobs: &[Job]) -> Draft {
     let mut draft = Draft::of_jobs(model, core::iter::empty());
     let mut named: Vec<(Option<Minute>, Minute, usize)> = Vec::with_capacity(model.steps.len());
@@ -31,7 +31,7 @@ pub(super) fn as_told(model: &Model<'_>, jobs: &[Job]) -> Draft {
             named.push((Some(end), known.due, task));
         }
     }
-    // What was told comes first.
+    // Promised jobs come first.
     named.sort_by_key(|(end, due, task)| (end.is_none(), *end, *due, *task));
     draft.list.extend(named.into_iter().map(|(_, _, task)| task));
     draft

@@ -15,24 +15,24 @@ pub enum WhatIf {
     GivesWay {
         /// The new job's placement.
         placement: Placement,
-        /// The others' placements that are not as they were, by the job's code.
+        /// The others' placements that changed, by the job's code.
         others: Vec<(String, Placement)>,
         /// Every promise that moves: as few as possible.
         moved: Vec<Moved>,
     },
-    /// No way was found to have it ready in time and to place all others.
+    /// No schedule was found that has it ready in time and places all others.
     No {
-        /// Whether there is none; else a longer search may find one.
+        /// Whether it is proven that there is none; else a longer search may find one.
         proven: bool,
     },
 }
 
-/// Asks what moves if `more` is taken and ready by its due time. Each of `placed` is where its job's
+/// Computes what moves if `more` is taken and ready by its due time. Each of `placed` is where its job's
 /// [`promised`](Job::promised) placement says; a job without one is placed like the new one. Nothing is changed: the
-/// answer is for somebody who decides.
+/// result is for a person who decides.
 ///
 /// # Errors
-/// [`Unplannable::SameCode`] where two jobs share a code.
+/// [`Unplannable::SameCode`] if two jobs share a code.
 pub fn what_if(diary: &Diary, placed: &[Job], more: &Job, budget: &Budget<'_>) -> Result<WhatIf, Unplannable> {
     let mut booked = diary.clone();
     placed.iter().filter_map(|job| job.promised.as_ref()).for_each(|told| booked.book(told));

@@ -1,4 +1,4 @@
-//! What signing in needs to know of an account.
+//! The data of an account that signing in needs.
 
 use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::people::email_key;
@@ -35,7 +35,7 @@ fn read((row, shop_name): (Row, String)) -> Stored<Account> {
     })
 }
 
-/// The account that signs in with that address, in whichever shop.
+/// The account that signs in with that address, in any shop.
 pub(in crate::access) fn by_email(conn: &mut Conn, email: &str) -> Stored<Option<Account>> {
     let row = person::table
         .inner_join(shop::table.on(shop::id.eq(person::shop_id)))
@@ -46,7 +46,7 @@ pub(in crate::access) fn by_email(conn: &mut Conn, email: &str) -> Stored<Option
     row.map(read).transpose()
 }
 
-/// The account of that id.
+/// The account with that id.
 pub(in crate::access) fn by_id(conn: &mut Conn, shop_id: &ShopId, id: &PersonId) -> Stored<Option<Account>> {
     let row = person::table
         .inner_join(shop::table.on(shop::id.eq(person::shop_id)))
@@ -58,7 +58,7 @@ pub(in crate::access) fn by_id(conn: &mut Conn, shop_id: &ShopId, id: &PersonId)
     row.map(read).transpose()
 }
 
-/// Gives the person another password.
+/// Sets the person's password.
 pub(in crate::access) fn set_digest(tx: &mut Tx<'_>, id: &PersonId, digest: &str) -> Stored<()> {
     let this = rows_of_shop!(person, tx).filter(person::id.eq(id.as_str()));
     diesel::update(this)

@@ -1,4 +1,4 @@
-//! Rows of tries that did not succeed yet.
+//! Rows of failed sign-in attempts.
 
 use diesel::prelude::*;
 
@@ -7,17 +7,17 @@ use crate::platform::db::Conn;
 use crate::platform::fail::Stored;
 use crate::schema::sign_in_attempt as attempt;
 
-/// Tries that are counted together.
+/// Attempts that are counted together.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = attempt)]
 pub(in crate::access) struct Row {
-    /// Digest of what they have in common.
+    /// Digest of what these attempts have in common: the account, the address or both.
     pub(in crate::access) key: String,
-    /// How many there were.
+    /// Number of attempts.
     pub(in crate::access) failures: i32,
-    /// When the last one was.
+    /// Time when the last one was.
     pub(in crate::access) since: i64,
-    /// Until when no more are taken.
+    /// Time until which no more attempts are accepted.
     pub(in crate::access) blocked_until: i64,
 }
 

@@ -28,7 +28,7 @@ pub(in crate::access) fn insert(tx: &mut Tx<'_>, person: &PersonId, digest: &str
     Ok(())
 }
 
-/// Shop and person of an invite that still holds.
+/// Shop and person of an invite that is still valid.
 pub(in crate::access) fn find(conn: &mut Conn, digest: &str, now: UtcTime) -> Stored<Option<(ShopId, PersonId)>> {
     let row: Option<(String, String)> = invite::table
         .filter(invite::digest.eq(digest))
@@ -40,7 +40,7 @@ pub(in crate::access) fn find(conn: &mut Conn, digest: &str, now: UtcTime) -> St
     Ok(row.map(|(shop, person)| (shop.into(), person.into())))
 }
 
-/// Marks an invite as used; gives whether it still held.
+/// Marks an invite as used; returns whether it was still valid.
 pub(in crate::access) fn use_up(tx: &mut Tx<'_>, digest: &str) -> Stored<bool> {
     let this = rows_of_shop!(invite, tx)
         .filter(invite::digest.eq(digest))

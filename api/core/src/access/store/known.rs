@@ -15,7 +15,7 @@ pub(in crate::access) fn is_known(conn: &mut Conn, key: &str, now: UtcTime) -> S
     Ok(until.iter().any(|until| *until > now.ms()))
 }
 
-/// Keeps the address behind that digest until then.
+/// Stores the address behind that digest until the given time.
 pub(in crate::access) fn keep(tx: &mut Tx<'_>, key: &str, until: UtcTime) -> Stored<()> {
     let shop = tx.studio.id.as_str();
     let there = rows_of_shop!(known, id = shop).filter(known::key.eq(key));

@@ -1,4 +1,4 @@
-//! Rows of sign-ins and of what leads to them.
+//! Rows of sign-ins and of everything that leads to them.
 
 pub(in crate::access) mod account;
 pub(in crate::access) mod attempt;

@@ -10,9 +10,9 @@ use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::refresh_token as token;
 
-/// A refresh token as it is kept.
+/// A refresh token as it is stored.
 pub(in crate::access) struct Known {
-    /// The sign-in it goes on with.
+    /// The sign-in that it continues.
     pub(in crate::access) session: SessionId,
     /// Time when the token expires.
     pub(in crate::access) ends_at: UtcTime,
@@ -34,7 +34,7 @@ pub(in crate::access) fn insert(tx: &mut Tx<'_>, session: &SessionId, digest: &s
     Ok(())
 }
 
-/// The shop whose token has that digest.
+/// The shop whose refresh token has that digest.
 pub(in crate::access) fn shop_of(conn: &mut Conn, digest: &str) -> Stored<Option<ShopId>> {
     let shop: Option<String> =
         token::table.filter(token::digest.eq(digest)).select(token::shop_id).first(conn).optional()?;
@@ -58,7 +58,7 @@ pub(in crate::access) fn use_up(tx: &mut Tx<'_>, digest: &str) -> Stored<()> {
     Ok(())
 }
 
-/// Forgets the shop's tokens that ended before `limit`.
+/// Deletes the shop's tokens that ended before `limit`.
 pub(in crate::access) fn remove_before(tx: &mut Tx<'_>, limit: UtcTime) -> Stored<()> {
     let old = rows_of_shop!(token, tx).filter(token::ends_at.lt(limit.ms()));
     diesel::delete(old).execute(tx.conn)?;

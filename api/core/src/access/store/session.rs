@@ -38,7 +38,7 @@ pub(in crate::access) fn note_use(conn: &mut Conn, page_digest: &str, now: UtcTi
     Ok(())
 }
 
-/// Person and end of a sign-in that still stands.
+/// Person and end of a sign-in that is still valid.
 pub(in crate::access) fn standing(tx: &mut Tx<'_>, id: &SessionId) -> Stored<Option<(PersonId, UtcTime)>> {
     let row: Option<(String, i64)> = rows_of_shop!(session, tx)
         .filter(session::id.eq(id.as_str()))
@@ -58,7 +58,7 @@ pub(in crate::access) fn end(tx: &mut Tx<'_>, id: &SessionId) -> Stored<()> {
     Ok(())
 }
 
-/// Ends every sign-in of the person that still stands, but for the one to be kept; gives how many those were.
+/// Ends every valid sign-in of the person except the one to be kept; returns the number of those that ended.
 pub(in crate::access) fn end_all(tx: &mut Tx<'_>, person: &PersonId, but: Option<&SessionId>) -> Stored<usize> {
     let all = rows_of_shop!(session, tx)
         .filter(session::person_id.eq(person.as_str()))

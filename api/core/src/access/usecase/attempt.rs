@@ -1,19 +1,20 @@
-//! Tries are limited by account and by address apart, and nobody is locked out for good.
+//! Attempts are limited per account and per address, and nobody is locked out for good.
 //!
 //! - One account, tried from one address: after a few failures in a row each further try must wait, twice as long each
-//!   time, a quarter of an hour at most; a quarter of an hour without a try forgets them. Each try counts before anything
-//!   is looked at, in a transaction of its own, so that many at once count too.
-//! - One account, tried from many addresses: once [`ATTACK`] tries have failed, each address from which nobody has signed
-//!   in to it may fail twice, then waits, for a minute for each of those failures and an hour at most. The tries of one
-//!   IPv6 site count together as well. So a right password gets in from anywhere but where the guesses come from;
-//!   addresses that are known, and whoever is signed in, are not slowed at all.
-//! - All tries from one address together ([`Program::tries`](crate::platform::program::Program)): they come out of an
-//!   allowance that refills within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an
-//!   account that is known there has an allowance of its own.
+//!   time, a quarter of an hour at most; a quarter of an hour without a try forgets them. Each attempt counts before
+//!   anything is checked, in a transaction of its own, so that many at once count too.
+//! - One account, tried from many addresses: once [`ATTACK`] attempts have failed, each address from which nobody has
+//!   signed in to it may fail twice, then waits, for a minute for each of those failures and an hour at most. The
+//!   attempts of one IPv6 site are counted together as well. So the right password is accepted from every address that
+//!   did not guess; known addresses, and people who are signed in, are not slowed down at all.
+//! - All attempts from one address together ([`Program::tries`](crate::platform::program::Program)): they are taken
+//!   from an allowance that refills within seconds. People who share an address with a guesser are slowed down by it,
+//!   never shut out; an account that is known there has an allowance of its own.
 //!
-//! The waits at an account are in the database; the allowance of an address is in the memory of each program. The first
-//! try from an address, or from an IPv6 site during an attack, is never refused for what others try, because such a limit
-//! would let a stranger lock the account. An address from which somebody has signed in counts as known for 90 days.
+//! The waits of an account are in the database; the allowance of an address is in the memory of each program. The first
+//! attempt from an address, or from an IPv6 site during an attack, is never refused because of other people's attempts,
+//! because such a limit would let a stranger lock the account. An address from which somebody has signed in counts as
+//! known for 90 days.
 
 use baywright_domain::people::email_key;
 
@@ -28,38 +29,39 @@ use crate::platform::rate::counted_as;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
-/// Minutes without a try after which the earlier ones are forgotten.
+/// Minutes without an attempt after which the earlier ones are forgotten.
 const WINDOW_MINUTES: i64 = 15;
 /// Minutes to wait after the last allowed try; doubled each time.
 const FIRST_WAIT_MINUTES: i64 = 1;
-/// The longest wait. A longer one would stop no guesser, who can come back after [`WINDOW_MINUTES`] as if nothing was.
+/// The longest wait. A longer one would not stop a guesser, who can come back after [`WINDOW_MINUTES`] with a clean
+/// slate.
 const LONGEST_WAIT_MINUTES: i64 = WINDOW_MINUTES;
 /// Tries for one account from one client address (or network, `platform::rate::counted_as`).
 const PER_ACCOUNT: i32 = 5;
-/// Minutes after which tries may be deleted.
+/// Minutes after which attempts may be deleted.
 const KEPT_MINUTES: i64 = 24 * 60;
 
 /// Failures at one account, from addresses that it does not know, after which it counts as under attack.
 const ATTACK: i32 = 20;
 /// Minutes without such a failure after which the earlier ones are forgotten.
 const ATTACK_QUIET_MINUTES: i64 = 60;
-/// Failures of an address at an account under attack up to the first wait: a slip of the finger costs nothing.
+/// Failures of an address at an account under attack before the first wait: a typing error costs nothing.
 const ATTACK_FREE: i32 = 2;
-/// The wait of an address that fails at an account under attack, in minutes: the shortest and the longest. A stranger can
-/// cause an attack, so the longest must be one that a person can bear.
+/// Shortest and longest wait of an address that fails at an account under attack, in minutes. A stranger can cause an
+/// attack, so the longest must be bearable for a person.
 const ATTACK_WAIT_MINUTES: [i64; 2] = [30, 60];
 /// Minutes for which an address is known after a sign-in: 90 days.
 const KNOWN_MINUTES: i64 = 90 * 24 * 60;
 
-/// One try at an account's password, which is counted.
+/// One attempt at an account's password, which is counted.
 pub(super) struct Attempt {
     /// Digest of the account and the client's address.
     here: String,
-    /// `None` if the account knows the address, or whoever tries is signed in.
+    /// `None` if the account knows the address, or if the person is signed in.
     stranger: Option<Stranger>,
 }
 
-/// What else a try counts for that comes from an address which the account does not know.
+/// The other counters for an attempt that comes from an address which the account does not know.
 struct Stranger {
     /// Digest of the account, whose failures are counted over all addresses.
     everywhere: String,
@@ -67,15 +69,15 @@ struct Stranger {
     site: Option<String>,
 }
 
-/// How many tries an address has at an account, and how it waits then.
+/// Number of tries an address has at an account, and how it waits then.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Limits {
-    /// Failures up to the first wait.
+    /// Number of failures before the first wait.
     free: i32,
     /// The first wait, in minutes; each further one is twice as long.
     first: i64,
     longest: i64,
-    /// Minutes without a try after which the earlier ones are forgotten.
+    /// Minutes without an attempt after which the earlier ones are forgotten.
     window: i64,
 }
 
@@ -83,7 +85,7 @@ impl Limits {
     const USUAL: Self =
         Self { free: PER_ACCOUNT, first: FIRST_WAIT_MINUTES, longest: LONGEST_WAIT_MINUTES, window: WINDOW_MINUTES };
 
-    /// The limits of an address that is not known, once that number of tries from such addresses has failed.
+    /// The limits for an unknown address, after that number of attempts from such addresses has failed.
     fn after(failures: i32) -> Self {
         if failures < ATTACK {
             return Self::USUAL;
@@ -95,12 +97,12 @@ impl Limits {
 }
 
 impl Attempt {
-    /// Counts a try at the account with that mail address from the client behind the door, or says how long to wait.
+    /// Counts an attempt at the account with that email address from the client of `door`, or says how long to wait.
     pub(super) fn count(door: &Door, email: &str) -> Done<Self> {
         Self::count_by(door, email, false)
     }
 
-    /// The same for the account's own person, who is signed in: wherever they are, they are no stranger there.
+    /// Like that, for the account's own person, who is signed in and so is no stranger at any address.
     pub(super) fn count_signed_in(door: &Door, email: &str) -> Done<Self> {
         Self::count_by(door, email, true)
     }
@@ -116,7 +118,7 @@ impl Attempt {
                 here: canonical::digest(&format!("account\n{account}\n{from}")),
                 stranger: (!is_known).then_some(Stranger { everywhere, site }),
             };
-            // A try that must wait takes nothing from its address's allowance.
+            // An attempt that must wait takes nothing from its address's allowance.
             counting.rows(conn, now)?;
             Ok(counting)
         })?;
@@ -130,7 +132,7 @@ impl Attempt {
         Ok(counting)
     }
 
-    /// The rows that count this try, as they are after it.
+    /// The rows that count this attempt, with it included.
     ///
     /// # Errors
     /// 429 `too-many-attempts` if one of them must wait.
@@ -140,7 +142,7 @@ impl Attempt {
             None => 0,
         };
         let limits = Limits::after(failures);
-        // Without an attack each address counts for itself alone.
+        // Without an attack each address is counted by itself.
         let site = self.site().filter(|_| limits != Limits::USUAL);
         let mut rows = Vec::new();
         for key in [Some(self.here.as_str()), site].into_iter().flatten() {
@@ -157,7 +159,7 @@ impl Attempt {
         self.stranger.as_ref().and_then(|stranger| stranger.site.as_deref())
     }
 
-    /// It failed: from an address that is not known it counts for the account as well.
+    /// Records a failure: from an unknown address, it counts for the account as well.
     pub(super) fn failed(&self, door: &Door) -> Done<()> {
         let Some(Stranger { everywhere, .. }) = &self.stranger else { return Ok(()) };
         let now = door.now();
@@ -168,7 +170,7 @@ impl Attempt {
         })
     }
 
-    /// It succeeded: the account starts anew at this address and its site.
+    /// Records a success: this address and its site start again from zero for the account.
     pub(super) fn succeeded(&self, conn: &mut Conn) -> Done<()> {
         attempt::remove(conn, &self.here)?;
         if let Some(site) = self.site() {
@@ -183,9 +185,9 @@ fn known_key(account: &str, from: &str) -> String {
     canonical::digest(&format!("known\n{account}\n{from}"))
 }
 
-/// Keeps the address that a person signs in from as one that their account knows.
+/// Stores the address that a person signs in from as known to their account.
 pub(super) fn know_address(tx: &mut Tx<'_>, email: &str) -> Done<()> {
-    // The first setup signs in without one.
+    // The first setup signs in without a client address.
     if tx.origin.address.is_empty() {
         return Ok(());
     }
@@ -194,19 +196,19 @@ pub(super) fn know_address(tx: &mut Tx<'_>, email: &str) -> Done<()> {
     Ok(known::keep(tx, &key, until)?)
 }
 
-/// Failures at an account from addresses that it does not know, as far as they are not forgotten.
+/// Failures at an account from unknown addresses that are not forgotten yet.
 fn failures_of_strangers(row: Option<&Row>, now: UtcTime) -> i32 {
     let quiet = now.plus_minutes(-ATTACK_QUIET_MINUTES).ms();
     row.filter(|row| row.since > quiet).map_or(0, |row| row.failures)
 }
 
-/// Takes a try from the allowance of the client's address. That is all the limit a secret needs that nobody can guess,
-/// such as an invite's token: a limit of its own would let a stranger keep the right one out.
+/// Takes an attempt from the allowance of the client's address. A secret that nobody can guess, such as an invite's
+/// token, needs no other limit: a limit of its own would let a stranger keep the right person out.
 pub fn slow(door: &Door) -> Done<()> {
     take_one(door, &door.counted_as())
 }
 
-/// Takes a try from the allowance of that name.
+/// Takes an attempt from the allowance of that name.
 fn take_one(door: &Door, allowance: &str) -> Done<()> {
     match door.program().tries.take(allowance).wait_seconds() {
         None => Ok(()),
@@ -217,13 +219,13 @@ fn take_one(door: &Door, allowance: &str) -> Done<()> {
     }
 }
 
-/// Until when no try is taken, if one is not taken now. A row of later than now was made before the clock was set back:
-/// its wait is over, since it would otherwise last as much longer.
+/// Time until which no attempt is accepted, if one is not accepted now. A row with a later time than now was made
+/// before the clock was set back: its wait counts as over, since it would otherwise last longer by as much.
 fn blocked(row: &Row, now: UtcTime) -> Option<i64> {
     (row.blocked_until > now.ms() && row.since <= now.ms()).then_some(row.blocked_until)
 }
 
-/// The row after one more try.
+/// The row after one more attempt.
 fn counted(key: &str, before: Option<Row>, now: UtcTime, limits: Limits) -> Row {
     let quiet = now.plus_minutes(-limits.window).ms();
     let earlier = before.filter(|row| row.since.max(row.blocked_until) > quiet).map_or(0, |row| row.failures);
@@ -312,7 +314,7 @@ mod tests {
         assert_eq!(blocked(&row, now.plus_minutes(4)), None);
         let back = now.plus_minutes(-24 * 60);
         assert_eq!(blocked(&row, back), None);
-        // The failures still count, and the next wait is by the clock as it is now.
+        // The failures still count, and the next wait is measured by the clock as it is now.
         let next = counted("k", Some(row), back, Limits::USUAL);
         assert_eq!((next.failures, next.blocked_until), (8, back.plus_minutes(8).ms()));
     }

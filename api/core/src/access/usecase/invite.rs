@@ -1,4 +1,4 @@
-//! Invites: how someone chooses a password, the first one or a new one for one that was forgotten.
+//! Invites: how someone chooses a first password, or a new one for one that was forgotten.
 
 use baywright_domain::id::PersonId;
 use serde_json::json;
@@ -16,10 +16,10 @@ use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::{password, record};
 
-/// How long an invite holds, in minutes (OWASP ASVS 5.0, 6.4.1).
+/// Time for which an invite is valid, in minutes (OWASP ASVS 5.0, 6.4.1).
 pub const INVITE_MINUTES: i64 = 60;
 
-/// An invite, told once.
+/// An invite with its token, shown only once.
 #[derive(Debug)]
 pub struct Invite {
     /// The token to hand to the person.

@@ -1,4 +1,4 @@
-//! What is done to get in, and out.
+//! Use cases of signing in and out.
 
 mod attempt;
 mod invite;
@@ -15,29 +15,29 @@ pub use page::{open_on_pages, sign_in_on_pages, used_on_pages};
 pub use password::change_password;
 pub use session::{Opened, SESSION_HOURS, end_all, end_this, me, open_for, open_session, refresh, sign_in};
 
-/// What signing in needs to know of an account.
+/// The data of an account that signing in needs.
 #[derive(Debug, Clone)]
 pub struct Account {
     /// Id of the person.
     pub id: PersonId,
-    /// In which shop.
+    /// Id of the shop.
     pub shop: ShopId,
-    /// Their name.
+    /// Name of the person.
     pub name: String,
     /// The address they sign in with.
     pub email: String,
-    /// What they may do.
+    /// Role of the person.
     pub role: Role,
     /// Whether they may sign in.
     pub active: bool,
-    /// The digest of their password, where they have chosen one.
+    /// The digest of their password, if they have chosen one.
     pub digest: Option<String>,
     /// The shop's name.
     pub shop_name: String,
 }
 
 impl Account {
-    /// Words that a guesser would try first.
+    /// Words that a guesser would try first, so a password must not consist of them.
     fn known(&self) -> [&str; 3] {
         [&self.name, &self.email, &self.shop_name]
     }

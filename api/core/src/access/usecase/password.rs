@@ -13,7 +13,7 @@ use crate::platform::refusal::Refused;
 use crate::platform::secret::Secret;
 use crate::platform::{password, record};
 
-/// Changes the password of whoever is signed in, by that sign-in; their other sign-ins end.
+/// Changes the password of the person who is signed in, in that sign-in; their other sign-ins end.
 pub fn change_password(
     door: &Door,
     account: &Account,

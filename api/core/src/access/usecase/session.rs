@@ -1,10 +1,10 @@
-//! Sign-ins: opened, gone on with, ended.
+//! Sign-ins: opening, continuing and ending them.
 //!
 //! **A sign-in ends after 30 minutes without use and after 12 hours in any case** (OWASP ASVS 5.0, 7.3), so a stolen
 //! tablet is worth little the next morning. A client refreshes its sign-in while somebody works with it.
 //!
-//! **While the database can't be written, or only by a newer program, a sign-in continues with the same refresh token,**
-//! so that people can still read. Signing in anew needs a new row and is refused.
+//! **While the database can't be written, or only by a newer program, a sign-in continues with the same refresh
+//! token,** so that people can still read. Signing in again needs a new row and is refused.
 
 use baywright_domain::id::{PersonId, SessionId, ShopId};
 use serde_json::json;
@@ -24,23 +24,23 @@ use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, password, record};
 
-/// How long a sign-in lasts at most, in hours, however often it is refreshed: a working day (OWASP ASVS 5.0, 7.3.2).
+/// Longest duration of a sign-in, in hours, even if it is refreshed: a working day (OWASP ASVS 5.0, 7.3.2).
 pub const SESSION_HOURS: i64 = 12;
 
-/// A sign-in with its tokens, told once.
+/// A sign-in with its tokens, shown only once.
 #[derive(Debug)]
 pub struct Opened {
     /// The signed token that requests carry.
     pub access_token: String,
     /// Time when the access token ends.
     pub access_ends_at: UtcTime,
-    /// The token that gets the next two; it works once.
+    /// The token that is exchanged for the next two tokens; it works once.
     pub refresh_token: String,
     /// Time until which the refresh token can be used.
     pub refresh_ends_at: UtcTime,
-    /// When the sign-in ends in any case.
+    /// Time when the sign-in ends in any case.
     pub ends_at: UtcTime,
-    /// Who signed in.
+    /// Person who signed in.
     pub account: Account,
     /// Shop of the person.
     pub studio: Studio,
@@ -68,7 +68,7 @@ pub(super) fn with_password<T>(
         tracing::info!(target: "access", address = door.address(), "a sign-in failed");
         attempt.failed(door)?;
         return Err(
-            Refused::unauthenticated("The mail address or the password is wrong. Check both and try again.").into()
+            Refused::unauthenticated("The email address or the password is wrong. Check both and try again.").into()
         );
     };
     let renewed = match &account.digest {
@@ -97,7 +97,7 @@ pub(super) fn account_of(tx: &mut Tx<'_>, person: &PersonId) -> Done<Account> {
     account.ok_or_else(|| Fail::unexpected("the person is not there"))
 }
 
-/// Opens a sign-in for the account, and says so in the log.
+/// Opens a sign-in for the account and writes that to the log.
 pub(super) fn open(tx: &mut Tx<'_>, keys: &Keyring, account: &Account) -> Done<Opened> {
     let id = begin(tx, account, None)?;
     let ends_at = session_end(tx.now);
@@ -115,14 +115,14 @@ pub(super) fn begin(tx: &mut Tx<'_>, account: &Account, page_digest: Option<&str
     Ok(id)
 }
 
-/// Opens a sign-in without tokens; gives its id.
+/// Opens a sign-in without tokens; returns its id.
 pub fn open_session(tx: &mut Tx<'_>, person: &PersonId) -> Done<SessionId> {
     let id: SessionId = ids::new();
     store::session::insert(tx, &id, person, session_end(tx.now), None)?;
     Ok(id)
 }
 
-/// When a sign-in of now ends in any case.
+/// Time when a sign-in of now ends in any case.
 fn session_end(now: UtcTime) -> UtcTime {
     now.plus_minutes(SESSION_HOURS * 60)
 }
@@ -134,7 +134,7 @@ fn tokens(tx: &mut Tx<'_>, keys: &Keyring, id: &SessionId, ends_at: UtcTime, acc
     opened(tx, keys, id, (refresh_token.as_str(), refresh_ends_at), ends_at, account)
 }
 
-/// A sign-in with a fresh access token and that refresh token, which holds until then.
+/// A sign-in with a new access token and that refresh token, which is valid until the given time.
 fn opened(
     tx: &Tx<'_>,
     keys: &Keyring,
@@ -155,15 +155,15 @@ fn opened(
     })
 }
 
-/// Goes on with a sign-in: the token is used up, and the next two are given. A token that comes a second time was
-/// stolen, then or now, so the whole sign-in ends.
+/// Continues a sign-in: the token is used up, and two new ones are returned. If a token comes a second time, one of its
+/// users must have stolen it, so the whole sign-in ends.
 pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     let digest = token::digest(refresh_token.expose());
     let ended = || Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again."));
     let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(ended)?;
     let keys = &door.program().keys;
     let idle_end = |known: &Known| known.ends_at.max(door.program().prolonged.end_of(&digest));
-    // The end of a sign-in must be committed, so that it is no failure of the transaction.
+    // The end of a sign-in must be committed, so it must not fail the transaction.
     let opened = door.in_shop(&shop, &Actor::Operator, |tx| {
         let Some(known) = store::refresh::find(tx, &digest)? else { return Ok(None) };
         if known.used {
@@ -186,7 +186,7 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     }
 }
 
-/// The account behind a refresh token and the end of its sign-in, if both still stand.
+/// The account behind a refresh token and the end of its sign-in, if both are still valid.
 fn behind(tx: &mut Tx<'_>, known: &Known) -> Done<Option<(Account, UtcTime)>> {
     let Some((person, ends_at)) = store::session::standing(tx, &known.session)? else { return Ok(None) };
     let shop = tx.studio.id.clone();
@@ -194,12 +194,13 @@ fn behind(tx: &mut Tx<'_>, known: &Known) -> Done<Option<(Account, UtcTime)>> {
     Ok(account.map(|account| (account, ends_at)))
 }
 
-/// Goes on with a sign-in while the database can't be written, or only by a newer program that has migrated it: a new
-/// access token for a refresh token that is not used up, so that whoever is signed in can still read, and sees what there
-/// is to do.
+/// Continues a sign-in while the database can't be written, or only by a newer program that has migrated it: it returns
+/// a new access token for an unused refresh token, so that people who are signed in can still read and see what has to
+/// be done.
 ///
-/// A stolen token works beside its owner's until the database can be written again; then the second of them ends the
-/// sign-in. The token also ends with the sign-in, and when it was idle for too long, which the program's memory says.
+/// Until the database can be written again, a stolen token works alongside its owner's; then the second of them to be
+/// used ends the sign-in. The token also ends with the sign-in, and when it was idle for too long, which only the
+/// program's memory knows.
 fn read_on(door: &Door, shop: &ShopId, refresh_token: &Secret) -> Done<Option<Opened>> {
     let digest = token::digest(refresh_token.expose());
     let program = door.program();
@@ -220,7 +221,7 @@ fn end(tx: &mut Tx<'_>, id: &SessionId, why: &str) -> Done<()> {
     record::write(tx, "session.ended", ("session", id.as_str()), json!({ "why": why }))
 }
 
-/// Signs out here.
+/// Ends the current sign-in.
 pub fn end_this(tx: &mut Tx<'_>) -> Done<()> {
     let Actor::Person { session, .. } = tx.actor.clone() else { return Ok(()) };
     end(tx, &session, "signed out")
@@ -231,14 +232,14 @@ pub fn end_all(tx: &mut Tx<'_>, person: &PersonId) -> Done<()> {
     end_others(tx, person, None)
 }
 
-/// Ends every sign-in of the person but the one to be kept.
+/// Ends every sign-in of the person except the one to be kept.
 pub(super) fn end_others(tx: &mut Tx<'_>, person: &PersonId, but: Option<&SessionId>) -> Done<()> {
     let ended = store::session::end_all(tx, person, but)?;
     let detail = json!({ "ended": ended.to_string() });
     record::write(tx, "person.signed-out", ("person", person.as_str()), detail)
 }
 
-/// The account of whoever is signed in.
+/// The account of the person who is signed in.
 pub fn me(tx: &mut Tx<'_>) -> Done<Account> {
     let id = tx.actor.person().cloned().ok_or_else(|| Refused::not_found("person"))?;
     let shop = tx.studio.id.clone();

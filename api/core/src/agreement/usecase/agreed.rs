@@ -1,4 +1,4 @@
-//! What is agreed on a quote in all: the signed revision and the signed variations of it.
+//! Everything that is agreed on a quote: the signed revision and its signed variations.
 
 use std::collections::BTreeSet;
 
@@ -23,22 +23,22 @@ pub struct SignedVariation {
     pub id: VariationId,
     /// Its number, such as `Q-2026-0042-V1`.
     pub number: String,
-    /// Which of the quote's: 1 is the first.
+    /// Number of the variation within the quote, from 1.
     pub place: u32,
-    /// The sign-off that agreed it.
+    /// The sign-off with which it was agreed.
     pub signoff: SignoffId,
-    /// When it was signed.
+    /// Time when it was signed.
     pub signed_at: UtcTime,
-    /// The lines taken, in its order. A line that falls away from the signed quote is here once more with its quantity
-    /// below zero, so that the lines of quote and variations together are what is owed.
+    /// The lines that were taken, in order. A line dropped from the signed quote is listed here with a negative
+    /// quantity, so that the lines of quote and variations add up to what is owed.
     pub lines: Vec<SignedLine>,
-    /// The lines of the signed revision that fall away, by their place in it.
+    /// Indexes of the dropped lines of the signed revision.
     pub dropped: Vec<usize>,
-    /// The document of the lines taken; its total may be below zero.
+    /// Document of the lines that were taken; its total may be negative.
     pub document: Document,
-    /// Its figures.
+    /// Totals of the document.
     pub totals: Totals,
-    /// The whole as the customer read it.
+    /// The whole document as the customer read it.
     pub shown: QuoteDocument,
 }
 
@@ -47,12 +47,12 @@ pub struct SignedVariation {
 pub struct Agreed {
     /// The signed quote.
     pub quote: SignedQuote,
-    /// The signed variations of that revision, the first one first.
+    /// The signed variations of that revision, first one first.
     pub variations: Vec<SignedVariation>,
 }
 
 impl Agreed {
-    /// The lines of the signed revision that fall away, by place.
+    /// Indexes of the dropped lines of the signed revision.
     pub fn dropped(&self) -> BTreeSet<usize> {
         self.variations.iter().flat_map(|variation| variation.dropped.iter().copied()).collect()
     }
@@ -63,14 +63,14 @@ impl Agreed {
         self.quote.lines.iter().filter(move |line| !dropped.contains(&line.place))
     }
 
-    /// The services of all work that is to be done, each once, in order. A service that a variation sells again counts
-    /// with both quantities.
+    /// The services of all work that is to be done, each once, in order. If a variation sells a service again, both
+    /// quantities are added.
     pub fn services(&self) -> Vec<ServiceUnits> {
         let added = self.variations.iter().flat_map(|variation| &variation.lines);
         ServiceUnits::sum(self.standing().chain(added).flat_map(|line| line.line.units()))
     }
 
-    /// The inspections that quote and variations were made from, and one more, each once.
+    /// The inspections on which the quote and its variations are based, and one more, each once.
     pub fn inspections(&self, more: Option<InspectionId>) -> Vec<InspectionId> {
         let of_variations = self.variations.iter().filter_map(|variation| variation.shown.inspection_id());
         let mut found = Vec::new();
@@ -82,7 +82,7 @@ impl Agreed {
         found
     }
 
-    /// The car that budgets are for: as the latest of quote and variations found it.
+    /// The car that budgets are computed for, in the condition that the latest document states.
     pub fn car(&self) -> Car {
         self.variations.last().map_or(self.quote.car, |variation| variation.shown.car())
     }
@@ -91,7 +91,7 @@ impl Agreed {
 /// Everything that is agreed on a quote.
 ///
 /// # Errors
-/// 404 where the shop has no such quote, 409 where no revision of it is signed.
+/// 404 if the shop has no such quote, 409 if no revision of it is signed.
 pub fn agreed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Agreed> {
     let quote = quote::usecase::signed(tx, id)?;
     let variations = of_revision(tx, &quote.revision_id)?;

@@ -1,4 +1,4 @@
-//! Letting go of a customer: changes that nobody signed lose who they were for.
+//! Erasing a customer: unsigned changes lose the customer's data.
 
 use baywright_domain::id::VariationId;
 use baywright_domain::variation::VariationState;
@@ -12,7 +12,7 @@ use crate::platform::personal::{Held, Holder, Leaving, Left};
 use crate::platform::tx::Tx;
 use crate::quote::kept::QuoteDocument;
 
-/// What this feature holds on a customer, told to them as variations. A signed one stays as it was sealed.
+/// Data that this feature holds about a customer, listed as variations. A signed one stays as it was sealed.
 pub const HOLDER: Holder =
     Holder { feature: "variation", held: &[Held::of_row("variation", "quote_id", "quote")], forget };
 

@@ -1,5 +1,4 @@
-//! What is written down of a variation: each move of its life, with its record in the log. Whoever makes the move has seen
-//! to it that it is allowed.
+//! Writes each step in a variation's life, with its record in the log. The caller has checked that the step is allowed.
 
 use baywright_domain::id::{BookingId, QuoteId, RevisionId, VariationId};
 use baywright_domain::variation::VariationState;
@@ -12,22 +11,22 @@ use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::signoff::usecase::Signoff;
 
-/// A variation about to be written.
+/// A variation that is to be stored.
 #[derive(Debug)]
 pub struct NewVariation<'a> {
     /// The quote that it changes.
     pub quote: &'a QuoteId,
     /// The signed revision that it changes.
     pub revision: &'a RevisionId,
-    /// The booking in whose work it came up.
+    /// The booking during whose work it came up.
     pub booking: &'a BookingId,
-    /// Which of the quote's: 1 is the first.
+    /// Number of the variation within the quote, from 1.
     pub number: u32,
-    /// What it is made from.
+    /// The draft that it is made from.
     pub draft: &'a VariationDraft,
 }
 
-/// Writes one as a draft; gives its id.
+/// Stores it as a draft; returns its id.
 pub fn write(tx: &mut Tx<'_>, new: &NewVariation<'_>) -> Done<VariationId> {
     let id: VariationId = ids::new();
     store::insert(tx, &id, new, &text(new.draft)?)?;
@@ -36,27 +35,27 @@ pub fn write(tx: &mut Tx<'_>, new: &NewVariation<'_>) -> Done<VariationId> {
     Ok(id)
 }
 
-/// Replaces what a draft says.
+/// Replaces the content of a draft.
 pub fn rewrite(tx: &mut Tx<'_>, variation: &Variation, draft: &VariationDraft) -> Done<()> {
     store::replace_draft(tx, variation, &text(draft)?)?;
     record::write(tx, "variation.changed", ("variation", variation.id.as_str()), json!({}))
 }
 
-/// Freezes what goes to the customer.
+/// Freezes the document that goes to the customer.
 pub fn freeze(tx: &mut Tx<'_>, variation: &Variation, state: VariationState, frozen: &Frozen) -> Done<()> {
     store::freeze(tx, variation, state, frozen)?;
     let detail = json!({ "quote": variation.quote.as_str(), "digest": frozen.digest });
     record::write(tx, "variation.sent", ("variation", variation.id.as_str()), detail)
 }
 
-/// Writes the customer's yes, which was sealed.
+/// Stores the customer's acceptance, which was sealed.
 pub fn sign(tx: &mut Tx<'_>, variation: &Variation, state: VariationState, sealed: &Signoff) -> Done<()> {
     store::decide(tx, variation, state, None)?;
     let detail = json!({ "signoff_id": sealed.id.as_str(), "method": sealed.method.as_str() });
     record::write(tx, "variation.signed", ("variation", variation.id.as_str()), detail)
 }
 
-/// Writes the customer's no, with the reason where one was said.
+/// Stores that the customer declined, with the reason if one was given.
 pub fn decline(tx: &mut Tx<'_>, variation: &Variation, state: VariationState, reason: &str) -> Done<()> {
     store::decide(tx, variation, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
     record::write(tx, "variation.declined", ("variation", variation.id.as_str()), json!({}))

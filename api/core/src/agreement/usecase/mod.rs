@@ -1,4 +1,4 @@
-//! What is agreed on quotes ([`agreed()`]), and the variations by which that changes.
+//! Everything that is agreed on quotes ([`agreed()`]), and the variations that change it.
 
 mod agreed;
 mod forget;
@@ -20,81 +20,81 @@ pub use agreed::{Agreed, SignedVariation, agreed};
 pub use forget::HOLDER;
 pub use keep::{NewVariation, decline, freeze, rewrite, sign, write};
 
-/// A variation as it stands.
+/// A variation in its current state.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Variation {
     /// Its id.
     pub id: VariationId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// The quote that it changes.
     pub quote: QuoteId,
     /// The signed revision that it changes.
     pub revision: RevisionId,
-    /// The booking in whose work it came up.
+    /// The booking during whose work it came up.
     pub booking: BookingId,
-    /// Which of the quote's: 1 is the first.
+    /// Number of the variation within the quote, from 1.
     pub number: u32,
-    /// Where it is in its life.
+    /// State of the variation.
     pub state: VariationState,
-    /// What it is made from.
+    /// The draft that it is made from.
     pub draft: VariationDraft,
-    /// What was frozen when it was sent.
+    /// The frozen data; `None` before it is sent.
     pub frozen: Option<Frozen>,
-    /// When it was signed or declined.
+    /// Time when it was signed or declined.
     pub decided_at: Option<UtcTime>,
-    /// Why it was declined, where that was said.
+    /// Reason for declining; `None` if none was given.
     pub reason: Option<String>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
-/// What was frozen when a variation was sent.
+/// The frozen data of a sent variation.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Frozen {
-    /// The sealed document, canonical.
+    /// The sealed document as canonical JSON.
     pub document: String,
     /// Its digest.
     pub digest: String,
-    /// What the required lines change the price by, with tax; below zero where less is done.
+    /// Change of price by the required lines, with tax; negative if less is done.
     pub change: Money,
-    /// What was believed of its steps; nothing in what was sent before that was kept.
+    /// Estimates of its steps' durations; `None` in variations sent before these were stored.
     pub beliefs: Option<String>,
-    /// How each line's price was made, in full, as JSON; nothing in what was sent before that was kept.
+    /// Full explanation of each line's price, as JSON; `None` in variations sent before this was stored.
     pub explanation: Option<String>,
-    /// When it was sent.
+    /// Time when it was sent.
     pub sent_at: UtcTime,
 }
 
-/// The variation of that id.
+/// The variation with that id.
 pub fn find(tx: &mut Tx<'_>, id: &VariationId) -> Done<Variation> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("variation"))?)
 }
 
-/// What was frozen of a variation that was sent.
+/// The frozen data of a sent variation.
 pub fn frozen(variation: &Variation) -> Done<&Frozen> {
     let missing = || DbError::Corrupt(format!("variation {} was sent without its document", variation.id));
     Ok(variation.frozen.as_ref().ok_or_else(missing)?)
 }
 
-/// All of a quote, the first one first; none where it isn't signed yet.
+/// All variations of a quote, first one first; empty if the quote is not signed yet.
 ///
 /// # Errors
-/// 404 where the shop has no such quote.
+/// 404 if the shop has no such quote.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Variation>> {
     quote::usecase::head(tx, quote)?;
     Ok(store::of_quote(tx, quote)?)
 }
 
-/// The number of the first one of a quote that is with the customer.
+/// Number of the first variation of a quote that waits for the customer's answer.
 pub fn unanswered(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<u32>> {
     let all = store::of_quote(tx, quote)?;
     Ok(all.iter().find(|variation| variation.state == VariationState::Sent).map(|variation| variation.number))
 }
 
-/// Document and digest of up to `most` variations that were ever sent, after that id: what [`crate::seal`] verifies.
+/// Document and digest of up to `most` variations that were ever sent, after that id, for [`crate::seal`] to verify.
 pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
     Ok(store::sealed(tx, after, most)?)
 }

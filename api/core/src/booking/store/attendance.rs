@@ -1,4 +1,4 @@
-//! The people's time.
+//! Working time of people that bookings take.
 
 use baywright_domain::id::{BookingId, PersonId};
 use baywright_domain::schedule::{Placement, Taken};
@@ -18,8 +18,8 @@ use crate::schema::{attendance, person};
 const TAKEN: (attendance::person_id, attendance::booking_id, attendance::starts, attendance::finishes) =
     (attendance::person_id, attendance::booking_id, attendance::starts, attendance::finishes);
 
-/// What is taken of all people within a stretch, of each person in order of start. Holds that have run out are not. What
-/// is booked after the stretch is not read, as with [`bays_taken`](super::bays_taken).
+/// The time taken from all people within a period, for each person by start. Holds that have run out are left out.
+/// Bookings after the period are not read, as with [`bays_taken`](super::bays_taken).
 pub(in crate::booking) fn people_taken(
     tx: &mut Tx<'_>,
     from: Minute,
@@ -87,7 +87,7 @@ const PIECE: (
     attendance::finishes,
 );
 
-/// The pieces of a booking, by step and time; of two people at one, whoever leads before whoever helps.
+/// The pieces of work of a booking, by step and time; of two people at one step, the leader comes before the helper.
 pub(in crate::booking) fn attendance_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Vec<Attendance>> {
     let rows: Vec<PieceRow> = rows_of_shop!(attendance, tx)
         .filter(attendance::booking_id.eq(booking.as_str()))
@@ -97,7 +97,20 @@ pub(in crate::booking) fn attendance_of(tx: &mut Tx<'_>, booking: &BookingId) ->
     rows.into_iter().map(|row| Ok(read_piece(row)?.1)).collect()
 }
 
-/// What a person works on within a stretch, by time, with the booking. Holds that have run out are not.
+/// Pieces of work of the given bookings, by time, each with its booking; ended bookings are included.
+pub(in crate::booking) fn attendance_of_all(
+    tx: &mut Tx<'_>,
+    bookings: &[BookingId],
+) -> Stored<Vec<(BookingId, Attendance)>> {
+    let rows: Vec<PieceRow> = rows_of_shop!(attendance, tx)
+        .filter(attendance::booking_id.eq_any(bookings.iter().map(BookingId::as_str)))
+        .order((attendance::starts.asc(), attendance::helps.asc(), attendance::id.asc()))
+        .select(PIECE)
+        .load(tx.conn)?;
+    rows.into_iter().map(read_piece).collect()
+}
+
+/// The work of a person within a period, by time, with the booking. Holds that have run out are left out.
 pub(in crate::booking) fn attendance_by(
     tx: &mut Tx<'_>,
     person: &PersonId,
@@ -115,7 +128,7 @@ pub(in crate::booking) fn attendance_by(
     rows.into_iter().map(read_piece).collect()
 }
 
-/// Takes the people's time for a booking, in place of what it had.
+/// Stores the people's time for a booking, replacing what it had.
 pub(super) fn replace(
     tx: &mut Tx<'_>,
     booking: &BookingId,

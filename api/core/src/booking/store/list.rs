@@ -1,4 +1,4 @@
-//! Bookings by time.
+//! Queries of bookings by time.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::time::Interval;
@@ -13,7 +13,7 @@ use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 
-/// The longest that a car stands in a bay, in minutes; the database holds it too.
+/// Longest time that a car can be in a bay, in minutes; a constraint of the database says the same.
 pub(in crate::booking) const LONGEST: i64 = 129_600;
 
 /// One page, by start and id.
@@ -32,7 +32,7 @@ pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging
         query = query.filter(booking::quote_id.eq(quote.as_str().to_owned()));
     }
     if !wanted.states.is_empty() {
-        // A hold counts as held or as cancelled by the clock, so each takes its part of those.
+        // A hold counts as held or as cancelled depending on the clock, so each state takes its part of them.
         let (held, cancelled) = (BookingState::Held, BookingState::Cancelled);
         let wants = |state: BookingState| wanted.states.contains(&state);
         let plain = wanted.states.iter().filter(|state| **state != held).map(|state| state.as_str());
@@ -63,7 +63,7 @@ pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging
     rows.into_iter().map(Row::read).collect()
 }
 
-/// All that stands in a bay within a stretch, or did, by start: neither cancelled nor missed.
+/// All bookings that have, or had, a bay within a period, by start, except cancelled ones and no-shows.
 pub(in crate::booking) fn within(tx: &mut Tx<'_>, stretch: Interval) -> Stored<Vec<Booking>> {
     let (from, until) = (stretch.from().get(), stretch.to().get());
     let rows: Vec<Row> = whole!(tx)
@@ -78,8 +78,8 @@ pub(in crate::booking) fn within(tx: &mut Tx<'_>, stretch: Interval) -> Stored<V
     rows.into_iter().map(Row::read).collect()
 }
 
-/// Cars that came before the end of a stretch and were not handed over, wherever their places are, in no order. A place
-/// that lies further from the stretch than a car stands in a bay at most is not found.
+/// Cars that came before the end of a period and were not handed over, whatever their places are, in no order. A place
+/// that is further from the period than the longest time in a bay is not found.
 pub(in crate::booking) fn here_before(tx: &mut Tx<'_>, stretch: Interval) -> Stored<Vec<Booking>> {
     let (from, until) = (stretch.from().get(), stretch.to().get());
     let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.as_str());

@@ -20,7 +20,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 
-pub(super) use attendance::{attendance_by, attendance_of, people_taken};
+pub(super) use attendance::{attendance_by, attendance_of, attendance_of_all, people_taken};
 pub(super) use list::{LONGEST, here_before, page, within};
 pub(super) use placement::{
     bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_early, standing_in, take,
@@ -38,7 +38,7 @@ pub(super) struct NewRow<'a> {
     pub(super) note: &'a str,
 }
 
-/// What a move changes.
+/// Fields that a move changes.
 pub(super) struct Change {
     pub(super) state: BookingState,
     pub(super) hands: Hands,
@@ -56,7 +56,7 @@ pub(super) struct Change {
 }
 
 impl Change {
-    /// Nothing yet.
+    /// A move that changes nothing yet.
     pub(super) fn of(booking: &Booking) -> Self {
         Self {
             state: booking.state,
@@ -76,7 +76,7 @@ impl Change {
     }
 }
 
-/// Bookings with their place and names: what every query of whole bookings starts from.
+/// Bookings with their place and names, the start of every query of whole bookings.
 macro_rules! whole {
     ($tx:expr) => {
         booking::table
@@ -104,7 +104,14 @@ pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[BookingId]) -> Stored<Vec<Booking>>
     rows.into_iter().map(Row::read).collect()
 }
 
-/// The booking of a quote that is neither cancelled nor missed, nor a hold that has run out.
+/// All bookings of the given quotes, including ended ones, oldest first.
+pub(super) fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Booking>> {
+    let quotes: Vec<&str> = quotes.iter().map(QuoteId::as_str).collect();
+    let rows: Vec<Row> = whole!(tx).filter(booking::quote_id.eq_any(quotes)).order(booking::id.asc()).load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// The current booking of a quote: not cancelled, no no-show, and not a hold that has run out.
 pub(super) fn standing(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Booking>> {
     let row: Option<Row> = whole!(tx)
         .filter(booking::quote_id.eq(quote.as_str()))
@@ -116,7 +123,7 @@ pub(super) fn standing(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Bookin
     row.map(Row::read).transpose()
 }
 
-/// Holds that have run out and are not written down as such, each with its moment.
+/// Holds that have run out but are not marked yet, each with its end.
 pub(super) fn lapsed(tx: &mut Tx<'_>) -> Stored<Vec<(Booking, UtcTime)>> {
     let rows: Vec<Row> = whole!(tx)
         .filter(booking::state.eq(BookingState::Held.as_str()))
@@ -172,14 +179,15 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
             booking::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
-    // A car that was handed over stands nowhere because its place is no longer live; how it stood is kept for an undo.
+    // A car that was handed over is in no bay because its placement is no longer current; its state before is kept for
+    // an undo.
     if !change.state.has_come() && change.state != BookingState::HandedOver {
         stand(tx, &before.id, false)?;
     }
     Ok(())
 }
 
-/// How many bookings of a customer have still something to come.
+/// Number of a customer's bookings that are not over yet.
 pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
     let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::Missed].map(BookingState::as_str);
     let count: i64 = rows_of_shop!(booking, tx)
@@ -191,7 +199,7 @@ pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
     Ok(usize::try_from(count).unwrap_or(usize::MAX))
 }
 
-/// Blanks what was noted of a customer's bookings, and why they ended.
+/// Blanks the notes of a customer's bookings, and the reasons why they ended.
 pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
     diesel::update(rows_of_shop!(booking, tx).filter(booking::customer_id.eq(customer.as_str())))
         .set((

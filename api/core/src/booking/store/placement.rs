@@ -1,4 +1,4 @@
-//! The bays' time.
+//! Bay time that bookings take.
 //!
 //! **What overlaps a stretch of time** is asked by the end of the placements, with a lower and an upper limit, and for
 //! each bay by the one row that crosses the end of the stretch. With a limit on the start as well, SQLite would use an
@@ -11,8 +11,8 @@
 //! doesn't know cars, so it leaves cars with several bookings where they are. Two placements that touch are allowed, so
 //! that one stay can later consist of several.
 //!
-//! **At most one car stands in a bay,** whatever the diary says: the column `standing` and a unique index ensure that
-//! on both engines.
+//! **At most one car is in a bay,** whatever the diary says: the column `standing` and a unique index ensure that on
+//! both engines.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, VehicleId};
@@ -40,10 +40,11 @@ pub(super) fn taken((owner, booking, starts, finishes): TakenRow) -> Stored<Take
 const TAKEN: (placement::bay_id, placement::booking_id, placement::starts, placement::finishes) =
     (placement::bay_id, placement::booking_id, placement::starts, placement::finishes);
 
-/// What is taken of all bays within a stretch, of each bay in order of start. Holds that have run out are not.
+/// The time taken from all bays within a period, for each bay by start. Holds that have run out are left out.
 ///
-/// Asked by end alone, it would read all that is booked after the stretch. So what ends within it is read, and of each
-/// bay the one car that may still be there at its end: what is live is apart, so it is the first to end after it.
+/// A query by end alone would read everything that is booked after the period. So it reads what ends within the period
+/// and, for each bay, the one car that may still be there at its end: current placements do not overlap, so it is the
+/// first one that ends later.
 pub(in crate::booking) fn bays_taken(
     tx: &mut Tx<'_>,
     from: Minute,
@@ -76,13 +77,13 @@ pub(in crate::booking) fn bays_taken(
         .filter(placement::hold_until.is_null().or(placement::hold_until.gt(tx.now.ms())))
         .select(TAKEN)
         .load(tx.conn)?;
-    // Its start is compared here: an index by start would lead through all bookings before it.
+    // The start is compared here: an index on it would read all bookings before the period.
     rows.extend(across.into_iter().filter(|(_, _, starts, _)| *starts < until.get()));
     rows.into_iter().map(taken).collect()
 }
 
-/// What cars have of the bays in which they stand before their places begin: from now until then. A place begins with the
-/// car, unless others have the bay in between; such time is no row of its own.
+/// Bay time of cars that are in a bay before their place begins: from now until then. The car's place follows directly,
+/// unless others have the bay in between; this time has no row of its own.
 pub(in crate::booking) fn standing_early(tx: &mut Tx<'_>, except: Option<&BookingId>) -> Stored<Vec<Taken>> {
     let now = tx.now.minute().get();
     let rows: Vec<TakenRow> = rows_of_shop!(placement, tx)
@@ -96,7 +97,7 @@ pub(in crate::booking) fn standing_early(tx: &mut Tx<'_>, except: Option<&Bookin
     rows.into_iter().map(|(bay, booking, starts, _)| taken((bay, booking, now, starts))).collect()
 }
 
-/// When another car has the bay at that minute: the first to end after it, by index, where it has begun.
+/// Time when another car has the bay at that minute: the first one to end after it, by index, if it has begun.
 pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> Stored<Option<Interval>> {
     let first: Option<(i64, i64)> = rows_of_shop!(placement, tx)
         .filter(placement::bay_id.eq(bay.as_str()))
@@ -111,7 +112,8 @@ pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> St
     Ok(stretch.filter(|stretch| stretch.contains(at)))
 }
 
-/// What a car has of all bays within a stretch, by start, without the booking `except`. Holds that have run out are not.
+/// The time that a car has in all bays within a period, by start, without the booking `except`. Holds that have run out
+/// are left out.
 pub(in crate::booking) fn car_taken(
     tx: &mut Tx<'_>,
     car: &VehicleId,
@@ -131,7 +133,7 @@ pub(in crate::booking) fn car_taken(
     rows.into_iter().map(taken).collect()
 }
 
-/// Another booking for which that car has come and was not given back.
+/// Another booking for which that car has come and was not handed over.
 pub(in crate::booking) fn here(tx: &mut Tx<'_>, car: &VehicleId, except: &BookingId) -> Stored<Option<BookingId>> {
     let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.as_str());
     let id: Option<String> = booking::table
@@ -148,7 +150,7 @@ pub(in crate::booking) fn here(tx: &mut Tx<'_>, car: &VehicleId, except: &Bookin
     Ok(id.map(BookingId::new))
 }
 
-/// When the last place that is booked or held ends.
+/// Time when the last place that is booked or held ends.
 pub(in crate::booking) fn last_finish(tx: &mut Tx<'_>) -> Stored<Option<Minute>> {
     let last: Option<i64> = rows_of_shop!(placement, tx)
         .filter(placement::live)
@@ -159,7 +161,7 @@ pub(in crate::booking) fn last_finish(tx: &mut Tx<'_>) -> Stored<Option<Minute>>
     Ok(last.map(Minute::new))
 }
 
-/// The booking whose car stands in that bay now.
+/// The booking whose car is in that bay now.
 pub(in crate::booking) fn standing_in(tx: &mut Tx<'_>, bay: &BayId) -> Stored<Option<BookingId>> {
     let id: Option<String> = rows_of_shop!(placement, tx)
         .filter(placement::bay_id.eq(bay.as_str()))
@@ -171,15 +173,15 @@ pub(in crate::booking) fn standing_in(tx: &mut Tx<'_>, bay: &BayId) -> Stored<Op
     Ok(id.map(BookingId::new))
 }
 
-/// Writes down whether a booking's car stands in its bay. A wall of the database keeps two cars out of one bay.
+/// Stores whether a booking's car is in its bay. A constraint of the database keeps two cars out of one bay.
 pub(in crate::booking) fn stand(tx: &mut Tx<'_>, booking: &BookingId, stands: bool) -> Stored<()> {
     let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
     diesel::update(mine).set(placement::standing.eq(stands)).execute(tx.conn)?;
     Ok(())
 }
 
-/// Takes the bay's and the people's time for a booking, in place of what it had; it is promised `margin` minutes after
-/// the place's finish.
+/// Stores the bay's and the people's time for a booking, replacing what it had; the promise is `margin` minutes after
+/// the end of the placement.
 pub(in crate::booking) fn take(
     tx: &mut Tx<'_>,
     id: &BookingId,
@@ -220,24 +222,24 @@ pub(in crate::booking) fn take(
     attendance::replace(tx, id, place, hold_until)
 }
 
-/// Lets a booking have its bay from that minute on, before it was due.
+/// Gives a booking its bay from that minute on, before its booked start.
 pub(in crate::booking) fn begin(tx: &mut Tx<'_>, booking: &BookingId, at: Minute) -> Stored<()> {
     let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
-    // What it was before stays known, so that the arrival can be undone.
+    // The earlier value is kept, so that the arrival can be undone.
     diesel::update(mine)
         .set((placement::starts.eq(at.get()), placement::agreed_starts.eq(placement::starts.nullable())))
         .execute(tx.conn)?;
     Ok(())
 }
 
-/// Gives the booking's time free.
+/// Frees the booking's time.
 pub(in crate::booking) fn release(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
     let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
     diesel::update(mine).set(placement::live.eq(false)).execute(tx.conn)?;
     attendance::release(tx, booking)
 }
 
-/// Makes a held time one that doesn't run out.
+/// Turns held time into booked time, which doesn't run out.
 pub(in crate::booking) fn settle(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
     let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
     diesel::update(mine).set(placement::hold_until.eq(None::<i64>)).execute(tx.conn)?;

@@ -35,7 +35,7 @@ pub(in crate::booking) struct Base {
     updated_at: i64,
 }
 
-/// A whole booking.
+/// A booking with all its columns.
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = booking)]
 pub(in crate::booking) struct Row {

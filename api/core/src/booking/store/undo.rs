@@ -1,4 +1,4 @@
-//! What undoing a move of a booking changes of the bays' and people's time.
+//! Restores the bay's and people's time when a move of a booking is undone.
 
 use baywright_domain::id::BookingId;
 use diesel::prelude::*;
@@ -9,7 +9,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{attendance, placement};
 
-/// Lets the place of a booking begin when it was agreed to, if it began earlier because the car came early.
+/// Restores the booked start of a place that began earlier because the car came early.
 pub(in crate::booking) fn begin_as_agreed(tx: &mut Tx<'_>, id: &BookingId) -> Stored<()> {
     let mine = rows_of_shop!(placement, tx)
         .filter(placement::booking_id.eq(id.as_str()))
@@ -23,7 +23,7 @@ pub(in crate::booking) fn begin_as_agreed(tx: &mut Tx<'_>, id: &BookingId) -> St
     Ok(())
 }
 
-/// Takes the bay's time and those pieces of the people's time again that a booking had before it was released.
+/// Takes back the bay's time and the pieces of people's time that a booking had before it was released.
 pub(in crate::booking) fn take_again(tx: &mut Tx<'_>, id: &BookingId, pieces: &[Attendance]) -> Stored<()> {
     let place = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(id.as_str()));
     diesel::update(place).set(placement::live.eq(true)).execute(tx.conn)?;

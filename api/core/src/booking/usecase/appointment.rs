@@ -17,20 +17,21 @@ use crate::platform::clock::UtcTime;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
 
-/// How long handing a car over takes, in minutes (common practice, no source).
+/// Duration of handing over a car, in minutes (common practice, no source).
 const MEETING: i64 = 15;
 
-/// How many minutes before the appointments a calendar reminds of them (common practice, no source): the way to the studio
-/// and emptying the car take longer than the way to collect it.
+/// Number of minutes before the appointments a calendar reminds of them (common practice, no source): the way to the
+/// studio and emptying the car take longer than the way to collect it.
 const ALARMS: (u32, u32) = (120, 60);
 
-/// The file for the customer's calendar that holds both appointments as they now stand.
+/// The file for the customer's calendar with both appointments as they are now.
 pub(super) fn published(tx: &Tx<'_>, settings: &Settings, booking: &Booking) -> Attachment {
     let bytes = calendar::published(&both(tx, settings, booking));
     Attachment { name: "booking.ics".to_owned(), media_type: calendar::PUBLISH_TYPE.to_owned(), bytes }
 }
 
-/// The files that take both appointments out of the customer's calendar: one each, since such a file may have one uid.
+/// The files that remove both appointments from the customer's calendar: one each, since such a file may have only one
+/// uid.
 pub(super) fn cancelled(tx: &Tx<'_>, settings: &Settings, booking: &Booking) -> Vec<Attachment> {
     let names = ["cancelled-drop-off.ics", "cancelled-collection.ics"];
     let files = both(tx, settings, booking).into_iter().zip(names).map(|(appointment, name)| Attachment {

@@ -1,4 +1,4 @@
-//! A car that comes: which bay it takes, and what a person has to say first.
+//! Arrival of a car: the bay that it takes, and what somebody must confirm first.
 
 use baywright_domain::booking::{Arrival, BookingState, Occupant, arrival, entry};
 use baywright_domain::calendar::{ZoneRules, day_in_words};
@@ -16,8 +16,8 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::{plan, shop};
 
-/// Takes the car in. One that comes early has its bay from now on, if nobody else has the bay in between; else it waits
-/// beside it for its time.
+/// Records the arrival. A car that comes early has its bay from now on, if nobody else has the bay in between;
+/// otherwise it waits outside the bay until its time.
 ///
 /// # Errors
 /// 409 if another car stands in the bay, if the car itself is here for another booking, or if other work was signed since
@@ -41,11 +41,11 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     told(tx, "booking.arrived", id, json!({}))
 }
 
-/// Lets a car that has waited beside its bay into it, because work on it begins. The bay is its own from now on, if nobody
-/// else has it in between; else the desk is warned of the bookings that are in the way.
+/// Moves a car that was waiting for its bay into it, because work on it begins. The bay is its own from now on, if
+/// nobody else has it in between; otherwise the desk is warned of the bookings that are in the way.
 ///
 /// # Errors
-/// 409 if another car stands there.
+/// 409 if another car is in the bay.
 pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     if booking.place.standing {
         return Ok(());
@@ -61,7 +61,7 @@ pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     record::write(tx, "booking.entered-bay", ("booking", booking.id.as_str()), json!({}))
 }
 
-/// Lets the car stand in its bay, which is its own from that minute on, sooner than booked.
+/// Stores that the car is in its bay, which it has from that minute on, earlier than booked.
 fn stand(tx: &mut Tx<'_>, booking: &Booking, from: Minute) -> Done<()> {
     let place = &booking.place;
     if from < place.starts && place.finishes.get() - from.get() <= store::LONGEST {
@@ -70,7 +70,7 @@ fn stand(tx: &mut Tx<'_>, booking: &Booking, from: Minute) -> Done<()> {
     store::stand(tx, &booking.id, true).map_err(raced)
 }
 
-/// Names the bookings of cars that are still to come and have the bay before the place of the car that is driven in now.
+/// Names the bookings of cars that are still to come and have the bay before the place of the car that takes it now.
 fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<()> {
     let settings = shop::usecase::settings(tx)?;
     let bay = shop::usecase::show_bay(tx, &booking.place.bay)?.details.name;
@@ -94,8 +94,8 @@ fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<()> {
     Ok(())
 }
 
-/// What becomes of a car that comes now for a place that begins at `starts`. A ready car that a person has seen driven
-/// out stands in the bay no longer.
+/// What happens to a car that comes now for a place that begins at `starts`. A ready car counts as gone from the bay if
+/// a person confirmed that it was driven out.
 fn free_bay(tx: &mut Tx<'_>, booking: &Booking, starts: Minute, others: bool) -> Done<Arrival> {
     let now = tx.now.minute();
     let there = store::standing_in(tx, &booking.place.bay)?.filter(|other| *other != booking.id);
@@ -128,14 +128,14 @@ fn free_bay(tx: &mut Tx<'_>, booking: &Booking, starts: Minute, others: bool) ->
     }
 }
 
-/// Whether others have the bay, or another booking has the car, between now and the booking's start.
+/// Whether another car has the bay, or another booking has this car, between now and the booking's start.
 fn is_taken_before(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<bool> {
     let (place, except) = (&booking.place, Some(&booking.id));
     let bay = store::bays_taken(tx, now, place.starts, except)?.iter().any(|other| other.owner == place.bay.as_str());
     Ok(bay || !store::car_taken(tx, &booking.vehicle, (now, place.starts), except)?.is_empty())
 }
 
-/// Says no to a car that is here already for other work.
+/// Refuses a car that is here already for other work.
 fn here_once(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     let Some(other) = store::here(tx, &booking.vehicle, &booking.id)? else { return Ok(()) };
     let detail = format!(
@@ -145,7 +145,7 @@ fn here_once(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     Err(Refused::conflict("car-is-here", detail).into())
 }
 
-/// Asks whether it is the right booking if the car comes on another day, and says if the diary keeps no time for it.
+/// Asks for a confirmation if the car comes on another day, and warns if the diary keeps no time for it.
 fn on_its_day(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     let settings = shop::usecase::settings(tx)?;
     let (today, place) = (tx.today()?, &booking.place);

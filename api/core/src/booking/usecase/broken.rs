@@ -1,8 +1,8 @@
-//! Bookings that a change of the shop breaks: other hours, a closure, an absence, somebody who leaves, a bay without what it
-//! had. The change is made all the same, and its answer names them.
+//! Bookings that a change of the shop breaks: other hours, a closure, an absence, a person who leaves, a bay without a
+//! feature it had. The change is made all the same, and its answer names them.
 //!
-//! The domain's [`obstacles`] say of each booking what can't be kept. They are asked before and after the change, and
-//! whatever is new is reported. So one rule covers all changes: hours, closures, people and bays.
+//! The domain's [`obstacles`] say for each booking what prevents it. They are computed before and after the change, and
+//! the new ones are reported. So one rule covers all changes: hours, closures, people and bays.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::schedule::{Obstacle, obstacles};
@@ -16,11 +16,11 @@ use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
 use crate::{people, shop};
 
-/// How many bookings are named; of the others the number is said.
+/// Maximum number of bookings that are named; the others are only counted.
 const NAMED: usize = 20;
 
-/// Makes a change of the shop, and warns of every booking that can't be kept as it is after it and could before, at
-/// `pointer` of the body that asks for the change.
+/// Makes a change of the shop, and warns of every booking that was possible before and is not afterwards; `pointer` is
+/// the part of the request's body that the warnings refer to.
 pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Done<T> {
     let Some(ahead) = ahead(tx)? else { return change(tx) };
     let before = found(tx, &ahead)?;
@@ -51,7 +51,7 @@ pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mu
     Ok(done)
 }
 
-/// What is booked and not over.
+/// Bookings that are not over.
 struct Ahead {
     bookings: Vec<Movable>,
     span: Interval,
@@ -62,7 +62,7 @@ fn ahead(tx: &mut Tx<'_>) -> Done<Option<Ahead>> {
     let Some(span) = store::last_finish(tx)?.and_then(|last| Interval::new(now, last)) else { return Ok(None) };
     let mut bookings = Vec::new();
     for booking in store::within(tx, span)? {
-        // Nothing is done any more to a car that is ready.
+        // No more work is done on a car that is ready.
         if !matches!(booking.state, BookingState::Ready | BookingState::HandedOver) {
             bookings.push(movable_of(tx, booking)?);
         }
@@ -70,7 +70,7 @@ fn ahead(tx: &mut Tx<'_>) -> Done<Option<Ahead>> {
     Ok((!bookings.is_empty()).then_some(Ahead { bookings, span }))
 }
 
-/// What stands in the way of each booking, in order.
+/// The obstacles of each booking, in order.
 fn found(tx: &mut Tx<'_>, ahead: &Ahead) -> Done<Vec<Vec<Obstacle>>> {
     let now: Minute = ahead.span.from();
     let shop = timetable(tx, now, ahead.span.to())?;
@@ -78,7 +78,7 @@ fn found(tx: &mut Tx<'_>, ahead: &Ahead) -> Done<Vec<Vec<Obstacle>>> {
     Ok(ahead.bookings.iter().map(of).collect())
 }
 
-/// Names for the sentences.
+/// Names that the sentences use.
 struct Names {
     bays: Vec<shop::usecase::Bay>,
     people: Vec<people::usecase::Person>,

@@ -1,4 +1,4 @@
-//! The shop's diary over a stretch of time: hours of bays and people, less what is already booked.
+//! The shop's diary over a period: hours of bays and people, less what is already booked.
 
 use std::collections::BTreeMap;
 
@@ -8,6 +8,7 @@ use baywright_domain::plan::Hands;
 use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Taken, Technician, slot_of, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
+use super::Booking;
 use super::promise;
 use super::store;
 use super::timetable::{Timetable, timetable};
@@ -15,34 +16,34 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
 
-/// How many days ahead a question about the diary looks.
+/// Number of days ahead a question about the diary looks.
 pub const AHEAD_DAYS: u32 = 90;
 
-/// What the shop has over a horizon, and what of it is taken.
+/// The shop's time over a horizon, and what is taken of it.
 pub(super) struct Book {
     pub(super) horizon: Horizon,
     pub(super) timetable: Timetable,
     pub(super) bays: Vec<Taken>,
     pub(super) people: Vec<Taken>,
-    /// What the car that is asked about has of any bay, for other bookings: no bay can have it then.
+    /// Time for which other bookings have the car in question in some bay: no bay can have it then.
     car: Vec<Taken>,
-    /// With two pairs of hands the people are there in pairs too.
+    /// With two people, the diary lists people in pairs too.
     hands: Hands,
 }
 
-/// Whether what others have booked counts.
+/// Existing bookings that count as taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Others {
-    /// As it is.
+    /// All bookings count.
     Count,
-    /// As it is, as if the car that is asked about had no other booking.
+    /// All bookings count except other bookings of the same car.
     CountButCar,
-    /// As if nothing were booked: to tell what is taken from what never fits.
+    /// No bookings count, to distinguish times that are taken from plans that never fit.
     Gone,
 }
 
 /// Reads the shop's diary for `days` days from the slot of `from` on. `car` is the car to be placed, if known; the
-/// booking `except` is left out, as when it is moved.
+/// booking `except` is left out, because it is being moved.
 pub(super) fn open(
     tx: &mut Tx<'_>,
     settings: &Settings,
@@ -64,7 +65,23 @@ pub(super) fn open(
 }
 
 impl Book {
-    /// The diary of the rules.
+    /// The same time for the car of a booking: without the time that the booking itself takes, and for its number of
+    /// people.
+    pub(super) fn without(&self, booking: &Booking) -> Self {
+        let others = |taken: &[Taken]| -> Vec<Taken> {
+            taken.iter().filter(|one| one.booking != booking.id.as_str()).cloned().collect()
+        };
+        Self {
+            horizon: self.horizon,
+            timetable: self.timetable.clone(),
+            bays: others(&self.bays),
+            people: others(&self.people),
+            car: Vec::new(),
+            hands: booking.hands,
+        }
+    }
+
+    /// The diary as the rules read it.
     pub(super) fn diary(&self, others: Others) -> Done<Diary> {
         Ok(Diary::new(self.horizon, &self.bay_time(others), &self.people_time(others))?)
     }
@@ -106,19 +123,19 @@ impl Book {
         promised.unwrap_or(placement.finish + outlook.map_or(Minutes::ZERO, Outlook::margin))
     }
 
-    /// The bays and people with their time, as if the car that is asked about had no other booking.
+    /// The bays and people with their time, as if the car in question had no other booking.
     pub(super) fn time_but_car(&self) -> (Vec<Bay>, Vec<Technician>) {
         (self.bay_time(Others::CountButCar), self.people_time(Others::CountButCar))
     }
 
-    /// What the car that is asked about has for other bookings, the earliest first.
+    /// The time that other bookings have of the car in question, earliest first.
     pub(super) fn car(&self) -> &[Taken] {
         &self.car
     }
 }
 
 impl Others {
-    /// What they have of each bay or person.
+    /// The time taken from each bay or person.
     fn of(self, taken: &[Taken]) -> BTreeMap<&str, IntervalSet> {
         match self {
             Self::Count | Self::CountButCar => by_owner(taken),

@@ -1,7 +1,7 @@
-//! Whether a booking's place still fits what is agreed. The customer may sign other work after the place was booked, and
-//! the studio hears of it at the signing, not when the car is at the door.
+//! Whether a booking's place still fits what is agreed. The customer may sign other work after the place was booked,
+//! and the studio should hear of it at the signing, not when the car arrives.
 //!
-//! The column `booking.fits` is written when something is signed, and not computed at each reading: to show a day of
+//! The column `booking.fits` is written when something is signed, and not computed at each reading: to list a day of
 //! bookings, two plans would have to be compared for each car.
 
 use baywright_domain::calendar::Zone;
@@ -19,17 +19,17 @@ use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{plan, shop};
 
-/// How many new times are named where a place no longer fits.
+/// Number of new times that are named if a place no longer fits.
 const NEW_TIMES: usize = 3;
 
-/// What no longer fits a booking after other work was signed, in sentences for the studio.
+/// The ways in which a booking no longer fits after other work was signed, in sentences for the studio.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Misfit {
-    /// What is wrong and what to do, each a sentence.
+    /// Problem and next step, each a sentence.
     pub sentences: Vec<String>,
 }
 
-/// Says no to a car whose place was made for other work.
+/// Refuses a car whose place was made for other work.
 pub(super) fn must_fit(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
     let Some(obstacle) = misfit(tx, booking, agreed)? else { return Ok(()) };
@@ -37,8 +37,8 @@ pub(super) fn must_fit(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     Err(NoPlace::new(obstacle, &zone, "").into())
 }
 
-/// Looks at the booking of a quote on which something was signed in this moment, if its car has not come yet: writes down
-/// whether its place still fits, takes over the deposit that is agreed now, and gives what the studio should know.
+/// Checks the booking of a quote on which something has just been signed, if its car has not come yet: stores whether
+/// its place still fits, takes over the agreed deposit, and returns what the studio should know.
 pub fn after_signing(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<Misfit>> {
     let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
     let mut sentences = Vec::new();
@@ -77,7 +77,7 @@ pub fn after_signing(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<Misfit>>
     Ok(Some(sentences).filter(|all| !all.is_empty()).map(|sentences| Misfit { sentences }))
 }
 
-/// Writes down whether a booking's place still fits what is agreed.
+/// Stores whether a booking's place still fits what is agreed.
 pub fn note_fit(tx: &mut Tx<'_>, id: &BookingId, fits: bool) -> Done<()> {
     let booking = show(tx, id)?;
     if fits == booking.fits {
@@ -87,7 +87,7 @@ pub fn note_fit(tx: &mut Tx<'_>, id: &BookingId, fits: bool) -> Done<()> {
     record::write(tx, "booking.fit-changed", ("booking", id.as_str()), json!({ "fits": fits }))
 }
 
-/// The times to which a booking could be moved, in a sentence; the place that it has counts as free.
+/// A sentence with the times to which a booking could be moved; the place that it has counts as free.
 fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
     let from = Some(booking.place.starts).filter(|starts| *starts > tx.now.minute());
     let question = Question { from, by: None, count: NEW_TIMES, hands: booking.hands };
@@ -110,7 +110,8 @@ fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
     Ok(format!("The next times that fit are: {}.", each.collect::<Vec<_>>().join("; ")))
 }
 
-/// Why the place does not hold for the work that is agreed now, whatever it costs; `None` if it does.
+/// Reason why the place is not possible for the work that is agreed now, even if everything else moved; `None` if it is
+/// possible.
 fn misfit(tx: &mut Tx<'_>, booking: &Booking, agreed: Plan) -> Done<Option<Obstacle>> {
     if agreed.id == booking.plan {
         return Ok(None);

@@ -7,8 +7,8 @@ use crate::platform::fail::Done;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 
-/// Ends the shop's holds that have run out, so that their time is free in the database too. Every answer counts them
-/// as ended already.
+/// Ends the shop's holds that have run out, so that their time is free in the database too. Every answer already counts
+/// them as ended.
 pub fn end_lapsed(tx: &mut Tx<'_>) -> Done<()> {
     for (booking, until) in store::lapsed(tx)? {
         let state = booking.state.lapse(tx.now.datetime(), until.datetime())?;

@@ -1,4 +1,4 @@
-//! What the customer is told of their booking by mail, with the appointment for their calendar.
+//! Mails to the customer about their booking, with the appointment for their calendar.
 
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::MessageId;
@@ -14,20 +14,20 @@ use crate::platform::tx::Tx;
 use crate::shop;
 use crate::shop::settings::Settings;
 
-/// What has become of the booking.
+/// Occasion of the mail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum News {
-    /// The place is agreed.
+    /// The booking was confirmed.
     Booked,
-    /// It has another time.
+    /// The booking was moved to another time.
     Moved,
-    /// The car is in its bay and will be ready later.
+    /// The car is in its bay and will be ready later than promised.
     Later,
-    /// It was called off.
+    /// The booking was cancelled.
     Cancelled,
-    /// It was called off by mistake and stands as before.
+    /// The booking was cancelled by mistake and is valid again.
     Restored,
-    /// It is soon.
+    /// The booking is soon.
     Soon,
 }
 
@@ -64,20 +64,20 @@ impl News {
             ),
             Self::Cancelled => format!("Your booking on {start} is cancelled. You do not need to do anything."),
             Self::Restored => format!(
-                "Please bring your car on {start}, as we agreed. We wrote to you that your booking was cancelled. That \
-                 was our mistake, and we are sorry."
+                "Your booking stands: please bring your car on {start}. We told you by mistake that it was cancelled, \
+                 and we are sorry."
             ),
             Self::Soon => format!("We look forward to seeing your {car} on {start}."),
         }
     }
 }
 
-/// Reminds the customer of a booking by mail, where they have an address.
+/// Reminds the customer of a booking by mail, if they have an address.
 pub fn remind(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<MessageId>> {
     tell(tx, booking, News::Soon)
 }
 
-/// Puts the mail into the outbox, where the customer has an address.
+/// Puts the mail into the outbox, if the customer has an address.
 pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Option<MessageId>> {
     let customer = customer::usecase::show(tx, &booking.customer)?;
     let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };
@@ -113,7 +113,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     Ok(Some(outbox::send(tx, mail)?))
 }
 
-/// A moment by the clock on the studio's wall, in full.
+/// A time in the shop's time zone, in full.
 fn at(settings: &Settings, minute: Minute) -> String {
     settings.zone.wall_in_full(minute)
 }
@@ -140,8 +140,8 @@ fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec
 
 fn closing(settings: &Settings, news: News) -> Vec<String> {
     let ways = ways_to_reach(settings);
-    let reach = if ways.is_empty() { "reply to this mail".to_owned() } else { ways.join(" or ") };
-    let file = "Open the attached file to add both times to your calendar, or to update them there.";
+    let reach = if ways.is_empty() { "reply to this email".to_owned() } else { ways.join(" or ") };
+    let file = "Open the attached file to add the booking to your calendar, or to update it there.";
     let empty = "Before you come, please take valuables and child seats out of the car.";
     match news {
         News::Booked | News::Moved | News::Restored | News::Soon => {
@@ -150,25 +150,25 @@ fn closing(settings: &Settings, news: News) -> Vec<String> {
         News::Later => vec![format!("If this time does not suit you, {reach}."), file.to_owned()],
         News::Cancelled => vec![
             format!("If you would like another time, {reach}."),
-            "Open the attached files to take both times out of your calendar.".to_owned(),
+            "Open the attached files to remove the booking from your calendar.".to_owned(),
         ],
     }
 }
 
-/// How a customer reaches the studio, each as what to do: `call +353 1 555 0100`, `write to studio@example.com`.
+/// Ways to reach the studio, each as an instruction: `call +353 1 555 0100`, `write to studio@example.com`.
 pub(super) fn ways_to_reach(settings: &Settings) -> Vec<String> {
     let phone = settings.profile.phone.as_ref().map(|phone| format!("call {phone}"));
     let email = settings.profile.email.as_ref().map(|email| format!("write to {email}"));
     phone.into_iter().chain(email).collect()
 }
 
-/// Where the studio is, on one line; empty if it doesn't say.
+/// Address of the studio on one line; empty if not set.
 pub(super) fn address(settings: &Settings) -> String {
     settings.profile.address.lines().join(", ")
 }
 
-/// Tells the studio by mail that a booking no longer fits what its customer signed just now by a link, when nobody of the
-/// studio had an answer before them.
+/// Tells the studio by mail that a booking no longer fits the work that its customer has just signed through a link,
+/// when nobody at the studio saw an answer before them.
 pub fn tell_misfit(tx: &mut Tx<'_>, booking: &Booking, misfit: &Misfit) -> Done<()> {
     let settings = shop::usecase::settings(tx)?;
     let Some(to) = settings.profile.email.clone() else { return Ok(()) };

@@ -14,18 +14,18 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
 
-/// Which bookings a list holds.
+/// Filter of a list of bookings.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only what finishes after this moment.
+    /// Limits the list to bookings that finish after this time.
     pub from: Option<Minute>,
-    /// Only what starts before this moment.
+    /// Limits the list to bookings that start before this time.
     pub until: Option<Minute>,
-    /// Only one bay.
+    /// Limits the list to one bay.
     pub bay: Option<BayId>,
-    /// Only those in one of these states, where holds that have run out count as cancelled; empty for all.
+    /// Limits the list to these states, in which holds that have run out count as cancelled; empty for all.
     pub states: Vec<BookingState>,
-    /// Only those of one quote.
+    /// Limits the list to the bookings of one quote.
     pub quote: Option<QuoteId>,
 }
 
@@ -36,35 +36,45 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Boo
     Ok(paging.page(rows, mark))
 }
 
-/// All that stands in a bay within a stretch, or is held a place, by start.
+/// All bookings that have a bay within a period, held ones included, by start.
 pub fn within(tx: &mut Tx<'_>, stretch: Interval) -> Done<Vec<Booking>> {
     Ok(store::within(tx, stretch)?)
 }
 
-/// What a person works on within a stretch, by time; holds that have run out are left out.
+/// The work of a person within a period, by time; holds that have run out are left out.
 pub fn work_of(tx: &mut Tx<'_>, person: &PersonId, stretch: Interval) -> Done<Vec<(BookingId, Attendance)>> {
     Ok(store::attendance_by(tx, person, stretch)?)
 }
 
-/// Bookings that are agreed and start within a stretch, by start.
+/// Confirmed bookings that start within a period, by start.
 pub fn starting(tx: &mut Tx<'_>, stretch: Interval) -> Done<Vec<Booking>> {
     let mut found = store::within(tx, stretch)?;
     found.retain(|booking| booking.state == BookingState::Booked && stretch.contains(booking.place.starts));
     Ok(found)
 }
 
-/// The booking of a quote that stands, if it has one.
+/// The current booking of a quote, if it has one.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Booking>> {
     Ok(store::standing(tx, quote)?)
 }
 
-/// When the work of a quote is booked to begin, if it is booked.
+/// All bookings of the given quotes, including ended ones, oldest first.
+pub fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Done<Vec<Booking>> {
+    Ok(store::of_quotes(tx, quotes)?)
+}
+
+/// Pieces of people's work of the given bookings, by time, each with its booking.
+pub fn pieces_of(tx: &mut Tx<'_>, bookings: &[BookingId]) -> Done<Vec<(BookingId, Attendance)>> {
+    Ok(store::attendance_of_all(tx, bookings)?)
+}
+
+/// Time when the work of a quote is booked to begin, if it is booked.
 pub fn starts_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Minute>> {
     Ok(of_quote(tx, quote)?.map(|booking| booking.place.starts))
 }
 
-/// A day at the shop: from midnight to midnight, and the bookings that stand in a bay in it, by start, with those whose
-/// cars are here on it though their places are on other days.
+/// A day at the shop, from midnight to midnight: the bookings that have a bay on it, by start, and those whose cars are
+/// here although their places are on other days.
 pub fn day(tx: &mut Tx<'_>, date: NaiveDate) -> Done<(Interval, Vec<shop::usecase::Bay>, Vec<Booking>)> {
     let zone = baywright_domain::calendar::Zone::named(&tx.studio.zone)?;
     let day = zone.day(date).ok_or_else(|| {
@@ -72,7 +82,7 @@ pub fn day(tx: &mut Tx<'_>, date: NaiveDate) -> Done<(Interval, Vec<shop::usecas
     })?;
     let bays = shop::usecase::bays(tx)?;
     let mut bookings = store::within(tx, day)?;
-    // Whether a car will be here tomorrow outside its place nobody knows.
+    // Nobody knows whether a car will be here tomorrow outside its place.
     if tx.now.minute() >= day.from() {
         let here = store::here_before(tx, day)?;
         let more: Vec<Booking> =

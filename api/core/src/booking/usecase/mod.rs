@@ -1,4 +1,4 @@
-//! What is done to bookings.
+//! Use cases of bookings.
 
 mod appointment;
 mod arrival;
@@ -39,7 +39,7 @@ pub use diary::AHEAD_DAYS;
 pub use fit::{Misfit, after_signing, note_fit};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
-pub use list::{Wanted, day, list, of_quote, starting, starts_of, within, work_of};
+pub use list::{Wanted, day, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
 pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
@@ -48,59 +48,59 @@ pub use undo::{Last, leave_bay, nothing_to_undo, undo};
 pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, last_finish_of_car, week_book};
 pub use why::Hindered;
 
-/// A booking as it stands at the moment of asking.
+/// A booking in its current state.
 #[derive(Debug, Clone)]
 pub struct Booking {
     /// The booking's id.
     pub id: BookingId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// The signed quote.
     pub quote: QuoteId,
-    /// The plan that the place was made for.
+    /// Id of the plan that the place was made for.
     pub plan: PlanId,
     /// Id of the customer.
     pub customer: CustomerId,
     /// Id of the vehicle.
     pub vehicle: VehicleId,
-    /// Where it is in its life; a hold that has run out counts as cancelled.
+    /// State of the booking; a hold that has run out counts as cancelled.
     pub state: BookingState,
-    /// How many pairs of hands its place was made for, at the steps of the plan that allow two.
+    /// Number of people its place was made for, at the steps of the plan that allow two.
     pub hands: Hands,
     /// Whether its place still fits the work that is agreed; other work may have been signed since it was booked.
     pub fits: bool,
-    /// Until when it is held.
+    /// Time until which it is held; `None` if it is booked.
     pub hold_until: Option<UtcTime>,
-    /// Where and when.
+    /// Bay, start and finish.
     pub place: Place,
-    /// When it was agreed.
+    /// Time when it was agreed.
     pub booked_at: Option<UtcTime>,
-    /// When the car came.
+    /// Time when the car came.
     pub arrived_at: Option<UtcTime>,
-    /// When the work was declared done.
+    /// Time when the work was declared done.
     pub ready_at: Option<UtcTime>,
-    /// When the car was given back.
+    /// Time when the car was handed over.
     pub handed_over_at: Option<UtcTime>,
-    /// When it was cancelled or missed, or its hold ran out.
+    /// Time when it was cancelled or missed, or its hold ran out.
     pub ended_at: Option<UtcTime>,
-    /// Why it was cancelled.
+    /// Reason why it was cancelled.
     pub reason: Option<String>,
-    /// What the desk wrote beside it.
+    /// Note of the desk.
     pub note: String,
-    /// The deposit that was agreed, with tax.
+    /// Agreed deposit, with tax.
     pub deposit: Option<Money>,
-    /// When the deposit came.
+    /// Time when the deposit came.
     pub deposit_received_at: Option<UtcTime>,
-    /// Names for people.
+    /// Names to be displayed with it.
     pub names: Names,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
 impl Booking {
-    /// The car as people call it.
+    /// Name of the car, such as make and model.
     pub fn car(&self) -> String {
         match (self.names.vehicle.as_str(), &self.names.registration) {
             ("", None) => "your vehicle".to_owned(),
@@ -111,40 +111,40 @@ impl Booking {
     }
 }
 
-/// Where and when a car stands.
+/// Bay with the time for which a car has it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
     /// The bay.
     pub bay: BayId,
     /// Start of the stay in the bay.
     pub starts: Minute,
-    /// When the work is done by its budgets, and the bay is free.
+    /// Time when the work is done by its budgets, and the bay is free.
     pub finishes: Minute,
-    /// What the customer is promised: that, and what the work may take longer than its budgets.
+    /// Finish that the customer is promised: the end of the placement plus the margin for longer work.
     pub promised: Minute,
     /// Whether the car is in the bay now: it has come and was not driven out.
     pub standing: bool,
 }
 
-/// Names that go with a booking, as their records have them now.
+/// Current names of the records that a booking refers to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Names {
-    /// The customer's name.
+    /// Name of the customer.
     pub customer: String,
-    /// What people call the car.
+    /// Name of the car, such as make and model.
     pub vehicle: String,
-    /// Its maker and model, without the colour.
+    /// Make and model, without the colour.
     pub model: String,
-    /// Its registration.
+    /// Registration of the car.
     pub registration: Option<String>,
 }
 
-/// A piece of a step: who works on it when.
+/// Piece of work on a step: the person and the time.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Attendance {
     /// The step's code.
     pub step: String,
-    /// The step's place in the plan, from 0.
+    /// Index of the step in the plan, from 0.
     pub place: u32,
     /// Id of the person.
     pub person: PersonId,
@@ -154,7 +154,7 @@ pub struct Attendance {
     pub when: Interval,
 }
 
-/// A booking with who works on it when.
+/// A booking with its pieces of work.
 #[derive(Debug, Clone)]
 pub struct Detailed {
     /// The booking.
@@ -163,51 +163,70 @@ pub struct Detailed {
     pub pieces: Vec<Attendance>,
 }
 
-/// The booking of that id.
+/// The booking with that id.
 pub fn show(tx: &mut Tx<'_>, id: &BookingId) -> Done<Booking> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("booking"))?)
 }
 
-/// The bookings of those ids that there are, in no order.
+/// The bookings with those ids, in no order; unknown ids are left out.
 pub fn of_ids(tx: &mut Tx<'_>, ids: &[BookingId]) -> Done<Vec<Booking>> {
     Ok(store::of_ids(tx, ids)?)
 }
 
-/// Whether somebody works on any step of the booking, as it is or was planned.
+/// Whether the person works on any step of the booking, as planned now or in the past.
 pub fn is_booked_for(tx: &mut Tx<'_>, id: &BookingId, who: &PersonId) -> Done<bool> {
     Ok(store::attendance_of(tx, id)?.iter().any(|piece| piece.person == *who))
 }
 
-/// When a bay is open from a minute on, for as long as the diary looks ahead.
+/// Time when a bay is open from a minute on, for as long as the diary looks ahead.
 pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet> {
     let timetable = timetable(tx, from, from + Minutes::new(AHEAD_DAYS * 1440))?;
     let bay = timetable.bays.into_iter().find(|one| one.code == bay.as_str());
     Ok(bay.map_or(IntervalSet::EMPTY, |bay| bay.open))
 }
 
-/// When the rest of a car's work would be done in the bay where it stands: others' agreed time of people counts and the
-/// bay's closures do, its other bookings don't.
+/// Time when the remaining work of a car would be done in the bay that it is in: other people's confirmed time and the
+/// bay's closures count, the bay's other bookings do not.
 pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
     let settings = shop::usecase::settings(tx)?;
     let book = diary::open(tx, &settings, rest.from, AHEAD_DAYS, booking.hands, None, Some(&booking.id))?;
+    done_in(&book, booking, rest)
+}
+
+/// Like [`done_by`] for several cars, with one reading of the diary; in the order of the cars.
+pub fn done_by_each(tx: &mut Tx<'_>, cars: &[(&Booking, &Rest)]) -> Done<Vec<Option<Minute>>> {
+    let Some(from) = cars.iter().map(|(_, rest)| rest.from).min() else { return Ok(Vec::new()) };
+    let settings = shop::usecase::settings(tx)?;
+    let book = diary::open(tx, &settings, from, AHEAD_DAYS, Hands::One, None, None)?;
+    let until = book.horizon.span().to();
+    cars.iter()
+        .map(|(booking, rest)| match () {
+            // A cure that lasts longer than the diary looks ahead is not placed.
+            () if rest.from >= until => Ok(None),
+            () => done_in(&book.without(booking), booking, rest),
+        })
+        .collect()
+}
+
+fn done_in(book: &diary::Book, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
     let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Count));
     let Some(mine) = bays.into_iter().find(|bay| bay.code == booking.place.bay.as_str()) else { return Ok(None) };
     Ok(rest.done_in(&mine, &people, book.horizon.span().to())?)
 }
 
-/// The booking of that id, with who works on it when.
+/// The booking with that id, with its pieces of work.
 pub fn detailed(tx: &mut Tx<'_>, id: &BookingId) -> Done<Detailed> {
     let booking = show(tx, id)?;
     let pieces = store::attendance_of(tx, id)?;
     Ok(Detailed { booking, pieces })
 }
 
-/// How many cars of a customer are held a place for, booked, in the bay or ready.
+/// Number of a customer's cars that have a place held, are booked, in the bay or ready.
 pub fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<usize> {
     Ok(store::open_of(tx, customer)?)
 }
 
-/// What this feature holds on a customer. Places and times stay, words go.
+/// Data that this feature holds about a customer. Places and times stay; notes and reasons are deleted.
 pub const HOLDER: Holder = Holder {
     feature: "booking",
     held: &[

@@ -1,4 +1,4 @@
-//! The moves of a booking. The rules decide each; here they are written down, with what follows.
+//! The moves of a booking. The rules decide whether each is allowed; this module stores it, with its consequences.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId};
@@ -21,7 +21,7 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::shop;
 
-/// Agrees a held place; the customer is told.
+/// Confirms a held place and tells the customer.
 pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.book(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
@@ -33,23 +33,23 @@ pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     Ok(agreed)
 }
 
-/// Where a booking is to go.
+/// The new place of a booking.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Destination {
     /// The bay.
     pub bay: BayId,
-    /// When the car takes it.
+    /// Time when the car takes it.
     pub start: Minute,
-    /// How many pairs of hands do the work; as many as before if none is said.
+    /// Number of people who do the work; as many as before if none is said.
     pub hands: Option<Hands>,
 }
 
-/// Moves it to another place or time; the customer is told, where it was agreed and a time that they know changes. A move
-/// to the place that it has, with the same people, changes nothing. The work is planned by the quote's
-/// latest plan, for as many pairs of hands as before where no other number is said.
+/// Moves a booking to another place or time, and tells the customer if it was confirmed and a time that they know
+/// changes. A move to the place that it already has, with the same people, changes nothing. The work is planned by the
+/// quote's latest plan, for as many people as before unless another number is given.
 ///
-/// A car that has come and waits beside its bay can go to another one. Jobs stand above bookings, so whoever calls says
-/// whether work on it has `begun`.
+/// A car that has come and is waiting for its bay can be moved to another one. Jobs are above bookings, so the caller
+/// says whether work on it has `begun`.
 pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, to: &Destination, begun: bool) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
@@ -81,7 +81,7 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, to: &Destination, b
         BookingState::Booked if (before.starts, before.promised) != (after.starts, after.promised) => {
             tell(tx, &moved.booking, News::Moved)?;
         }
-        // The customer has brought the car and awaits it back.
+        // The customer has brought the car and expects it back at the promised time.
         BookingState::InBay if after.promised > before.promised => {
             tell(tx, &moved.booking, News::Later)?;
         }
@@ -96,7 +96,7 @@ fn stays(tx: &mut Tx<'_>, booking: &Booking, hands: Hands, placement: &Placement
     Ok(same && movable_of(tx, booking.clone())?.placement == *placement)
 }
 
-/// Calls it off, with a reason; the customer is told, where it was agreed.
+/// Cancels it, with a reason, and tells the customer if it was confirmed.
 pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, reason: &str) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.cancel()?;
@@ -116,7 +116,7 @@ pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, reason: &str) -> Done
     Ok(ended)
 }
 
-/// Notes that the car didn't come.
+/// Records a no-show.
 pub fn miss(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let start = UtcTime::from_minute(booking.place.starts).datetime();
@@ -126,7 +126,7 @@ pub fn miss(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     told(tx, "booking.missed", id, json!({}))
 }
 
-/// Notes that the deposit has come.
+/// Records that the deposit was received.
 pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     if booking.deposit.is_none() {
@@ -140,7 +140,7 @@ pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Det
     told(tx, "booking.deposit-received", id, json!({}))
 }
 
-/// Declares the work done; the job's steps are asked first, where it is called.
+/// Declares the work done; the caller has checked the job's steps before.
 pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.make_ready()?;
@@ -148,7 +148,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed>
     told(tx, "booking.ready", id, json!({}))
 }
 
-/// Gives the car back; its bay and the people are free from then on.
+/// Hands the car over; its bay and the people are free from then on.
 pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.hand_over()?;

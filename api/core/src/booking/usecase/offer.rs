@@ -1,4 +1,4 @@
-//! When the signed work can be done, why not sooner, and what would help.
+//! Time when the signed work can be done, why not sooner, and what would help.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::{Dates, ZoneRules};
@@ -19,54 +19,54 @@ use crate::platform::tx::Tx;
 use crate::shop::usecase::{bays_without_closures, closures_within};
 use crate::{agreement, plan, shop};
 
-/// The most times that are offered at once.
+/// Maximum number of times that are offered at once.
 pub const MOST_OFFERS: usize = 20;
 
-/// What is asked.
+/// Request for free times.
 #[derive(Debug, Clone, Copy)]
 pub struct Question {
-    /// The earliest start that will do.
+    /// Earliest acceptable start.
     pub from: Option<Minute>,
-    /// When the work is wanted to be done.
+    /// Time when the work is wanted to be done.
     pub by: Option<Minute>,
-    /// How many times are wanted.
+    /// Number of times that are wanted.
     pub count: usize,
-    /// How many pairs of hands do the work.
+    /// Number of people who do the work.
     pub hands: Hands,
 }
 
 /// The times that are offered, and why there may be none in time.
 #[derive(Debug, Clone)]
 pub struct Offer {
-    /// From when it was asked.
+    /// Start of the period that was searched.
     pub from: Minute,
-    /// Up to when it was looked.
+    /// End of the period that was searched.
     pub until: Minute,
-    /// How many pairs of hands do the work: one where no step allows two.
+    /// Number of people who do the work: one if no step allows two.
     pub hands: Hands,
-    /// What is believed of the work; none in plans made before that was kept.
+    /// Estimate of the work's duration; `None` in plans made before this was stored.
     pub outlook: Option<Outlook>,
-    /// The placements, by start and finish, each with what could be promised.
+    /// The placements, by start and finish, each with its promise.
     pub times: Vec<Promised>,
-    /// Why none is done in time; empty where the first one is.
+    /// Reason why none is done in time; empty if the first one is.
     pub reasons: Vec<Hindered>,
-    /// What would help then, the least change first.
+    /// Alternatives that would help, smallest change first.
     pub relaxations: Vec<Relaxation>,
 }
 
-/// A placement with what could be promised for it.
+/// A placement with its promise.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Promised {
     /// The placement.
     pub placement: Placement,
-    /// What the customer would be promised.
+    /// Finish that the customer would be promised.
     pub at: Minute,
 }
 
-/// Something else than what was asked for, and when it could be done.
+/// Alternative to the request, with its time.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Relaxation {
-    /// The same work, done later.
+    /// The same work at a later time.
     Later(Promised),
     /// The work without one of its services.
     Without(Code, Placement),
@@ -77,7 +77,7 @@ pub enum Relaxation {
 /// The first placements of the quote's plan that start at `from` or later, and not before now.
 ///
 /// # Errors
-/// 404 where the shop has no such quote, 409 where there is nothing to plan.
+/// 404 if the shop has no such quote, 409 if there is nothing to plan.
 pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Done<Offer> {
     let plan = plan::usecase::of_quote(tx, quote)?.with(question.hands)?;
     let hands = plan.hands;
@@ -91,7 +91,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
         return Err(Refused::field("?by", "not_later", detail).into());
     }
     let from = not_before(tx, &plan)?.map_or(from, |first| first.max(from));
-    // The place that the work has already is as good as any other: it would be moved.
+    // The place that the work already has counts as free, because the booking would be moved.
     let own = of_quote(tx, quote)?.filter(|own| matches!(own.state, BookingState::Held | BookingState::Booked));
     let book =
         diary::open(tx, &settings, from, AHEAD_DAYS, hands, Some(&plan.vehicle), own.as_ref().map(|own| &own.id))?;
@@ -122,8 +122,8 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     Ok(offer)
 }
 
-/// Why the work is not done in time. That the car itself is in a bay for another booking, and that it is closed, is found by
-/// taking that away, like every other reason.
+/// Reasons why the work is not done in time. To learn whether another booking of the car or a closure is a reason, the
+/// search is repeated without it, as for every other reason.
 fn reasons(tx: &mut Tx<'_>, wanted: &Wanted<'_>, names: &Names<'_>, car: &[Taken]) -> Done<Vec<Hindered>> {
     let found = wanted.why_not()?;
     if found.is_empty() {
@@ -142,7 +142,7 @@ fn reasons(tx: &mut Tx<'_>, wanted: &Wanted<'_>, names: &Names<'_>, car: &[Taken
     let closures = closures_within(tx, Dates::through(first, last)?)?;
     let closed = closures.iter().filter(|closure| closure.details.bay.as_ref().is_none_or(suits));
     let mut reasons: Vec<Hindered> = closed.map(|closure| names.closed(closure)).collect();
-    // That it is too long is only so because of the closure.
+    // The search found that the work is too long only because of the closure.
     let others = found.iter().filter(|reason| reasons.is_empty() || !matches!(reason, Reason::TooLong { .. }));
     let others: Vec<Hindered> = others.map(|reason| names.told(reason)).collect();
     reasons.extend(others);

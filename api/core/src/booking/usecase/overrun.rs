@@ -1,4 +1,4 @@
-//! Cars that stay in their bay longer than was thought.
+//! Cars that stay in their bay longer than planned.
 
 use baywright_domain::booking::{BookingState, InTheWay, LongerStay, OverrunRefusal};
 use baywright_domain::id::BookingId;
@@ -11,8 +11,8 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
-/// Books the rest of an overrunning car's stay, and the time of whoever does its last step; gives the booking with its
-/// longer place. `at` is the overrun's place in the list of them.
+/// Books the longer stay of an overrunning car, and the time of the people who do its last step; returns the booking
+/// with its longer place. `at` is the index of the overrun in the request.
 pub(super) fn prolong(
     tx: &mut Tx<'_>,
     book: &Book,
@@ -34,7 +34,7 @@ pub(super) fn prolong(
     Ok((booking, placement))
 }
 
-/// What keeps the bay of an overrunning car.
+/// The obstacle to the longer stay of an overrunning car.
 fn in_the_way(tx: &mut Tx<'_>, book: &Book, booking: &Booking, longer: LongerStay) -> Done<InTheWay> {
     let Some(taken) = Taken::first_of(&book.bays, booking.place.bay.as_str(), longer.rest()) else {
         return Ok(InTheWay::Overrun);

@@ -1,4 +1,4 @@
-//! Taking a place: held for a while, or booked.
+//! Taking a place: holding it for a while, or booking it.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::{Zone, ZoneRules};
@@ -24,9 +24,9 @@ use crate::{customer, plan, quote, shop};
 /// Whether a place is only held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Wish {
-    /// Keep it free for as long as the shop's settings say.
+    /// Hold it for as long as the shop's settings say.
     Hold,
-    /// Agree it.
+    /// Book it.
     Book,
 }
 
@@ -37,20 +37,21 @@ pub struct NewBooking {
     pub quote: QuoteId,
     /// The bay.
     pub bay: BayId,
-    /// When the car takes it.
+    /// Time when the car takes it.
     pub start: Minute,
     /// Held or booked.
     pub wish: Wish,
-    /// How many pairs of hands do the work, at the steps that allow two.
+    /// Number of people who do the work, at the steps that allow two.
     pub hands: Hands,
-    /// What the desk writes beside it.
+    /// Note of the desk.
     pub note: String,
 }
 
-/// Says no where a look is enough: the quote has its place already, or another car has the bay at that very minute. It
-/// costs two small reads and no lock, so that a rush on one slot doesn't queue for the shop's one writer.
+/// Refuses the request early if a quick check is enough: the quote has its place already, or another car has the bay at
+/// that very minute. It costs two small reads and no lock, so that a rush on one slot doesn't queue for the shop's only
+/// writer.
 pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
-    // First, since the car in the bay may be the quote's own.
+    // This comes first, since the car in the bay may be the quote's own.
     not_booked_yet(tx, &new.quote)?;
     if let Some(taken) = store::bay_at(tx, &new.bay, new.start)? {
         let zone = Zone::named(&tx.studio.zone)?;
@@ -70,7 +71,7 @@ pub(super) fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
     }
 }
 
-/// Takes a place for the quote's work; the customer is told, where it is agreed.
+/// Takes a place for the quote's work, and tells the customer if it is booked.
 pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     not_booked_yet(tx, &new.quote)?;
@@ -118,7 +119,7 @@ pub fn warn_if_too_early(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
     Ok(())
 }
 
-/// Warns whoever takes a car in that its work may not begin yet.
+/// Warns the person who records an arrival that work on the car may not begin yet.
 pub(super) fn warn_to_wait(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<()> {
     if let Some(first) = not_before(tx, plan)?.filter(|first| tx.now.minute() < *first) {
         let first = Zone::named(&tx.studio.zone)?.wall(first);
@@ -131,7 +132,7 @@ pub(super) fn warn_to_wait(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<
     Ok(())
 }
 
-/// Refuses a start within the 14 days to which the customer did not agree.
+/// Refuses a start within the 14 days if the customer did not agree to an early start.
 pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase::Plan, start: Minute) -> Done<()> {
     match not_before(tx, plan)? {
         Some(first) if start < first => {
@@ -147,7 +148,7 @@ pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase
     }
 }
 
-/// Asks for a confirmation of a start beyond the days that the diary offers: it is often a slip of the year.
+/// Asks for a confirmation of a start beyond the period that the diary offers: it is often a wrong year.
 pub(super) fn soon_enough(tx: &mut Tx<'_>, settings: &Settings, start: Minute) -> Done<()> {
     let last = tx.now.minute() + Minutes::new(AHEAD_DAYS * 1440);
     if start <= last {
@@ -161,7 +162,7 @@ pub(super) fn soon_enough(tx: &mut Tx<'_>, settings: &Settings, start: Minute) -
     tx.must_confirm("far-ahead", detail)
 }
 
-/// What the log keeps of a place.
+/// What the log records of a place.
 pub(super) fn told(new: &NewBooking, hands: Hands, placement: &Placement, margin: Minutes) -> serde_json::Value {
     json!({
         "quote": new.quote.as_str(),
@@ -173,7 +174,7 @@ pub(super) fn told(new: &NewBooking, hands: Hands, placement: &Placement, margin
     })
 }
 
-/// Writes the bay's and the people's time; the walls answer where somebody was faster.
+/// Stores the bay's and the people's time; the database's constraints refuse it if somebody else was faster.
 pub(super) fn take(
     tx: &mut Tx<'_>,
     id: &BookingId,
@@ -188,9 +189,8 @@ pub(super) fn take(
     })
 }
 
-/// The placement that starts at this minute in this bay, by the rules and against the live rows, with the bay's open time;
-/// or why there is none.
-/// `except` is the booking that is being moved.
+/// The placement that starts at this minute in this bay, by the rules and the current rows, with the bay's open time;
+/// or the reason why there is none. `except` is the booking that is being moved.
 pub(super) fn find(
     tx: &mut Tx<'_>,
     settings: &Settings,
@@ -203,7 +203,7 @@ pub(super) fn find(
     }
     let work = plan.work()?;
     let wanted = work.to_schedule()?;
-    // Nearly every job ends within three weeks, and reading less is quicker; a longer one is looked for once more.
+    // Nearly every job ends within three weeks, and reading less is quicker; for a longer one the search is repeated.
     let near = (wanted.shortest().get() / 1440 + 21).min(AHEAD_DAYS);
     for days in [near, AHEAD_DAYS] {
         let book = diary::open(tx, settings, new.start, days, plan.hands, Some(&plan.vehicle), except)?;
@@ -221,7 +221,7 @@ pub(super) fn find(
     Err(Fail::unexpected("no horizon was searched"))
 }
 
-/// Why the work doesn't fit there: taken by others, or never.
+/// Reason why the work doesn't fit there: the time is taken, or it never fits.
 fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
     let (bays, technicians) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
     let wanted = PlaceWanted {
@@ -237,7 +237,7 @@ fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
     Ok(wanted.why_not()?)
 }
 
-/// The refusal of a place for that reason; where others have its time, with where to ask for free times.
+/// The refusal for that reason; if the time is taken, it says where to ask for free times.
 fn no_place(zone: &Zone, new: &NewBooking, obstacle: Obstacle) -> Fail {
     let from = UtcTime::from_minute(new.start);
     let two = if new.hands == Hands::Two { "&hands=TWO" } else { "" };

@@ -1,4 +1,4 @@
-//! What the shop has over a stretch of time, as the rules of scheduling see it.
+//! The shop's time over a period, as the rules of scheduling read it.
 
 use baywright_domain::calendar::Zone;
 use baywright_domain::schedule::{Bay, Technician};
@@ -8,8 +8,8 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::{people, shop};
 
-/// The bays in use and the people who work, with their time; ids are the codes. What bookings take is left empty, for
-/// the diary to fill in.
+/// The bays in use and the people who work, with their time; ids serve as codes. The diary adds the time that bookings
+/// take.
 #[derive(Debug, Clone, Default)]
 pub struct Timetable {
     /// Bays with features and open time.
@@ -18,7 +18,7 @@ pub struct Timetable {
     pub technicians: Vec<Technician>,
 }
 
-/// The timetable from one minute up to another; empty where that is no time.
+/// The timetable from one minute up to another; empty if the period is empty.
 pub fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable> {
     let Some(within) = Interval::new(from, until) else { return Ok(Timetable::default()) };
     let zone = Zone::named(&tx.studio.zone)?;

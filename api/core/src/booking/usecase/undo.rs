@@ -1,5 +1,5 @@
-//! Undoing the last move of a booking: what the move changed is as it was before. What follows for the job is undone by
-//! whoever calls it.
+//! Undoing the last move of a booking: everything that the move changed is as it was before. The caller undoes the
+//! consequences for the job.
 
 use baywright_domain::booking::{BookingMove, BookingState};
 use baywright_domain::id::BookingId;
@@ -25,7 +25,7 @@ pub struct Last {
     pub what: BookingMove,
     /// The booking's state before it.
     pub before: BookingState,
-    /// When it was made.
+    /// Time when it was made.
     pub at: UtcTime,
 }
 
@@ -43,11 +43,11 @@ impl Booking {
     }
 }
 
-/// Undoes the last move of a booking; the customer is told where a mail said otherwise.
+/// Undoes the last move of a booking, and tells the customer if a mail had said otherwise.
 ///
 /// # Errors
-/// 409 where there is nothing to undo, where the place was given to another car or the people to other work, or where the
-/// quote has another booking by now; 422 where it was done too long ago and no reason is given.
+/// 409 if there is nothing to undo, if the place was given to another car or the people to other work, or if the quote
+/// has another booking by now; 422 if it was done too long ago and no reason is given.
 pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>) -> Done<Detailed> {
     let free = shop::usecase::settings(tx)?.terms.undo;
     let reason = undo::reason(last.at.datetime(), tx.now.datetime(), free, reason)?;
@@ -82,14 +82,14 @@ pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>)
         still_fits(tx, &before.id)?;
     }
     let now = detailed(tx, &before.id)?;
-    // Of what else can be undone the customer was never told.
+    // The customer was never told of the other moves that can be undone.
     if last.what == BookingMove::Cancel {
         tell(tx, &now.booking, News::Restored)?;
     }
     Ok(now)
 }
 
-/// While it was called off or missed, other work may have been signed.
+/// While the booking was cancelled or missed, other work may have been signed.
 fn still_fits(tx: &mut Tx<'_>, id: &BookingId) -> Done<()> {
     let booking = show(tx, id)?;
     if let Some(misfit) = fit::after_signing(tx, &booking)? {
@@ -100,28 +100,28 @@ fn still_fits(tx: &mut Tx<'_>, id: &BookingId) -> Done<()> {
     Ok(())
 }
 
-/// Says that there is nothing to undo.
+/// Refuses the request because there is nothing to undo.
 pub fn nothing_to_undo(booking: &Booking) -> UndoRefusal {
     UndoRefusal::Nothing { record: "booking", state: booking.state.label() }
 }
 
-/// A car that was never given back: its bay is its own again. Its work is done, so that whoever has other work by now keeps
-/// that.
+/// Undoes a hand-over: the car has its bay again. Its work is done, so people who have other work by now keep that.
 fn comes_back(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     lapse::end_lapsed(tx)?;
     bay_is_free(tx, before)?;
     let pieces = store::attendance_of(tx, &before.id)?;
     let taken = store::people_taken(tx, before.place.starts, last_end(before, &pieces), Some(&before.id))?;
     let free: Vec<Attendance> = pieces.into_iter().filter(|piece| in_the_way(piece, &taken).is_none()).collect();
-    // Its place still knows how it stood. If another car stands in the bay by now, this one was driven out before.
+    // The placement still knows whether the car was in its bay. If another car is in the bay now, this one was driven
+    // out before.
     if store::standing_in(tx, &before.place.bay)?.is_some() {
         store::stand(tx, &before.id, false)?;
     }
     store::take_again(tx, &before.id, &free).map_err(raced)
 }
 
-/// Takes a car out of its bay again that had waited beside it, because the start of its work is undone. Its place begins
-/// when it was agreed to.
+/// Moves a car that was waiting before out of its bay again, because the start of its work is undone. Its place begins
+/// at the booked start.
 pub fn leave_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     store::set(tx, booking, &Change::of(booking))?;
     store::begin_as_agreed(tx, &booking.id)?;
@@ -129,7 +129,7 @@ pub fn leave_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     record::write(tx, "booking.left-bay", ("booking", booking.id.as_str()), json!({}))
 }
 
-/// A booking that was missed or called off by mistake: its bay and its people are its own again.
+/// Undoes a no-show or a cancellation made by mistake: the booking has its bay and its people again.
 fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     lapse::end_lapsed(tx)?;
     customer::usecase::standing(tx, &before.customer)?;
@@ -150,7 +150,8 @@ fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     store::take_again(tx, &before.id, &pieces).map_err(raced)
 }
 
-/// Says no if another car has the bay in the booking's time, or the car itself is in a bay for another booking then.
+/// Refuses the request if another car has the bay in the booking's time, or the car itself is in a bay for another
+/// booking then.
 fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     let place = &before.place;
     let stay = (place.starts, place.finishes);
@@ -162,7 +163,7 @@ fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     Err(given_away(tx, "The bay has another booking in this time now", other)?.into())
 }
 
-/// Pieces may lie after the end of the place where an overrun was noted.
+/// Pieces may lie after the end of the placement if an overrun was recorded.
 fn last_end(booking: &Booking, pieces: &[Attendance]) -> baywright_domain::time::Minute {
     pieces.iter().map(|piece| piece.when.to()).fold(booking.place.finishes, Ord::max)
 }
@@ -171,7 +172,7 @@ fn in_the_way<'t>(piece: &Attendance, taken: &'t [Taken]) -> Option<&'t Taken> {
     Taken::first_of(taken, piece.person.as_str(), piece.when)
 }
 
-/// What took the time, and what to do first.
+/// The booking that took the time, with the next step.
 fn given_away(tx: &mut Tx<'_>, what: &str, other: &Taken) -> Done<Refused> {
     let settings = shop::usecase::settings(tx)?;
     let car = show(tx, &BookingId::new(other.booking.clone()))?.car();

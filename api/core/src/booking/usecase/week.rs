@@ -1,4 +1,4 @@
-//! The diary of many days with its agreed bookings taken out, for whoever places them anew, and the change of many
+//! The diary of several days without its confirmed bookings, so that all can be placed again, and the change of many
 //! bookings at once.
 
 use std::collections::BTreeSet;
@@ -23,70 +23,71 @@ use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::{plan, shop};
 
-/// An agreed booking that may move, with the plan that its work has now.
+/// A confirmed booking that may move, with the current plan of its work.
 #[derive(Debug, Clone)]
 pub struct Movable {
     /// The booking.
     pub booking: Booking,
-    /// Its place as it was agreed.
+    /// Its place before the change.
     pub placement: Placement,
-    /// What its work needs now.
+    /// The plan of the work now.
     pub plan: Plan,
-    /// What its work needed when the place was made; the placement's steps are of this one.
+    /// The plan for which the place was made; the placement's steps refer to this one.
     pub made_for: Plan,
 }
 
-/// A car that stays in its bay longer than was thought.
+/// A car that stays in its bay longer than planned.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Overrun {
     /// The booking of the car that is in the bay.
     pub booking: BookingId,
-    /// When it will be done.
+    /// Time when it will be done.
     pub finish: Minute,
 }
 
-/// An agreed booking that does not move.
+/// A confirmed booking that does not move.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Staying {
     /// The booking.
     pub booking: BookingId,
-    /// Whether its work can't be done there any more: somebody is away, the bay is closed, or other work was signed.
+    /// Whether its work can no longer be done there: somebody is away, the bay is closed, or other work was signed.
     pub broken: bool,
 }
 
-/// The shop's time over a stretch: what may move taken out, all else booked.
+/// The shop's time over a period, without the bookings that may move; all others count as booked.
 #[derive(Debug)]
 pub struct WeekBook {
     /// The diary.
     pub diary: Diary,
-    /// What may move.
+    /// Bookings that may move.
     pub movable: Vec<Movable>,
-    /// Agreed bookings that stay where they are: for two pairs of hands, of a car with several bookings, or off the slots.
+    /// Confirmed bookings that keep their places: for two people, of a car with several bookings, or with a start that
+    /// is no slot.
     pub staying: Vec<Staying>,
-    /// The places of cars that overrun, longer than before.
+    /// The places of overrunning cars, longer than before.
     pub longer: Vec<(Booking, Placement)>,
 }
 
-/// A change of the diary: where a booking goes.
+/// Change of the diary: the new place of one booking.
 #[derive(Debug, Clone)]
 pub struct Move {
     /// Id of the booking.
     pub booking: BookingId,
-    /// As it was when the change was thought out.
+    /// The booking as it was when the change was computed.
     pub version: i64,
-    /// Where it goes.
+    /// The new place.
     pub placement: Placement,
     /// Whether the customer is told.
     pub tell: bool,
 }
 
-/// When the last of a car's other bookings within a stretch is over.
+/// Time when the last of a car's other bookings within a stretch is over.
 pub fn last_finish_of_car(tx: &mut Tx<'_>, car: &VehicleId, stretch: (Minute, Minute)) -> Done<Option<Minute>> {
     Ok(store::car_taken(tx, car, stretch, None)?.iter().map(|taken| taken.when.to()).max())
 }
 
 /// Reads the shop's diary for `days` days from now on. Bookings of `cars`, for which other work is to be placed too,
-/// stay where they are, as do those of a car that has several: the search doesn't know that a car is in one bay at a
+/// keep their places, as do those of a car that has several: the search doesn't know that a car is in only one bay at a
 /// time.
 ///
 /// # Errors
@@ -130,7 +131,7 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
     Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, staying, longer })
 }
 
-/// Which of the agreed bookings that stay are broken.
+/// The confirmed bookings that keep their places although something prevents them.
 fn staying_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
     let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
     let places = bookings.iter().map(|one| (&one.plan, &one.placement));
@@ -142,7 +143,7 @@ fn staying_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
 pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
     let latest = plan::usecase::of_quote(tx, &booking.quote)?;
     let plan = latest.work()?.with(booking.hands).to_schedule()?;
-    // Pieces are known by their place in the plan that the booking was made for, which may be an earlier one.
+    // Pieces refer to the steps of the plan that the booking was made for, which may be an earlier one.
     let before = if latest.id == booking.plan { latest } else { plan::usecase::show(tx, &booking.plan)? };
     let made_for = before.work()?.with(booking.hands).to_schedule()?;
     let pieces = store::attendance_of(tx, &booking.id)?;
@@ -162,11 +163,11 @@ fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
     }
 }
 
-/// Moves many bookings and takes new places in one go, as it was thought out from the diary. What would stay as it is,
-/// with the same people, is left alone.
+/// Moves many bookings and takes new places at once, as computed from the diary. Bookings that would keep their place
+/// and people are left alone.
 ///
 /// # Errors
-/// 409 where a booking changed since, or the place of one is no longer free.
+/// 409 if a booking changed since, or the place of one is no longer free.
 pub fn change_week(
     tx: &mut Tx<'_>,
     moves: &[Move],
@@ -183,7 +184,7 @@ pub fn change_week(
         cars.push(plan::usecase::of_quote(tx, quote)?.vehicle);
     }
     let mut book = week_book(tx, days, overruns, &cars).map_err(|fail| match fail {
-        // What was right when it was asked is so no longer.
+        // Something has changed since the proposal was computed.
         Fail::Refused(refused) if refused.why() == Why::Invalid => outdated(),
         other => other,
     })?;
@@ -208,7 +209,7 @@ pub fn change_week(
         let plan = plan::usecase::of_quote(tx, quote)?.work()?.to_schedule()?;
         check(&mut book.diary, &plan, placement)?;
     }
-    // All give their time free before any takes another, so that two can change places.
+    // All bookings free their time before any takes new time, so that two can change places.
     for one in &moves {
         store::release(tx, &one.booking)?;
     }
@@ -220,7 +221,7 @@ pub fn change_week(
         let detail = json!({ "finish": UtcTime::from_minute(placement.finish).to_string() });
         record::write(tx, "booking.overran", ("booking", booking.id.as_str()), detail)?;
         let later = show(tx, &booking.id)?;
-        // Within the margin of what was promised nothing is new to the customer.
+        // Within the margin of the promise, nothing changes for the customer.
         if later.place.promised > booking.place.promised {
             tell(tx, &later, News::Later)?;
         }
@@ -231,7 +232,7 @@ pub fn change_week(
     new.iter().map(|(quote, placement)| agree(tx, quote, placement)).collect()
 }
 
-/// Checks a placement against the diary and books it there.
+/// Checks a placement against the diary and stores it.
 fn check(diary: &mut Diary, plan: &Plan, placement: &Placement) -> Done<()> {
     diary.check(plan, placement).map_err(|_| outdated())?;
     diary.book(placement);
@@ -241,7 +242,7 @@ fn check(diary: &mut Diary, plan: &Plan, placement: &Placement) -> Done<()> {
 fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     let booking = show(tx, &one.booking)?;
     let plan = plan::usecase::of_quote(tx, &booking.quote)?;
-    // Who isn't told of it was promised what they were promised before.
+    // A customer who is not told keeps the earlier promise.
     let margin = if one.tell {
         let settings = shop::usecase::settings(tx)?;
         promise::margin(tx, &settings, &plan, &one.placement, &IntervalSet::EMPTY)?

@@ -1,4 +1,4 @@
-//! Why work is not done in time, in sentences with the studio's own names.
+//! Reason why work is not done in time, in sentences with the studio's own names.
 
 use baywright_domain::calendar::{ZoneRules, day_in_words};
 use baywright_domain::menu::Code;
@@ -10,22 +10,22 @@ use chrono::NaiveTime;
 use crate::shop::settings::Settings;
 use crate::shop::usecase::{Bay, Closure};
 
-/// A reason with the names of what it speaks of.
+/// A reason with the names that it mentions.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Hindered {
-    /// What kind of reason.
+    /// Kind of the reason.
     pub kind: Hindrance,
     /// The reason in a sentence.
     pub text: String,
-    /// The code of the step that it speaks of.
+    /// Code of the step that the reason concerns.
     pub step: Option<Code>,
-    /// The id of the bay that it speaks of.
+    /// Id of the bay that the reason concerns.
     pub bay: Option<String>,
-    /// Until when it stands in the way; `None` also where that is beyond the time that was looked at.
+    /// Time until which the reason applies; `None` also if that is after the searched period.
     pub until: Option<Minute>,
 }
 
-/// What the names in a sentence are taken from.
+/// Names that the sentences use.
 pub(super) struct Names<'a> {
     pub(super) settings: &'a Settings,
     pub(super) work: &'a WorkPlan,
@@ -85,7 +85,7 @@ impl Names<'_> {
         told
     }
 
-    /// That the shop or a bay is closed on some days, in a sentence.
+    /// Sentence that the shop or a bay is closed on some days.
     pub(super) fn closed(&self, closure: &Closure) -> Hindered {
         let details = &closure.details;
         let what = match &details.bay {
@@ -103,7 +103,7 @@ impl Names<'_> {
         }
     }
 
-    /// That the car itself is in a bay for another booking, in a sentence.
+    /// Sentence that the car itself is in a bay for another booking.
     pub(super) fn car_elsewhere(&self, taken: &Taken) -> Hindered {
         let (from, until) = (self.settings.wall(taken.when.from()), self.settings.wall(taken.when.to()));
         let bay = self.bay(&taken.owner);
@@ -120,7 +120,7 @@ impl Names<'_> {
         self.bays.iter().find(|one| one.id.as_str() == id).map_or(id, |one| one.details.name.as_str())
     }
 
-    /// The step at that place; notes it.
+    /// The step at that index; remembers it.
     fn step(&self, told: &mut Hindered, place: usize) -> Option<&PlannedStep> {
         let step = self.work.steps.get(place)?;
         told.step = Some(step.code.clone());
@@ -136,7 +136,7 @@ impl Names<'_> {
     }
 }
 
-/// A step and the skills it asks for.
+/// A step and the skills that it needs.
 fn task(step: &PlannedStep) -> String {
     format!("{} ({})", step.name, skills(step))
 }

@@ -1,4 +1,4 @@
-//! Customers by what tells them from others.
+//! Customers by the details that identify them.
 
 use baywright_domain::customer::Traits;
 use baywright_domain::id::CustomerId;
@@ -11,7 +11,7 @@ use crate::platform::phone;
 use crate::platform::tx::Tx;
 use crate::schema::{customer, search_word};
 
-/// Id, reference, name, mail addresses, telephone numbers as typed and parsed, and the record that goes on instead.
+/// Id, reference, name, email addresses, telephone numbers as typed and parsed, and the record that replaces it.
 type Row = (String, Option<String>, String, String, String, String, Option<String>);
 
 const COLUMNS: (
@@ -32,8 +32,8 @@ const COLUMNS: (
     customer::merged_into,
 );
 
-/// Id and traits of every customer that was not erased. What a merged record says is said of the one that goes on, and
-/// comes before what that one says itself.
+/// Id and identifying details of every customer that was not erased. Those of a merged record are listed for the record
+/// that replaces it, before its own.
 pub(in super::super) fn known(tx: &mut Tx<'_>) -> Stored<Vec<(CustomerId, Traits)>> {
     let mut rows: Vec<Row> = rows_of_shop!(customer, tx)
         .filter(customer::erased_at.is_null())
@@ -44,16 +44,16 @@ pub(in super::super) fn known(tx: &mut Tx<'_>) -> Stored<Vec<(CustomerId, Traits
     rows.into_iter().map(|row| read(tx, row)).collect()
 }
 
-/// Id, name and traits of those who may be alike what was said: those with one of its telephone numbers, mail addresses,
-/// or the name. The name given is that of the record which goes on.
+/// Id, name and identifying details of customers who may be the same as a given one: those with one of its telephone
+/// numbers, email addresses, or the name. The name is that of the record that was not merged.
 pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec<(CustomerId, String, Traits)>> {
     let name = Some(&said.name).filter(|name| !name.is_empty()).map(|name| whole_name(name));
     let phones = said.phones.iter().map(|key| key.trim_start_matches('+').to_owned());
     let mails = said.emails.iter().map(|mail| whole(mail));
     let words: Vec<String> = phones.chain(mails).chain(name).collect();
     let shop = tx.studio.id.to_string();
-    // As queries of one table each, which find their rows by an index whatever the planner knows of the tables' sizes: within
-    // the transaction that fills an empty shop it knows nothing, and takes a join row by row.
+    // Queries of one table each, which find their rows by an index whatever the planner knows of the tables' sizes:
+    // within the transaction that fills an empty shop it knows nothing, and would scan a joined table row by row.
     let subjects: Vec<String> = rows_of_shop!(search_word, id = &shop)
         .filter(search_word::word.eq_any(words))
         .select(search_word::subject_id)
@@ -90,7 +90,7 @@ fn read(tx: &Tx<'_>, row: Row) -> Stored<(CustomerId, Traits)> {
     let phones: Vec<String> = row.read("phones", phones)?;
     let mut keys: Vec<String> = row.read("phone_keys", keys)?;
     if keys.len() != phones.len() {
-        // Written before numbers were parsed, and not yet seen by the clockwork.
+        // The row was written before numbers were parsed, and the scheduled job has not updated it yet.
         keys = phones.iter().map(|typed| phone::key(typed, tx.studio.country)).collect();
     }
     let traits = Traits { reference, name, emails: row.read("emails", emails)?, phones: keys };

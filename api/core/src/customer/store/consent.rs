@@ -1,4 +1,4 @@
-//! Rows of consents; one that is taken back stays, with the moment.
+//! Rows of consents; a withdrawn one is kept, with the time.
 
 use std::collections::BTreeMap;
 
@@ -70,7 +70,7 @@ pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId,
     Ok(())
 }
 
-/// Ids of a customer's consents of a kind that stand.
+/// Ids of a customer's valid consents of a kind.
 fn standing(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<Vec<String>> {
     Ok(rows_of_shop!(customer_consent, tx)
         .filter(customer_consent::customer_id.eq(customer.as_str()))
@@ -80,14 +80,14 @@ fn standing(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored
         .load(tx.conn)?)
 }
 
-/// Ends a consent that stands; gives its id.
+/// Ends a valid consent; returns its id.
 pub(in super::super) fn end_consent(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<Vec<String>> {
     let ids = standing(tx, customer, kind)?;
     withdraw_consent(tx, customer, kind)?;
     Ok(ids)
 }
 
-/// Moves a consent that stands to another customer; gives its id.
+/// Moves a valid consent to another customer; returns its id.
 pub(in super::super) fn move_consent(
     tx: &mut Tx<'_>,
     from: &CustomerId,
@@ -99,7 +99,7 @@ pub(in super::super) fn move_consent(
     Ok(ids)
 }
 
-/// Gives consents to a customer.
+/// Adds consents to a customer.
 pub(in super::super) fn give_consents_back(tx: &mut Tx<'_>, to: &CustomerId, ids: &[String]) -> Stored<()> {
     let these = rows_of_shop!(customer_consent, id = tx.studio.id.to_string())
         .filter(customer_consent::id.eq_any(ids.to_vec()));
@@ -107,7 +107,7 @@ pub(in super::super) fn give_consents_back(tx: &mut Tx<'_>, to: &CustomerId, ids
     Ok(())
 }
 
-/// Lets consents stand again that a merge had ended, unless one of their kind was given since.
+/// Restores consents that a merge had ended, unless one of their kind was given since.
 pub(in super::super) fn let_consents_stand(tx: &mut Tx<'_>, customer: &CustomerId, ids: &[String]) -> Stored<()> {
     for id in ids {
         let one = || {

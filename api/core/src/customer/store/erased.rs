@@ -1,4 +1,4 @@
-//! Rows of digests that are kept of erased customers, and the shop's secret that they are made with.
+//! Rows of digests that are kept of erased customers, and the shop's secret that they are computed with.
 
 use diesel::prelude::*;
 
@@ -18,7 +18,7 @@ pub(in crate::customer) fn insert_secret(tx: &mut Tx<'_>, secret: &str) -> Store
     Ok(())
 }
 
-/// Keeps a digest; one that is there already is kept from now on.
+/// Stores a digest; the time of an existing one is renewed.
 pub(in crate::customer) fn keep(tx: &mut Tx<'_>, digest: &str) -> Stored<()> {
     let shop = tx.studio.id.to_string();
     diesel::delete(rows_of_shop!(erased_key, id = &shop).filter(erased_key::digest.eq(digest))).execute(tx.conn)?;
@@ -38,7 +38,7 @@ pub(in crate::customer) fn is_kept(tx: &mut Tx<'_>, digests: &[String]) -> Store
     Ok(found.is_some())
 }
 
-/// Drops the digests that were kept before that moment, in milliseconds.
+/// Deletes the digests that were stored before that time, in milliseconds.
 pub(in crate::customer) fn drop_before(tx: &mut Tx<'_>, moment: i64) -> Stored<()> {
     diesel::delete(rows_of_shop!(erased_key, tx).filter(erased_key::erased_at.lt(moment))).execute(tx.conn)?;
     Ok(())

@@ -21,7 +21,7 @@ pub(in super::super) fn merged_into(tx: &mut Tx<'_>, kept: &CustomerId) -> Store
     whole(tx, rows)
 }
 
-/// Says which record goes on in place of one; none if it goes on itself.
+/// Stores which record replaces another one; `None` if it is not merged.
 pub(in super::super) fn set_merged(
     tx: &mut Tx<'_>,
     id: &CustomerId,

@@ -1,4 +1,4 @@
-//! Rows of customers and of what they agreed to.
+//! Rows of customers and their consents.
 
 mod alike;
 mod consent;
@@ -46,7 +46,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         mine = mine.filter(customer::reference.eq(reference.clone()));
     }
     if let Some(email) = &wanted.email {
-        // The whole address is one of the words that a customer is found under.
+        // The whole address is one of the words by which a customer is found.
         let having = rows_of_shop!(search_word, id = shop)
             .filter(search_word::word.eq(baywright_domain::search::whole(email)))
             .select(search_word::subject_id);
@@ -107,7 +107,7 @@ pub(super) fn update(tx: &mut Tx<'_>, id: &CustomerId, version: i64, details: &D
     Ok(())
 }
 
-/// Keeps the parsed form of a customer's telephone numbers. What is known of them stays as it was, and so does its version.
+/// Stores the parsed form of a customer's telephone numbers. The details stay as they were, and so does the version.
 pub(super) fn set_phone_keys(tx: &mut Tx<'_>, id: &CustomerId, keys: &[String]) -> Stored<()> {
     diesel::update(rows_of_shop!(customer, tx).filter(customer::id.eq(id.as_str())))
         .set(customer::phone_keys.eq(RowId::of("customer", id.as_str()).write("phone_keys", &keys.to_vec())?))
@@ -115,7 +115,7 @@ pub(super) fn set_phone_keys(tx: &mut Tx<'_>, id: &CustomerId, keys: &[String]) 
     Ok(())
 }
 
-/// Notes that the customer was erased, and ends their consents without how they were given.
+/// Marks the customer as erased, and ends their consents without how they were given.
 pub(super) fn mark_erased(tx: &mut Tx<'_>, id: &CustomerId) -> Stored<()> {
     diesel::update(rows_of_shop!(customer, tx).filter(customer::id.eq(id.as_str())))
         .set(customer::erased_at.eq(tx.now.ms()))

@@ -1,4 +1,4 @@
-//! A customer's row, there and back.
+//! A customer's row: reading and writing.
 
 use baywright_domain::country::Country;
 use baywright_domain::customer::CustomerKind;
@@ -13,7 +13,7 @@ use crate::platform::fail::Stored;
 use crate::schema::customer;
 
 columns! {
-    /// What is known of a customer, without the address.
+    /// Details of a customer, without the address.
     pub(super) struct Columns in customer as Details {
         kind: CustomerKind,
         reference: Option<String>,
@@ -30,7 +30,7 @@ columns! {
     with { address: Option<Address> }
 }
 
-/// The address of a customer; without city and country there is none.
+/// Address of a customer; without city and country there is none.
 #[derive(Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = customer, treat_none_as_null = true, treat_none_as_default_value = false)]
 pub(super) struct AddressColumns {

@@ -1,4 +1,4 @@
-//! Customers who may be the one that is about to be added.
+//! Customers who may be the same as the one that is about to be added.
 
 use baywright_domain::customer::{Likeness, Traits};
 use baywright_domain::id::CustomerId;
@@ -8,22 +8,22 @@ use crate::platform::fail::Done;
 use crate::platform::refusal::KnownRecord;
 use crate::platform::tx::Tx;
 
-/// A customer who has something in common with what was said.
+/// A customer who has something in common with the given details.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Alike {
     /// The customer.
     pub id: CustomerId,
     /// The name.
     pub name: String,
-    /// What is in common, the most telling first; never empty.
+    /// Properties that they have in common, most telling first; never empty.
     pub likeness: Vec<Likeness>,
 }
 
-/// The most customers that are named.
+/// Maximum number of customers that are named.
 const MOST: usize = 10;
 
-/// The customers who have a telephone number, a mail address or the name in common with what was said, those with most in
-/// common first. A customer who took in other records is known by what these say too.
+/// The customers who have a telephone number, an email address or the name in common with the given details, those with
+/// most in common first. Details of merged records count for the customer as well.
 pub fn alike(tx: &mut Tx<'_>, said: &Traits) -> Done<Vec<Alike>> {
     let mut found: Vec<Alike> = Vec::new();
     for (id, name, traits) in store::candidates(tx, said)? {
@@ -45,7 +45,7 @@ pub fn alike(tx: &mut Tx<'_>, said: &Traits) -> Done<Vec<Alike>> {
     Ok(found)
 }
 
-/// Asks the desk to confirm that somebody new is added, though customers are alike.
+/// Asks the desk to confirm that somebody new is added although there are similar customers.
 pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Traits) -> Done<()> {
     let alike = alike(tx, said)?;
     let Some(first) = alike.first() else { return Ok(()) };
@@ -60,7 +60,7 @@ pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Traits) -> Done<()> {
     tx.must_confirm("known-customer", &detail).map_err(|fail| fail.naming_known(known))
 }
 
-/// Warns if a change gives a customer a telephone number, a mail address or a name that another one has.
+/// Warns if a change gives a customer a telephone number, an email address or a name that another one has.
 pub(super) fn warn_of_known(tx: &mut Tx<'_>, id: &CustomerId, before: &Traits, now: &Traits) -> Done<()> {
     if before == now {
         return Ok(());
@@ -101,7 +101,7 @@ impl From<&Alike> for KnownRecord {
     }
 }
 
-/// What is in common, in words: `telephone number and name`.
+/// The common properties in words: `telephone number and name`.
 pub fn in_common(likeness: &[Likeness]) -> String {
     let labels: Vec<&str> = likeness.iter().map(|one| one.label()).collect();
     labels.join(" and ")

@@ -1,10 +1,10 @@
-//! Whether somebody was erased before, known by a digest of their mail address or telephone number.
+//! Whether somebody was erased before, recognised by a digest of their email address or telephone number.
 //!
-//! An old list that is imported again would bring back people who asked to be erased. So a digest of each of their mail
-//! addresses and numbers is kept, HMAC-SHA-256 with a secret of the shop's own that no export holds: whoever has only the
-//! digests learns nothing, and whoever has the whole database can try numbers out, so it is kept for no other use and for
-//! as long as the shop keeps tax records at most (Regulation (EU) 2016/679, articles 5(1)(c) and 17(3); that a digest may
-//! be kept to honour an erasure is common practice, no source).
+//! Importing an old list again would bring back people who asked to be erased. So a digest of each of their email
+//! addresses and numbers is stored, HMAC-SHA-256 with a secret of the shop's own that no export contains. Somebody who
+//! has only the digests learns nothing; somebody who has the whole database could try out numbers, so a digest has no
+//! other use and is deleted at the latest when the shop no longer keeps tax records (Regulation (EU) 2016/679, articles
+//! 5(1)(c) and 17(3); that a digest may be kept to honour an erasure is common practice, no source).
 
 use baywright_domain::customer::Traits;
 use baywright_domain::search::fold;
@@ -17,10 +17,10 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 use crate::shop;
 
-/// Bytes of a shop's secret.
+/// Length of a shop's secret, in bytes.
 const SECRET: usize = 32;
 
-/// Remembers that whoever is reached this way was erased.
+/// Stores digests that recognise an erased person by their contact details.
 pub(super) fn remember(tx: &mut Tx<'_>, traits: &Traits) -> Done<()> {
     let said = texts(traits);
     if said.is_empty() {
@@ -42,7 +42,7 @@ pub(super) fn remember(tx: &mut Tx<'_>, traits: &Traits) -> Done<()> {
     Ok(())
 }
 
-/// Whether somebody who was reached this way was erased.
+/// Whether a person with these contact details was erased.
 pub fn was_erased(tx: &mut Tx<'_>, traits: &Traits) -> Done<bool> {
     let said = texts(traits);
     let Some(secret) = store::secret(tx)?.filter(|_| !said.is_empty()) else { return Ok(false) };

@@ -1,8 +1,8 @@
-//! One customer's record taken into another's, and given back.
+//! Merging one customer's record into another's, and undoing it.
 //!
-//! The record that goes on gets the ways to reach the customer and what else it did not know; the one that is merged stays
-//! as it was, so that what it said can be taken out again. What was taken over is named by fields and places, never by
-//! content, so that the log can hold it.
+//! The remaining record gets the contact details and other values that it lacks; the merged one stays as it was, so
+//! that its values can be taken out again. Values that were taken over are named by field and position, never by
+//! content, so that the log can contain them.
 
 use baywright_domain::customer::Consent;
 use baywright_domain::merge::{RecordMove, merge_consents};
@@ -15,21 +15,21 @@ use crate::platform::phone;
 use crate::platform::tx::Tx;
 use crate::search;
 
-/// The most ways of one kind to reach a customer.
+/// Maximum number of email addresses, and of telephone numbers, of a customer.
 pub const MOST_REACHES: usize = 5;
 
-/// What one record took over from another.
+/// Values that one record took over from another.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct TakenOver {
-    /// Fields that were empty, and have what the merged record says.
+    /// Fields that were empty and now have the merged record's value.
     pub fields: Vec<String>,
-    /// Places of the merged record's mail addresses that were added.
+    /// Positions of the merged record's email addresses that were added.
     pub emails: Vec<usize>,
-    /// Places of the merged record's telephone numbers that were added.
+    /// Positions of the merged record's telephone numbers that were added.
     pub phones: Vec<usize>,
     /// Consents that moved.
     pub consents_moved: Vec<String>,
-    /// Consents of the record that goes on that ended.
+    /// Consents of the remaining record that ended.
     pub consents_ended: Vec<String>,
 }
 
@@ -37,7 +37,7 @@ pub struct TakenOver {
 /// along a merge.
 pub fn mark(tx: &mut Tx<'_>, gone: &Customer, kept: &Customer) -> Done<()> {
     gone.state().go(RecordMove::Merge)?;
-    // The shop's own number is unique, so it goes before the other record can have it.
+    // The shop's own number is unique, so it is removed before the other record can have it.
     if takes_reference(&kept.details, &gone.details) {
         store::set_reference(tx, &gone.id, None)?;
     }
@@ -45,7 +45,7 @@ pub fn mark(tx: &mut Tx<'_>, gone: &Customer, kept: &Customer) -> Done<()> {
     search::usecase::forget(tx, gone.id.as_str())
 }
 
-/// Takes over what `kept` did not know from `gone`, and the consents that stand; gives what was taken over.
+/// Copies to `kept` the values of `gone` that it lacks, and the valid consents; returns what was taken over.
 pub fn take_over(tx: &mut Tx<'_>, kept: &Customer, gone: &Customer) -> Done<(Customer, TakenOver)> {
     let country = tx.studio.country;
     let mut details = kept.details.clone();
@@ -65,7 +65,7 @@ pub fn take_over(tx: &mut Tx<'_>, kept: &Customer, gone: &Customer) -> Done<(Cus
     Ok((indexed(tx, &kept.id)?, taken))
 }
 
-/// Gives back what was taken over, so far as it still stands as it was taken over.
+/// Removes what was taken over, as far as it has not changed since.
 pub fn give_back(tx: &mut Tx<'_>, kept: &Customer, gone: &Customer, taken: &TakenOver) -> Done<(Customer, Customer)> {
     gone.state().go(RecordMove::Separate)?;
     let mut details = kept.details.clone();
@@ -85,7 +85,7 @@ pub fn give_back(tx: &mut Tx<'_>, kept: &Customer, gone: &Customer, taken: &Take
     Ok((indexed(tx, &kept.id)?, indexed(tx, &gone.id)?))
 }
 
-/// Indexes a customer anew, after records that were merged into theirs changed.
+/// Indexes a customer again, after records that were merged into theirs changed.
 pub fn index(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
     indexed(tx, &customer.id).map(drop)
 }
@@ -98,7 +98,7 @@ fn takes_reference(kept: &Details, gone: &Details) -> bool {
     kept.reference.is_none() && gone.reference.is_some()
 }
 
-/// Fills the fields of `kept` that are empty; gives their names.
+/// Fills the empty fields of `kept`; returns their names.
 fn filled(kept: &mut Details, gone: &Details) -> TakenOver {
     let mut fields = Vec::new();
     if takes_reference(kept, gone) {
@@ -124,7 +124,8 @@ fn filled(kept: &mut Details, gone: &Details) -> TakenOver {
     TakenOver { fields: fields.into_iter().map(str::to_owned).collect(), ..TakenOver::default() }
 }
 
-/// Empties the fields of `kept` that still say what `gone` says; the shop's own number goes back as it is now.
+/// Empties the fields of `kept` that still have the value of `gone`; the shop's own number goes back with its current
+/// value.
 fn emptied(kept: &mut Details, gone: &mut Details, fields: &[String]) {
     for field in fields {
         match field.as_str() {
@@ -144,7 +145,7 @@ fn clear<T: PartialEq>(kept: &mut Option<T>, gone: Option<&T>) {
     }
 }
 
-/// Adds to `kept` what `gone` has besides, as far as there is room; gives the places in `gone`.
+/// Adds to `kept` the contact details that only `gone` has, as far as there is room; returns their positions in `gone`.
 fn added<K: PartialEq>(kept: &mut Vec<String>, gone: &[String], key: impl Fn(&String) -> K) -> Vec<usize> {
     let mut places = Vec::new();
     for (place, text) in gone.iter().enumerate() {

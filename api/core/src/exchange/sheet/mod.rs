@@ -8,9 +8,9 @@ use std::collections::BTreeMap;
 pub use read::{Columns, read};
 pub use write::write;
 
-/// The most bytes of a list that the API takes.
+/// Maximum size of a list that the API accepts, in bytes.
 pub const MOST_BYTES: usize = 1 << 20;
-/// The most rows of a list that the API takes at a time: they are one transaction, for which others wait.
+/// Maximum number of rows that the API accepts at a time: they are one transaction, for which others wait.
 pub const MOST_ROWS: usize = 2_000;
 
 /// A list that was read.
@@ -25,18 +25,18 @@ pub struct Sheet {
 pub struct Row<T> {
     /// The line of the file on which it starts, from 1.
     pub line: u64,
-    /// What it says, or what is wrong with it.
+    /// The content of the row, or what is wrong with it.
     pub said: Result<T, Vec<CellFault>>,
 }
 
-/// What is wrong with one cell of a row.
+/// Fault of one cell of a row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CellFault {
-    /// The column, or empty where it is the row as a whole.
+    /// The column; empty if the fault concerns the whole row.
     pub column: String,
-    /// Stable word for the fault.
+    /// Stable code of the fault.
     pub code: String,
-    /// What is wrong and what to do.
+    /// Description of the fault and how to correct it.
     pub detail: String,
 }
 
@@ -52,7 +52,7 @@ impl CellFault {
 pub struct Cells(BTreeMap<&'static str, String>);
 
 impl Cells {
-    /// What a cell says; nothing where it is empty.
+    /// The content of a cell; `None` if it is empty.
     pub fn get(&self, column: &str) -> Option<&str> {
         self.0.get(column).map(String::as_str)
     }

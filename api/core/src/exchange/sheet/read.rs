@@ -5,15 +5,15 @@ use csv::{ReaderBuilder, StringRecord};
 use super::{CellFault, Cells, Row, Sheet};
 use crate::platform::refusal::Refused;
 
-/// The longest cell, in characters; the fields behind the cells have shorter limits of their own.
+/// The longest cell, in characters; the fields that cells are read into have shorter limits of their own.
 const LONGEST: usize = 5_000;
 
-/// What the columns of a kind of list are called.
+/// The column names of a kind of list.
 #[derive(Debug, Clone, Copy)]
 pub struct Columns {
-    /// Every name.
+    /// All columns.
     pub known: &'static [&'static str],
-    /// Those that must be there.
+    /// Required columns.
     pub needed: &'static [&'static str],
 }
 
@@ -46,7 +46,7 @@ fn unusable(detail: String) -> Refused {
 }
 
 fn next(reader: &mut csv::Reader<&[u8]>, record: &mut StringRecord) -> Result<bool, Refused> {
-    // The text is UTF-8 by now and rows may differ in length, so that nothing is left to go wrong.
+    // The text is valid UTF-8 here and rows may differ in length, so this can't fail.
     reader.read_record(record).map_err(|error| unusable(format!("The list can't be read: {error}.")))
 }
 
@@ -67,7 +67,7 @@ fn text(bytes: &[u8]) -> Result<&str, Refused> {
     Ok(text.trim_start_matches('\u{feff}'))
 }
 
-/// The sign between the cells: whichever of the usual ones stands most often in the first row.
+/// The separator: whichever of the usual ones occurs most often in the first row.
 fn separator(text: &str) -> u8 {
     let first = text.trim_start().lines().next().unwrap_or_default();
     let count = |sign: u8| first.bytes().filter(|byte| *byte == sign).count();
@@ -75,7 +75,7 @@ fn separator(text: &str) -> u8 {
     usual.into_iter().rev().max_by_key(|sign| count(*sign)).unwrap_or(b',')
 }
 
-/// The line on which a row starts; the reader's own count stands before the blank lines that it passes over.
+/// The line on which a row starts; the reader's own count points before the blank lines that it skips.
 fn line_of(text: &str, record: &StringRecord) -> u64 {
     let position = record.position();
     let (line, at) = position.map_or((1, 0), |position| (position.line(), position.byte()));

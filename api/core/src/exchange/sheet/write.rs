@@ -5,8 +5,8 @@ use csv::{Terminator, WriterBuilder};
 
 use crate::platform::fail::{Done, Fail};
 
-/// A list with those columns and rows: RFC 4180 in UTF-8, with a byte order mark, by which spreadsheets know it. No cell
-/// starts a formula.
+/// A list with those columns and rows: RFC 4180 in UTF-8, with a byte order mark, by which spreadsheets recognise it.
+/// No cell starts a formula.
 pub fn write<const N: usize>(columns: [&str; N], rows: impl Iterator<Item = [String; N]>) -> Done<String> {
     let mut writer = WriterBuilder::new().terminator(Terminator::CRLF).from_writer(Vec::new());
     writer.write_record(columns).map_err(Fail::unexpected)?;

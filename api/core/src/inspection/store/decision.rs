@@ -1,4 +1,4 @@
-//! Rows of the owner's decisions; one that no longer counts stays, with the moment.
+//! Rows of the owner's decisions; one that is no longer valid is kept, with the time.
 
 use baywright_domain::id::{InspectionId, PersonId};
 use baywright_domain::inspection::OwnerDecision;
@@ -10,7 +10,7 @@ use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::paint_decision;
 
-/// The decision that counts.
+/// The decision that is valid now.
 pub(super) fn standing(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<Option<OwnerDecision>> {
     let row: Option<(String, String, String, bool, String, i64)> = rows_of_shop!(paint_decision, tx)
         .filter(paint_decision::inspection_id.eq(inspection.as_str()))
@@ -67,7 +67,7 @@ pub(in super::super) fn void_decisions(tx: &mut Tx<'_>, inspection: &InspectionI
     Ok(())
 }
 
-/// Blanks why decisions were taken.
+/// Blanks the reasons of decisions.
 pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
     let theirs = rows_of_shop!(paint_decision, tx).filter(paint_decision::inspection_id.eq_any(inspections));
     diesel::update(theirs).set(paint_decision::reason.eq("Erased")).execute(tx.conn)?;

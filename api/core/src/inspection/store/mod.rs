@@ -22,7 +22,7 @@ use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{inspection, paint_reading};
 
-/// An inspection as the rows have it.
+/// An inspection as its rows store it.
 pub(super) struct Kept {
     pub(super) id: InspectionId,
     pub(super) version: i64,
@@ -168,7 +168,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     rows.into_iter().map(Line::read).collect()
 }
 
-/// How many of a car's inspections are looked at for readings.
+/// Maximum number of a car's inspections that are searched for readings.
 const MOST_READ: i64 = 20;
 
 /// The completed inspections of a vehicle in which paint was read, the newest first.
@@ -224,7 +224,7 @@ pub(super) fn complete(tx: &mut Tx<'_>, id: &InspectionId, version: i64, judged:
     Ok(())
 }
 
-/// Counts a change that is in other rows.
+/// Raises the version because of a change in other rows.
 pub(super) fn touch(tx: &mut Tx<'_>, id: &InspectionId, version: i64) -> Stored<()> {
     diesel::update(rows_of_shop!(inspection, tx).filter(inspection::id.eq(id.as_str())))
         .set((inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
@@ -232,7 +232,7 @@ pub(super) fn touch(tx: &mut Tx<'_>, id: &InspectionId, version: i64) -> Stored<
     Ok(())
 }
 
-/// Blanks the words of inspections and takes their photographs out.
+/// Blanks the texts of inspections and removes their photographs.
 pub(super) fn blank(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
     diesel::update(rows_of_shop!(inspection, id = &shop).filter(inspection::id.eq_any(ids)))
@@ -247,7 +247,7 @@ pub(super) fn blank(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
     decision::blank(tx, ids)
 }
 
-/// Those of the photographs that an inspection shows.
+/// The given photographs that an inspection shows.
 pub(super) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
     parts::shown(tx, photos)
 }

@@ -1,4 +1,4 @@
-//! What odometers showed.
+//! Odometer readings.
 
 use baywright_domain::id::{InspectionId, VehicleId};
 use diesel::prelude::*;
@@ -9,7 +9,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::inspection;
 
-/// When the odometer of a vehicle was last read at an inspection, but for the one named, and what it showed.
+/// The latest odometer reading of a vehicle at an inspection other than the given one, with its time.
 pub(in crate::inspection) fn last_odometer(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,

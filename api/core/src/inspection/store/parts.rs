@@ -77,7 +77,7 @@ pub(super) fn findings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<(Vec<Found>
     Ok((found, photos.remove(&None).unwrap_or_default()))
 }
 
-/// Readings by panel, in the order they were written down.
+/// Readings by panel, in the order in which they were entered.
 pub(super) fn readings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Vec<PanelReadings>> {
     let rows: Vec<(String, String, i32)> = rows_of_shop!(paint_reading, tx)
         .filter(paint_reading::inspection_id.eq(id.as_str()))
@@ -108,7 +108,7 @@ pub(super) fn delete(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<()> {
     Ok(())
 }
 
-/// The column for the place of a row in its list, for the rows of an inspection.
+/// The column for the position of a row in its list, for the rows of an inspection.
 fn place(table: &'static str, inspection: &str, at: usize) -> Stored<i32> {
     RowId::of(table, inspection).write("place", &at)
 }
@@ -168,7 +168,7 @@ pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> St
     Ok(())
 }
 
-/// Blanks what was noted beside findings, and takes the photographs out.
+/// Blanks the notes of findings, and removes the photographs.
 pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
     diesel::update(rows_of_shop!(finding, id = &shop).filter(finding::inspection_id.eq_any(inspections)))
@@ -180,7 +180,7 @@ pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
     Ok(())
 }
 
-/// Those of the photographs that an inspection shows.
+/// The given photographs that an inspection shows.
 pub(super) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
     let shown = rows_of_shop!(inspection_photo, tx)
         .filter(inspection_photo::photo_id.eq_any(photos))

@@ -1,4 +1,4 @@
-//! Who sells and who buys, frozen with the invoice.
+//! Seller and buyer, frozen with the invoice.
 
 use baywright_domain::customer::CustomerKind;
 use serde::{Deserialize, Serialize};
@@ -17,7 +17,7 @@ pub struct InvoiceSeller {
     pub address: Vec<String>,
     /// Country code, ISO 3166-1; null if not set.
     pub country: Option<String>,
-    /// Mail address of the studio; null if not set.
+    /// Email address of the studio; null if not set.
     pub email: Option<String>,
     /// Telephone number of the studio; null if not set.
     pub phone: Option<String>,
@@ -42,14 +42,14 @@ pub struct InvoiceBuyer {
     pub address: Vec<String>,
     /// Country code, ISO 3166-1; null if unknown.
     pub country: Option<String>,
-    /// Mail address that the invoice is sent to; null if unknown.
+    /// Email address that the invoice is sent to; null if unknown.
     pub email: Option<String>,
     /// VAT number of the customer (BT-48); null if there is none.
     pub vat_id: Option<String>,
 }
 
 impl InvoiceDocument {
-    /// The document of a draft whose buyer was erased, under that name.
+    /// The document of a draft whose buyer was erased; `name` replaces the buyer's name.
     #[must_use]
     pub fn without_buyer(mut self, name: &str) -> Self {
         let (id, kind) = (self.buyer.id, self.buyer.kind);

@@ -1,4 +1,4 @@
-//! From the written document back to the rules' own values.
+//! Conversion of the stored document into the rules' own values.
 
 use baywright_domain::document::{Adjustment, Discount, DiscountSize, Document, Line};
 use baywright_domain::money::{Currency, Money, Percent};
@@ -25,15 +25,15 @@ impl InvoiceDocument {
     /// Reads the stored text.
     ///
     /// # Errors
-    /// Where the text is none that this program wrote.
+    /// If the text was not written by this program.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(corrupt)
     }
 
-    /// The document as the rules see it, from which its figures can be computed again.
+    /// The document for the rules, which compute the totals from it.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn rules(&self, currency: Currency) -> Result<Document, DbError> {
         let lines = self.lines.iter().map(|line| read_line(line, currency)).collect::<Result<_, _>>()?;
         let profile = Profile { basis: self.tax_basis.0, rounding: self.tax_rounding.0 };

@@ -1,4 +1,4 @@
-//! What an invoice comes to.
+//! Totals of an invoice.
 
 use baywright_domain::document::{Adjustment, Totals};
 use baywright_domain::money::{Currency, Money};
@@ -56,7 +56,7 @@ pub struct InvoiceTax {
 }
 
 impl InvoiceTotals {
-    /// The figures as they are written.
+    /// The stored form of the totals.
     pub fn of(totals: &Totals, currency: Currency) -> Self {
         let amount = |money: Money| Amount::of(money, currency);
         let taxes = totals.taxes.iter().map(|row| InvoiceTax {
@@ -80,7 +80,7 @@ impl InvoiceTotals {
 }
 
 impl InvoiceAllowance {
-    /// An allowance as it is written.
+    /// The stored form of an allowance.
     pub fn of(item: &Adjustment, currency: Currency) -> Self {
         Self {
             amount: Amount::of(item.amount, currency),

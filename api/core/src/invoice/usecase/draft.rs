@@ -1,4 +1,4 @@
-//! Writing an invoice: out of what was agreed.
+//! Making an invoice from what was agreed.
 
 use baywright_domain::document::{Document, LineTotal, Totals};
 use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
@@ -16,7 +16,7 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
-/// What an invoice is made of.
+/// Content of an invoice.
 #[derive(Debug, Clone)]
 pub struct Source {
     /// Id of the customer.
@@ -25,28 +25,28 @@ pub struct Source {
     pub quote: Option<(QuoteId, String)>,
     /// The vehicle in words.
     pub vehicle: Option<String>,
-    /// What the lines are; at the same places as those of the document.
+    /// Kind of each line, in the order of the document's lines.
     pub lines: Vec<SourceLine>,
-    /// The figures that were agreed.
+    /// The agreed document.
     pub document: Document,
     /// The customer's purchase-order number.
     pub purchase_order: Option<String>,
-    /// What the studio adds.
+    /// Remarks of the studio.
     pub note: String,
 }
 
-/// What a line is.
+/// Details of a line besides its amounts.
 #[derive(Debug, Clone)]
 pub struct SourceLine {
     /// Its name.
     pub name: String,
-    /// The number of what it was agreed with.
+    /// Number of the quote or variation in which it was agreed.
     pub origin: String,
-    /// Why no tax is charged, where the category asks for a reason.
+    /// Reason why no tax is charged, if the category asks for a reason.
     pub tax_reason: Option<String>,
 }
 
-/// Writes a draft.
+/// Stores a draft.
 pub fn draft(tx: &mut Tx<'_>, source: &Source) -> Done<Invoice> {
     let id: InvoiceId = ids::new();
     let (document, totals) = written(tx, source)?;
@@ -67,7 +67,7 @@ pub fn draft(tx: &mut Tx<'_>, source: &Source) -> Done<Invoice> {
     show(tx, &id)
 }
 
-/// Writes a draft anew from what its quote now says.
+/// Writes a draft again from what is signed now.
 pub(super) fn rewrite(tx: &mut Tx<'_>, invoice: &Invoice, source: &Source) -> Done<()> {
     let (document, totals) = written(tx, source)?;
     let text = serde_json::to_string(&document).map_err(Fail::unexpected)?;
@@ -75,7 +75,7 @@ pub(super) fn rewrite(tx: &mut Tx<'_>, invoice: &Invoice, source: &Source) -> Do
     Ok(())
 }
 
-/// The document of a draft, and its figures.
+/// The document of a draft, and its totals.
 pub(super) fn written(tx: &mut Tx<'_>, source: &Source) -> Done<(InvoiceDocument, Totals)> {
     let totals = source.document.totals()?;
     let document = &source.document;
@@ -132,7 +132,7 @@ fn written_line(
     })
 }
 
-/// The shop as it stands now.
+/// The shop in its current state.
 pub(super) fn seller(tx: &mut Tx<'_>) -> Done<InvoiceSeller> {
     let profile = crate::shop::usecase::settings(tx)?.profile;
     Ok(InvoiceSeller {
@@ -148,7 +148,7 @@ pub(super) fn seller(tx: &mut Tx<'_>) -> Done<InvoiceSeller> {
     })
 }
 
-/// The customer as it stands now.
+/// The customer in its current state.
 pub(super) fn buyer(tx: &mut Tx<'_>, id: &CustomerId) -> Done<InvoiceBuyer> {
     let customer = customer::usecase::standing(tx, id)?;
     let email = customer.email().map(str::to_owned);

@@ -1,4 +1,4 @@
-//! Issuing: the number, the seal, and from then on no change.
+//! Issuing: numbering and sealing an invoice, which never changes afterwards.
 
 use baywright_domain::customer::CustomerKind;
 use baywright_domain::id::InvoiceId;
@@ -26,8 +26,8 @@ use crate::platform::version::Seen;
 use crate::search::usecase::Hit;
 use crate::{job, search};
 
-/// The series' next number on that day, with the year that it is counted in and the counter. Two at once can't get the
-/// same: they queue for the shop's lock, and the database refuses a number that is there.
+/// The series' next number on that day, with the year and the counter. Two requests at once can't get the same: they
+/// queue for the shop's lock, and the database refuses a number that exists.
 fn next_number(tx: &mut Tx<'_>, prefix: &Prefix, day: NaiveDate) -> Done<(String, i32, i64)> {
     let series = Series::yearly(prefix);
     let year = series.counter_year(day).unwrap_or_default();
@@ -36,7 +36,7 @@ fn next_number(tx: &mut Tx<'_>, prefix: &Prefix, day: NaiveDate) -> Done<(String
     Ok((number, year, counter))
 }
 
-/// Issues a draft: gives it the next number, and seals the document with seller and buyer as they are today.
+/// Issues a draft: gives it the next number, and seals the document with the current data of seller and buyer.
 ///
 /// # Errors
 /// 409 if it was issued before, if other work was signed since, or if it is under reverse charge and the customer can't owe
@@ -45,7 +45,7 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
     let mut document = invoice.document()?;
-    // The figures are computed again from the lines: what is sealed is right, or nothing is sealed.
+    // The totals are computed again from the lines: either the sealed document is right, or nothing is sealed.
     let totals = document.rules(tx.studio.currency)?.totals()?;
     let account = invoice.account.issue(&totals)?;
     if InvoiceTotals::of(&totals, tx.studio.currency) != document.totals {

@@ -1,4 +1,4 @@
-//! What is done to invoices.
+//! Use cases of invoices.
 
 mod draft;
 mod issue;
@@ -29,40 +29,40 @@ pub use of_quote::{Order, Remarks, of_quote, redraft};
 pub use open::{issued_of, not_invoiced_since, open_of, overdue, sealed_documents, settle, write_off};
 pub use send::send;
 
-/// An invoice as it stands.
+/// The current state of an invoice.
 #[derive(Debug, Clone)]
 pub struct Invoice {
     /// Its id.
     pub id: InvoiceId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// Id of the customer.
     pub customer: CustomerId,
-    /// The signed quote it was made of.
+    /// Id of the signed quote that it is for; `None` if there is none.
     pub quote: Option<QuoteId>,
-    /// Its state, what is open and what is paid.
+    /// State, unpaid and paid amount.
     pub account: Account,
-    /// What was given up.
+    /// Amount that was written off.
     pub written_off: Money,
     /// Its number.
     pub number: Option<String>,
     /// The buyer's name.
     pub buyer_name: String,
-    /// The day it was issued.
+    /// Issue date.
     pub issued_on: Option<NaiveDate>,
-    /// The last day to pay in time.
+    /// Due date, the last day to pay in time.
     pub due_on: Option<NaiveDate>,
-    /// What is to be paid.
+    /// Amount due for payment.
     pub payable: Money,
-    /// The document as it is written, sealed once the invoice is issued.
+    /// The document as text, sealed once the invoice is issued.
     pub text: String,
     /// SHA-256 of the sealed document.
     pub digest: Option<String>,
-    /// When it was mailed last.
+    /// Time when it was mailed last.
     pub mailed_at: Option<UtcTime>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -73,18 +73,18 @@ impl Invoice {
     }
 }
 
-/// Which invoices a list holds.
+/// Filter of the list of invoices.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those in one of these states; empty for all.
+    /// Limits the list to these states; empty for all.
     pub states: Vec<State>,
-    /// Only this customer's.
+    /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
-    /// Only those of this quote.
+    /// Limits the list to invoices of this quote.
     pub quote: Option<QuoteId>,
-    /// Only the one of this number.
+    /// Limits the list to the invoice with this number.
     pub number: Option<String>,
-    /// Only those with something open whose last day was before this one.
+    /// Limits the list to invoices with an unpaid amount whose due date is before this date.
     pub due_before: Option<NaiveDate>,
 }
 
@@ -94,17 +94,18 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Inv
     Ok(paging.page(rows, |invoice| Mark::of_id(invoice.id.as_str())))
 }
 
-/// The invoice of that id, if there is one.
+/// The invoice with that id, if there is one.
 pub fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Option<Invoice>> {
     Ok(store::find(tx, id)?)
 }
 
-/// The invoice of that id.
+/// The invoice with that id.
 pub fn show(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Invoice> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("invoice"))?)
 }
 
-/// What this feature holds on a customer: issued invoices, which are kept, and drafts, which lose the customer.
+/// Data that this feature holds about a customer: issued invoices, which are kept, and drafts, from which the
+/// customer's data is removed.
 pub const HOLDER: Holder = Holder { feature: "invoice", held: &[Held::of_customer("invoice")], forget };
 
 fn forget(tx: &mut Tx<'_>, leaving: &Leaving) -> Done<Left> {

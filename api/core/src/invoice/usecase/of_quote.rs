@@ -1,5 +1,5 @@
-//! An invoice of a signed quote: the lines that were taken, at the prices that were signed, and what the variations that
-//! were signed after it changed.
+//! An invoice of a signed quote: the lines that were taken, at the signed prices, and the changes by variations that
+//! were signed later.
 
 use baywright_domain::id::{InvoiceId, QuoteId};
 use baywright_domain::invoice::{State, agreed};
@@ -17,21 +17,21 @@ use crate::platform::version::Seen;
 use crate::quote::usecase::SignedLine;
 use crate::{customer, job};
 
-/// What is asked for.
+/// Request for an invoice draft.
 #[derive(Debug, Clone)]
 pub struct Order {
     /// The signed quote.
     pub quote: QuoteId,
-    /// What the customer and the studio add.
+    /// Remarks of the customer and the studio.
     pub remarks: Remarks,
 }
 
-/// What is written on an invoice beside what was agreed.
+/// Remarks on an invoice beside the agreed content.
 #[derive(Debug, Clone, Default)]
 pub struct Remarks {
     /// The customer's purchase-order number.
     pub purchase_order: Option<String>,
-    /// What the studio adds.
+    /// Remarks of the studio.
     pub note: String,
 }
 
@@ -43,7 +43,7 @@ pub fn of_quote(tx: &mut Tx<'_>, order: &Order) -> Done<Invoice> {
     draft(tx, &source)
 }
 
-/// Writes a draft anew: what is agreed by now, with other remarks.
+/// Writes a draft again: what is agreed now, with new remarks.
 pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, remarks: &Remarks) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
@@ -59,7 +59,7 @@ pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, remarks: &Remarks) -
     show(tx, id)
 }
 
-/// What is agreed by now, for a draft that is about to be issued: none where it is of no quote.
+/// What is agreed now, for a draft that is about to be issued; `None` if it is for no quote.
 pub(super) fn agreed_now(tx: &mut Tx<'_>, invoice: &Invoice) -> Done<Option<Source>> {
     let Some(quote) = &invoice.quote else { return Ok(None) };
     let document = invoice.document()?;
@@ -96,7 +96,7 @@ fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
     })
 }
 
-/// What the lines taken are, with the number of what they were agreed with.
+/// Details of the lines that were taken, with the number of the document in which they were agreed.
 fn named(lines: &[SignedLine], origin: &str) -> Vec<SourceLine> {
     let each = lines.iter().map(|taken| SourceLine {
         name: taken.line.name.clone(),

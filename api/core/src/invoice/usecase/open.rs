@@ -1,4 +1,4 @@
-//! What is open on invoices, and how it becomes less.
+//! Unpaid amounts of invoices, and how they are reduced.
 
 use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
 use baywright_domain::invoice::Account;
@@ -13,12 +13,13 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 
-/// The issued invoice of a quote, where it has one.
+/// The issued invoice of a quote, if it has one.
 pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
     Ok(store::issued_of(tx, quote)?)
 }
 
-/// Says no where the work of a quote was invoiced after a moment, so that what came before the invoice isn't undone.
+/// Refuses the request if the work of a quote was invoiced after a given time, so that nothing before the invoice is
+/// undone.
 ///
 /// # Errors
 /// 409 that names the invoice.
@@ -35,7 +36,7 @@ pub fn not_invoiced_since(tx: &mut Tx<'_>, quote: &QuoteId, at: UtcTime) -> Done
     Err(Refused::conflict("undo-first", detail).into())
 }
 
-/// Gives up what is open, with the owner's reason.
+/// Writes off the unpaid amount, with the owner's reason.
 pub fn write_off(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, reason: &str) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
@@ -46,7 +47,7 @@ pub fn write_off(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, reason: &str) -> D
     show(tx, id)
 }
 
-/// Notes what a payment left of the invoice; the payment is the caller's to keep.
+/// Stores the effect of a payment on the invoice; the caller stores the payment.
 pub fn settle(tx: &mut Tx<'_>, id: &InvoiceId, account: Account) -> Done<()> {
     let invoice = show(tx, id)?;
     store::set(tx, &invoice, account, invoice.written_off)?;
@@ -54,12 +55,12 @@ pub fn settle(tx: &mut Tx<'_>, id: &InvoiceId, account: Account) -> Done<()> {
     record::write(tx, "invoice.paid", ("invoice", id.as_str()), json!({ "state": state }))
 }
 
-/// The customer's invoices with something open, the one that is due first at the front.
+/// The customer's invoices with an unpaid amount, earliest due date first.
 pub fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Vec<Invoice>> {
     Ok(store::open_of(tx, customer)?)
 }
 
-/// Invoices with something open whose last day is over, the longest overdue first; at most `limit`, after `after`.
+/// Invoices with an unpaid amount that are overdue, longest first; at most `limit`, after `after`.
 pub fn overdue(tx: &mut Tx<'_>, after: Option<&Invoice>, limit: i64) -> Done<Vec<Invoice>> {
     let today = tx.today()?;
     Ok(store::overdue(tx, today, after, limit)?)

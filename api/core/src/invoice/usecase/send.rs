@@ -28,7 +28,7 @@ pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     };
     let customer = crate::customer::usecase::show(tx, &invoice.customer)?;
     let Some(email) = customer.email() else {
-        let detail = "The customer has no mail address. Add one to their record, then send the invoice.";
+        let detail = "The customer has no email address. Add one to their record, then send the invoice.";
         return Err(Refused::conflict("no-mail-address", detail).into());
     };
     let bodies = bodies(&tx.studio, &notice(&document, &number))?;
@@ -54,7 +54,7 @@ pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     show(tx, id)
 }
 
-/// What the mail says: the whole invoice.
+/// Content of the mail: the whole invoice.
 fn notice(document: &InvoiceDocument, number: &str) -> Notice {
     let fact = |label: &str, value: Option<String>| value.map(|value| (label.to_owned(), value));
     let seller = &document.seller;
@@ -83,8 +83,8 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
     opening.extend(pay);
     let mut closing = reasons(document);
     closing.extend(Some(document.note.clone()).filter(|note| !note.is_empty()));
-    closing.push("If something is wrong with the invoice or the work, please reply to this mail.".to_owned());
-    closing.push("The attached file holds the same invoice for accounting programs.".to_owned());
+    closing.push("If something is wrong with the invoice or the work, please reply to this email.".to_owned());
+    closing.push("The attached file contains the same invoice for accounting programs.".to_owned());
     Notice {
         title: format!("Invoice {number}"),
         greeting: document.buyer.name.clone(),
@@ -96,8 +96,8 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
     }
 }
 
-/// Lines, what is taken off, VAT and total, as a table that adds up: VAT comes on top of prices without it, and is part of
-/// those with it.
+/// Lines, discounts, VAT and total, as a table that adds up: VAT is added to prices without it, and is part of prices
+/// with it.
 fn lines(document: &InvoiceDocument) -> Vec<Line> {
     let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     for allowance in &document.allowances {
@@ -142,7 +142,7 @@ fn line(line: &InvoiceLine) -> Line {
     shown
 }
 
-/// Why no tax is charged, each reason once.
+/// Reason why no tax is charged, each reason once.
 fn reasons(document: &InvoiceDocument) -> Vec<String> {
     let mut reasons: Vec<String> = document.lines.iter().filter_map(|line| line.tax_reason.clone()).collect();
     reasons.dedup();

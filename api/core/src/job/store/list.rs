@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::booking::BookingState;
-use baywright_domain::id::{JobId, PersonId};
+use baywright_domain::id::{BookingId, JobId, PersonId};
 use baywright_domain::job::StepState;
 use diesel::prelude::*;
 
@@ -31,7 +31,17 @@ pub(in crate::job) fn states(tx: &mut Tx<'_>, jobs: &[JobId]) -> Stored<BTreeMap
     Ok(steps)
 }
 
-/// One page, newest first: of somebody's own where it is said, and of cars that stand in their bay.
+/// Jobs of the given bookings that were not set aside, in no particular order.
+pub(in crate::job) fn of_bookings(tx: &mut Tx<'_>, bookings: &[BookingId]) -> Stored<Vec<Head>> {
+    let rows: Vec<HeadRow> = rows_of_shop!(job, tx)
+        .filter(job::booking_id.eq_any(bookings.iter().map(BookingId::as_str)))
+        .filter(job::set_aside_at.is_null())
+        .select(HeadRow::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(HeadRow::read).collect()
+}
+
+/// One page, newest first; on request only one person's jobs, or only cars that are in their bay.
 pub(in crate::job) fn page(tx: &mut Tx<'_>, who: Option<&PersonId>, open: bool, paging: &Paging) -> Stored<Vec<Head>> {
     let shop = tx.studio.id.as_str();
     let mut query =

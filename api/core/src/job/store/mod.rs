@@ -16,10 +16,10 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::job;
 
-pub(super) use list::{page, states};
+pub(super) use list::{of_bookings, page, states};
 pub(super) use note::{blank, handover, insert_handover, insert_note, notes, notes_count, shown};
 pub(super) use odometer::last_odometer;
-pub(super) use step::{at_another_job, insert_step, replan_step, set_step, steps, use_product};
+pub(super) use step::{at_another_job, insert_step, replan_step, rules, set_step, steps, use_product};
 pub(super) use undo::{
     Last, drop_handover, drop_move, drop_uses, last_move, push_move, put_step, set_aside, set_aside_of, take_up,
     work_elsewhere,
@@ -82,7 +82,8 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &JobId, booking: &BookingId, plan: &Pl
     Ok(())
 }
 
-/// Counts a change of the job or of one of its steps; `plan` where its steps come from another plan now.
+/// Raises the version because of a change of the job or of one of its steps; `plan` if its steps come from another plan
+/// now.
 pub(super) fn touch(tx: &mut Tx<'_>, before: &Job, plan: Option<&PlanId>) -> Stored<()> {
     let one = rows_of_shop!(job, tx).filter(job::id.eq(before.id.as_str()));
     let plan = plan.unwrap_or(&before.plan);

@@ -34,7 +34,7 @@ pub(in crate::job) fn notes(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Note>> {
     rows.into_iter().map(NoteRow::read).collect()
 }
 
-/// Those of the photographs that a note shows.
+/// The given photographs that a note shows.
 pub(in crate::job) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
     let mut shown = Vec::new();
     for photo in photos {
@@ -140,7 +140,7 @@ pub(in crate::job) fn handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<O
     }))
 }
 
-/// Blanks the words and photographs of jobs: notes, why steps were struck, who took the car and what was said.
+/// Blanks the texts and photographs of jobs: notes, reasons why steps were struck out, and records of hand-overs.
 pub(in crate::job) fn blank(tx: &mut Tx<'_>, jobs: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
     diesel::update(rows_of_shop!(job_note, id = &shop).filter(job_note::job_id.eq_any(jobs)))

@@ -1,4 +1,4 @@
-//! What odometers showed when cars were given back.
+//! Odometer readings at hand-overs.
 
 use baywright_domain::id::VehicleId;
 use baywright_domain::vehicle::OdometerUnit;
@@ -10,7 +10,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, handover};
 
-/// When the odometer of a vehicle was last read in that unit as it was given back, and what it showed.
+/// The latest odometer reading of a vehicle at a hand-over in that unit, with its time.
 pub(in crate::job) fn last_odometer(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,

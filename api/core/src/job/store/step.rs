@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::id::{JobId, PersonId};
-use baywright_domain::job::{JobStep, Piece, StepMove, StepState};
+use baywright_domain::job::{self, JobStep, Piece, StepMove, StepState};
 use baywright_domain::menu::Code;
 use baywright_domain::plan::PlannedStep;
 use diesel::prelude::*;
@@ -22,6 +22,7 @@ use crate::schema::{job_piece, job_step, job_use};
 #[diesel(table_name = job_step)]
 struct Row {
     id: String,
+    job_id: String,
     code: String,
     place: i32,
     name: String,
@@ -69,6 +70,45 @@ impl Row {
     }
 }
 
+/// Row of a piece of work: its id, the step, the person, start and finish.
+type PieceRow = (String, String, String, i64, Option<i64>);
+
+/// The pieces of work of each step, in the order of the rows.
+fn by_step(rows: Vec<PieceRow>) -> Stored<BTreeMap<String, Vec<Piece>>> {
+    let mut worked: BTreeMap<String, Vec<Piece>> = BTreeMap::new();
+    for (id, step, person, from, until) in rows {
+        let row = RowId::of("job_piece", &id);
+        let (from, until) = (row.read("from_at", from)?, row.read("until_at", until)?);
+        worked.entry(step).or_default().push(Piece { who: person.into(), from, until });
+    }
+    Ok(worked)
+}
+
+/// Several jobs as the rules need them, by the job's id: their steps in order, with the work on them.
+pub(in crate::job) fn rules(tx: &mut Tx<'_>, jobs: &[JobId]) -> Stored<BTreeMap<String, job::Job>> {
+    let shop = tx.studio.id.as_str();
+    let ids: Vec<&str> = jobs.iter().map(JobId::as_str).collect();
+    let rows: Vec<Row> = rows_of_shop!(job_step, id = shop)
+        .filter(job_step::job_id.eq_any(ids.clone()))
+        .order((job_step::job_id.asc(), job_step::place.asc(), job_step::code.asc()))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    let of_jobs = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq_any(ids));
+    let pieces: Vec<PieceRow> = rows_of_shop!(job_piece, id = shop)
+        .filter(job_piece::step_id.eq_any(of_jobs.select(job_step::id)))
+        .order((job_piece::from_at.asc(), job_piece::id.asc()))
+        .select((job_piece::id, job_piece::step_id, job_piece::person_id, job_piece::from_at, job_piece::until_at))
+        .load(tx.conn)?;
+    let mut worked = by_step(pieces)?;
+    let mut found: BTreeMap<String, job::Job> = BTreeMap::new();
+    for row in rows {
+        let (of, pieces) = (row.job_id.clone(), worked.remove(&row.id).unwrap_or_default());
+        let step = row.read(pieces, BTreeMap::new(), None)?;
+        found.entry(of).or_insert_with(|| job::Job { steps: Vec::new() }).steps.push(step.step);
+    }
+    Ok(found)
+}
+
 /// The steps of a job, in order, with the work on them.
 pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
     let shop = tx.studio.id.as_str();
@@ -78,7 +118,7 @@ pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
         .select(Row::as_select())
         .load(tx.conn)?;
     let of_job = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq(job.as_str()));
-    let pieces: Vec<(String, String, String, i64, Option<i64>)> = rows_of_shop!(job_piece, id = shop)
+    let pieces: Vec<PieceRow> = rows_of_shop!(job_piece, id = shop)
         .filter(job_piece::step_id.eq_any(of_job.select(job_step::id)))
         .order((job_piece::from_at.asc(), job_piece::id.asc()))
         .select((job_piece::id, job_piece::step_id, job_piece::person_id, job_piece::from_at, job_piece::until_at))
@@ -89,12 +129,7 @@ pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
         .select((job_use::id, job_use::step_id, job_use::product, job_use::amount))
         .load(tx.conn)?;
     let mut moved = last_moves(tx, job)?;
-    let mut worked: BTreeMap<String, Vec<Piece>> = BTreeMap::new();
-    for (id, step, person, from, until) in pieces {
-        let row = RowId::of("job_piece", &id);
-        let (from, until) = (row.read("from_at", from)?, row.read("until_at", until)?);
-        worked.entry(step).or_default().push(Piece { who: person.into(), from, until });
-    }
+    let mut worked = by_step(pieces)?;
     let mut taken: BTreeMap<String, BTreeMap<Code, Decimal>> = BTreeMap::new();
     for (id, step, product, amount) in used {
         let row = RowId::of("job_use", &id);
@@ -134,7 +169,7 @@ pub(in crate::job) fn insert_step(tx: &mut Tx<'_>, job: &JobId, place: i32, step
     Ok(())
 }
 
-/// Gives a step the place, budget and order of a later plan.
+/// Gives a step the position, budget and order of a later plan.
 pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, planned: &PlannedStep) -> Stored<()> {
     let row = named(step.id.as_str());
     let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(step.id.as_str()));
@@ -150,7 +185,7 @@ pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, plan
     Ok(())
 }
 
-/// Writes the state of a step and its moments, as its next version.
+/// Stores the state and the times of a step, as its next version.
 pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
     let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(before.id.as_str()));
     diesel::update(one)
@@ -166,7 +201,7 @@ pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored
     Ok(())
 }
 
-/// Writes what a move of the rules changed: the state, pieces that ended, and pieces that began.
+/// Stores the changes of a move: the state, pieces that ended, and pieces that began.
 pub(in crate::job) fn set_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
     set_row(tx, before, after)?;
     let known = before.step.pieces.len();
@@ -195,7 +230,7 @@ pub(super) fn insert_piece(tx: &mut Tx<'_>, of: &Step, piece: &Piece) -> Stored<
     Ok(())
 }
 
-/// The name of the step of another job that the person is at.
+/// The name of the step of another job on which the person works now.
 pub(in crate::job) fn at_another_job(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Stored<Option<String>> {
     Ok(job_piece::table
         .inner_join(
@@ -210,7 +245,7 @@ pub(in crate::job) fn at_another_job(tx: &mut Tx<'_>, job: &JobId, who: &PersonI
         .optional()?)
 }
 
-/// Keeps how much of a product a step took.
+/// Stores the amount of a product that was used for a step.
 pub(in crate::job) fn use_product(
     tx: &mut Tx<'_>,
     step: &Step,

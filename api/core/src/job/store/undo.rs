@@ -16,8 +16,8 @@ use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{handover, job, job_move, job_piece, job_step, job_use};
 
-/// What a move may change of a step, as it was before the move. Why it was struck out is left out, because no move but
-/// striking changes it, and because it may say something of the customer.
+/// The parts of a step that a move may change, as they were before the move. The reason for striking it out is not
+/// included, because no move but striking changes it, and because it may mention the customer.
 #[derive(Serialize, Deserialize)]
 struct Was {
     state: String,
@@ -25,7 +25,7 @@ struct Was {
     pieces: Vec<(String, i64, Option<i64>)>,
     finished_at: Option<i64>,
     clear_from: Option<i64>,
-    /// Whether the car came into its bay for it, having waited beside it.
+    /// Whether the move brought the waiting car into its bay.
     #[serde(default)]
     entered: bool,
 }
@@ -34,9 +34,9 @@ struct Was {
 pub(in crate::job) struct Last {
     /// The step's version before it.
     pub(in crate::job) version: i64,
-    /// Whether the car came into its bay for it, having waited beside it.
+    /// Whether the move brought the waiting car into its bay.
     pub(in crate::job) entered: bool,
-    /// What the rules know of it.
+    /// The step as the rules know it.
     pub(in crate::job) made: Made,
 }
 
@@ -44,7 +44,8 @@ fn ms(at: chrono::DateTime<chrono::Utc>) -> i64 {
     UtcTime::from(at).ms()
 }
 
-/// Keeps that a move was made now, with the step as it was before. `entered` says whether the car came into its bay for it.
+/// Stores that a move was made now, with the step as it was before. `entered` says whether the move brought the car
+/// into its bay.
 pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, entered: bool) -> Stored<()> {
     let step = &before.step;
     let pieces = step.pieces.iter().map(|one| (one.who.to_string(), ms(one.from), one.until.map(ms)));
@@ -114,7 +115,7 @@ pub(super) fn last_moves(tx: &mut Tx<'_>, job: &JobId) -> Stored<BTreeMap<String
     rows.into_iter().map(read).collect()
 }
 
-/// Forgets a move that is undone.
+/// Deletes a move that is undone.
 pub(in crate::job) fn drop_move(tx: &mut Tx<'_>, step: &Step, version: i64) -> Stored<()> {
     let one = rows_of_shop!(job_move, tx)
         .filter(job_move::step_id.eq(step.id.as_str()))
@@ -123,7 +124,7 @@ pub(in crate::job) fn drop_move(tx: &mut Tx<'_>, step: &Step, version: i64) -> S
     Ok(())
 }
 
-/// Writes a step as the rules have it now, whatever its pieces of work were before.
+/// Stores a step as the rules have it now, whatever its pieces of work were before.
 pub(in crate::job) fn put_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
     set_row(tx, before, after)?;
     if before.step.pieces == after.pieces {
@@ -134,14 +135,14 @@ pub(in crate::job) fn put_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) 
     after.pieces.iter().try_for_each(|piece| insert_piece(tx, before, piece))
 }
 
-/// Forgets what a step used, when its finish is undone.
+/// Deletes the products that a step used, when its finish is undone.
 pub(in crate::job) fn drop_uses(tx: &mut Tx<'_>, step: &Step) -> Stored<()> {
     let used = rows_of_shop!(job_use, tx).filter(job_use::step_id.eq(step.id.as_str()));
     diesel::delete(used).execute(tx.conn)?;
     Ok(())
 }
 
-/// The work of some people on other cars that shares time with a stretch, each with the step's name.
+/// The work of some people on other cars within a period, each with the step's name.
 pub(in crate::job) fn work_elsewhere(
     tx: &mut Tx<'_>,
     job: &JobId,
@@ -172,7 +173,7 @@ pub(in crate::job) fn work_elsewhere(
     Ok(found)
 }
 
-/// Hides the job of a car whose arrival is undone. Its steps go; its notes wait for the car.
+/// Hides the job of a car whose arrival is undone. Its steps are deleted; its notes are kept for the next arrival.
 pub(in crate::job) fn set_aside(tx: &mut Tx<'_>, id: &JobId) -> Stored<()> {
     let shop = tx.studio.id.to_string();
     let of_job = rows_of_shop!(job_step, id = &shop).filter(job_step::job_id.eq(id.as_str()));
@@ -216,7 +217,7 @@ pub(in crate::job) fn take_up(tx: &mut Tx<'_>, id: &JobId, plan: &PlanId) -> Sto
     Ok(())
 }
 
-/// Forgets what was said when a car was given back that is still here.
+/// Deletes the record of a hand-over that is undone.
 pub(in crate::job) fn drop_handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
     let one = rows_of_shop!(handover, tx).filter(handover::booking_id.eq(booking.as_str()));
     diesel::delete(one).execute(tx.conn)?;

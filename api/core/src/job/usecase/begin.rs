@@ -16,11 +16,11 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{booking, plan, shop};
 
-/// Takes the car in: its job begins, with the steps of the quote's latest plan.
+/// Records the arrival: the job begins, with the steps of the quote's latest plan.
 pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: Seen) -> Done<(Detailed, Job)> {
     let arrived = booking::usecase::arrive(tx, booking, seen)?;
     let plan = plan::usecase::of_quote(tx, &arrived.booking.quote)?;
-    // One that came by mistake before has its job, with its notes.
+    // A car whose arrival was undone before already has its job, with its notes.
     let id: JobId = if let Some(id) = store::set_aside_of(tx, booking)? {
         store::take_up(tx, &id, &plan.id)?;
         id
@@ -34,14 +34,14 @@ pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: Seen) -> Done<(Detaile
     }
     let detail = json!({ "booking": booking.as_str(), "plan": plan.id.as_str() });
     record::write(tx, "job.begun", ("job", id.as_str()), detail)?;
-    // Whoever takes the car in need not be booked for its work, so whose job it is isn't asked here.
+    // The person who records the arrival need not be booked for its work, so that is not checked here.
     let job = whole(tx, &id)?;
     Ok((arrived, job))
 }
 
-/// What follows from a signature: makes the plan of what is agreed on the quote now, brings the job that is under way to it,
-/// and tells the studio at once if the booking no longer fits. Whoever noted a yes reads it in their answer; of a yes by a
-/// link the studio hears by mail.
+/// Consequences of a signature: makes the plan of what is agreed on the quote now, updates the job that is under way,
+/// and tells the studio at once if the booking no longer fits. A person who recorded an acceptance reads it in the
+/// answer; for an acceptance through a link the studio gets a mail.
 pub fn after_signing(tx: &mut Tx<'_>, quote: &QuoteId, by_link: bool) -> Done<()> {
     let plan = plan::usecase::renew(tx, quote)?;
     let Some(booking) = booking::usecase::of_quote(tx, quote)? else { return Ok(()) };
@@ -61,7 +61,7 @@ pub fn after_signing(tx: &mut Tx<'_>, quote: &QuoteId, by_link: bool) -> Done<()
     Ok(())
 }
 
-/// Brings the job of a car in its bay to a new plan, and looks whether the diary keeps the bay for long enough.
+/// Updates the job of a car in its bay to a new plan, and checks whether the diary keeps the bay for long enough.
 fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit>> {
     let Some(job) = of_booking(tx, &booking.id)?.filter(|job| job.plan != plan.id) else { return Ok(None) };
     renew(tx, &job, plan)?;
@@ -88,8 +88,8 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
     Ok(Some(Misfit { sentences: vec![sentence] }))
 }
 
-/// New steps come in, budgets and order become the plan's, steps that nobody needs any more are struck out where nobody
-/// has begun them, and what was done stays done.
+/// New steps are added, budgets and order become the plan's, steps that are no longer needed are struck out if nobody
+/// has begun them, and finished work stays.
 fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
     let planned = plan.work()?.with(job.booking.hands).steps;
     let mut added = Vec::new();

@@ -1,4 +1,4 @@
-//! Putting right what a step's clock says, and ending a wait early.
+//! Correcting the times of a step, and ending a wait early.
 
 use baywright_domain::id::{JobId, PersonId};
 use baywright_domain::job::{self, JobRefusal, JobStep, Piece, StepMove};
@@ -16,12 +16,12 @@ use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 
-/// Replaces the times of the work on a step, with a reason. Where the step was finished as its last piece ended, it counts
-/// as finished when that piece ends now, and what dries or cures after it does so from then on.
+/// Replaces the times of the work on a step, with a reason. If the step was finished when its last piece ended, it now
+/// counts as finished when that piece ends, and its drying or curing begins then.
 ///
 /// # Errors
-/// 422 with every time that can't be; 409 where the step hasn't begun or the car is ready; 403 where a technician touches
-/// a colleague's times.
+/// 422 with every impossible time; 409 if the step hasn't begun or the car is ready; 403 if a technician changes a
+/// colleague's times.
 pub fn correct(
     tx: &mut Tx<'_>,
     id: &JobId,
@@ -60,7 +60,7 @@ fn found<'r>(rules: &'r job::Job, code: &Code) -> Done<&'r JobStep> {
     Ok(step.ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?)
 }
 
-/// Says no to people whom the shop doesn't know.
+/// Refuses people whom the shop doesn't know.
 fn all_work_here(tx: &mut Tx<'_>, step: &Step, pieces: &[Piece]) -> Done<()> {
     let mut faults = Vec::new();
     for (place, piece) in pieces.iter().enumerate().filter(|(_, piece)| !step.pieces().contains(piece)) {
@@ -80,20 +80,20 @@ fn all_work_here(tx: &mut Tx<'_>, step: &Step, pieces: &[Piece]) -> Done<()> {
     Err(Refused::invalid("invalid-value", "The shop has no person with this id.").with_faults(faults).into())
 }
 
-/// What the people of these pieces did on other cars in the meantime.
+/// The work of these people on other cars in the meantime.
 fn elsewhere(tx: &mut Tx<'_>, job: &Job, pieces: &[Piece]) -> Done<Vec<(String, Piece)>> {
     let mut people: Vec<PersonId> = pieces.iter().map(|piece| piece.who.clone()).collect();
     people.sort_unstable();
     people.dedup();
     let Some(from) = pieces.iter().map(|piece| piece.from).min() else { return Ok(Vec::new()) };
     let until = pieces.iter().map(|piece| piece.until.unwrap_or(tx.now.datetime())).max().unwrap_or(from);
-    // One minute more, so that what runs from this very moment counts.
+    // One minute more, so that work that runs at this very moment is included.
     let until = UtcTime::from(until.max(tx.now.datetime())).plus_minutes(1);
     Ok(store::work_elsewhere(tx, &job.id, &people, UtcTime::from(from), until)?)
 }
 
-/// A wait that began when the step was finished begins at its corrected end, unless it was ended early, or steps after it
-/// have begun.
+/// A wait that began when the step was finished now begins at its corrected end, unless it was ended early, or steps
+/// after it have begun.
 fn dries_from(tx: &mut Tx<'_>, job: &Job, step: &Step, rules: &job::Job, after: &mut JobStep) -> Done<()> {
     let (Some(was), Some(is), Some(dry)) = (step.step.finished_at, after.finished_at, step.step.clear_from) else {
         return Ok(());
@@ -110,7 +110,7 @@ fn dries_from(tx: &mut Tx<'_>, job: &Job, step: &Step, rules: &job::Job, after: 
 /// Ends the drying or curing of a step early, with a reason; later steps may begin from `from` on, or from now.
 ///
 /// # Errors
-/// 409 where the step isn't finished or is dry already; 422 where `from` has passed, or isn't earlier than before.
+/// 409 if the step isn't finished or is dry already; 422 if `from` has passed, or isn't earlier than before.
 pub fn end_wait(
     tx: &mut Tx<'_>,
     id: &JobId,

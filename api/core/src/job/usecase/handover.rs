@@ -1,4 +1,4 @@
-//! Ready, and given back.
+//! Declaring a car ready, and handing it over.
 
 use baywright_domain::id::{BookingId, PersonId};
 use baywright_domain::vehicle::OdometerUnit;
@@ -19,43 +19,44 @@ use crate::{agreement, booking, vehicle};
 /// A point of the hand-over's checklist.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Checked {
-    /// What was looked at.
+    /// Name of the point that was checked.
     pub what: String,
     /// Whether it was fine.
     pub done: bool,
 }
 
-/// What is said when a car is given back.
+/// Details of a hand-over that is recorded.
 #[derive(Debug, Clone)]
 pub struct NewHandover {
-    /// Who took the car.
+    /// Person who took the car.
     pub received_by: String,
     /// Odometer reading, in the vehicle's unit.
     pub odometer: Option<u32>,
-    /// What was looked at.
+    /// Name of the point that was checked.
     pub checklist: Vec<Checked>,
     /// Advice for the days after, as it was given to the customer.
     pub aftercare: String,
-    /// What else was said.
+    /// Other notes.
     pub note: String,
 }
 
-/// What was kept when a car was given back.
+/// The stored record of a hand-over.
 #[derive(Debug, Clone)]
 pub struct Handover {
     /// The booking.
     pub booking: BookingId,
-    /// Who gave it back.
+    /// Person who handed the car over.
     pub person: PersonId,
-    /// What the odometer counts.
+    /// Unit of the odometer.
     pub unit: Option<OdometerUnit>,
-    /// What was said.
+    /// Details of the hand-over.
     pub said: NewHandover,
     /// Time of the hand-over.
     pub at: UtcTime,
 }
 
-/// Declares the work done, once every step is finished or struck out; what its steps took is kept to learn from.
+/// Declares the work done, once every step is finished or struck out; the actual times of its steps are stored for
+/// learning.
 pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let job = begun(tx, id)?;
     job.rules().ready()?;
@@ -73,7 +74,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed>
     Ok(ready)
 }
 
-/// Gives the car back and keeps what was said.
+/// Records the hand-over of a car.
 pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, said: &NewHandover) -> Done<Detailed> {
     let job = begun(tx, id)?;
     let done = booking::usecase::hand_over(tx, id, seen)?;
@@ -94,7 +95,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, said: &NewHandover
     Ok(done)
 }
 
-/// What was kept of a booking's hand-over; 404 before it.
+/// The record of a booking's hand-over; 404 before it.
 pub fn handover_of(tx: &mut Tx<'_>, id: &BookingId) -> Done<Handover> {
     let job = of_booking(tx, id)?.ok_or_else(|| Refused::not_found("hand-over"))?;
     own(tx, &job)?;

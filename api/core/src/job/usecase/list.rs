@@ -13,12 +13,12 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::tx::Tx;
 
-/// Which jobs a list holds.
+/// Filter of the list of jobs.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of whoever asks; a technician sees no others anyhow.
+    /// Limits the list to the jobs of the signed-in person; a technician sees no others in any case.
     pub mine: bool,
-    /// Only cars that stand in their bay and aren't ready.
+    /// Limits the list to cars that are in their bay and not ready.
     pub open: bool,
 }
 
@@ -27,25 +27,25 @@ pub struct Wanted {
 pub struct Listed {
     /// The job's id.
     pub id: JobId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// The booking whose work it is.
     pub booking: Booking,
     /// The states of its steps, in order.
     pub steps: Vec<StepState>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
 impl Listed {
-    /// How many steps are finished or struck out.
+    /// Number of steps that are finished or struck out.
     pub fn settled(&self) -> usize {
         self.steps.iter().filter(|state| state.is_settled()).count()
     }
 
-    /// How far it is, as [`baywright_domain::job::Job::state`] says it.
+    /// State of the job, as [`baywright_domain::job::Job::state`] defines it.
     pub fn state(&self) -> JobState {
         JobState::of(self.steps.iter().copied())
     }

@@ -1,5 +1,5 @@
-//! What a careful colleague would look at after a step was started or finished, or a car was ready or given back. None of
-//! it refuses anything.
+//! Warnings that a careful colleague would give after a step was started or finished, or a car was ready or handed
+//! over. Nothing is refused.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{InspectionId, PersonId, QuoteId, VehicleId};
@@ -17,12 +17,12 @@ use crate::{agreement, booking, inspection, people, plan};
 /// Milliseconds of a day.
 const DAY_MS: i64 = 86_400_000;
 
-/// At which point struck work is looked at; what can still be done about it differs.
+/// Occasion on which struck-out work is checked; what can still be done about it differs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Billing {
     /// The car was declared ready.
     Ready,
-    /// The car was given back.
+    /// The car was handed over.
     HandedOver,
     /// An invoice was drafted.
     Drafted,
@@ -31,7 +31,7 @@ pub enum Billing {
 }
 
 impl Billing {
-    /// What to do if the customer should pay less, as far as the booking has come.
+    /// Next step if the customer should pay less, depending on the state of the booking.
     fn advice(self, state: BookingState) -> &'static str {
         match (self, state) {
             (Self::Ready, _) => {
@@ -89,7 +89,7 @@ fn planned(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<Option<PlannedStep>>
     Ok(work.steps.into_iter().find(|step| step.code == *code))
 }
 
-/// Warns where nobody at a step has the skills that it needs; whoever helps needs none.
+/// Warns if nobody who works on a step has the skills that it needs; a helper needs none.
 pub(super) fn skills(tx: &mut Tx<'_>, job: &Job, step: &Step, who: &PersonId) -> Done<()> {
     let Some(planned) = planned(tx, job, &step.step.code)? else { return Ok(()) };
     let person = people::usecase::show(tx, who)?;
@@ -114,7 +114,7 @@ pub(super) fn skills(tx: &mut Tx<'_>, job: &Job, step: &Step, who: &PersonId) ->
     Ok(())
 }
 
-/// Warns of products that the plan doesn't have for a step, and of far more than planned.
+/// Warns of products that the plan doesn't list for a step, and of amounts far above the plan.
 pub(super) fn products(tx: &mut Tx<'_>, job: &Job, code: &Code, said: &Finish) -> Done<()> {
     let Some(planned) = planned(tx, job, code)? else { return Ok(()) };
     for (product, amount) in &said.used {
@@ -137,8 +137,8 @@ pub(super) fn products(tx: &mut Tx<'_>, job: &Job, code: &Code, said: &Finish) -
     Ok(())
 }
 
-/// Warns of an odometer that shows less, or far more, than when it was last read, at an inspection or as the car was given
-/// back. `except` is the inspection that the reading is from.
+/// Warns of an odometer that shows less, or far more, than at its last reading, at an inspection or a hand-over.
+/// `except` is the inspection that the reading is from.
 pub fn odometer(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,

@@ -1,4 +1,4 @@
-//! What is done to jobs.
+//! Use cases of jobs.
 
 mod begin;
 mod correct;
@@ -9,6 +9,7 @@ mod list;
 mod look;
 mod note;
 mod step;
+mod under_way;
 mod undo;
 
 use std::collections::BTreeMap;
@@ -38,14 +39,15 @@ pub use list::{Listed, Wanted, list};
 pub use look::{Billing, odometer, struck_but_billed};
 pub use note::{NewNote, Note, add_note, notes};
 pub use step::{Finish, finish, start, stop, strike};
+pub use under_way::{UnderWay, Working, under_way, working};
 pub use undo::{undo, undo_booking};
 
-/// A job as it stands.
+/// The current state of a job.
 #[derive(Debug, Clone)]
 pub struct Job {
     /// The job's id.
     pub id: JobId,
-    /// Counts the changes, those of its steps too.
+    /// Version, which every change of the job or its steps raises by one.
     pub version: i64,
     /// The plan that its steps come from.
     pub plan: PlanId,
@@ -53,9 +55,9 @@ pub struct Job {
     pub booking: Booking,
     /// The steps, in the plan's order.
     pub steps: Vec<Step>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -64,26 +66,26 @@ pub struct Job {
 pub struct Step {
     /// The step's id.
     pub id: JobStepId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// Its place in the order.
+    /// Position of the step in the order.
     pub place: u32,
     /// Its budget: minutes of attended work.
     pub budget: Minutes,
-    /// What must pass after it.
+    /// Minimum wait after it.
     pub wait: Minutes,
-    /// When that runs.
+    /// Times that count for the wait.
     pub wait_when: WaitWhen,
-    /// What the rules know of it.
+    /// The step as the rules know it.
     pub step: JobStep,
-    /// What was used, by product.
+    /// Products that were used, with amounts.
     pub used: BTreeMap<Code, Decimal>,
-    /// The last thing that was done to it and can be undone.
+    /// Latest move that can be undone.
     pub last_move: Option<StepMove>,
 }
 
 impl Job {
-    /// The job of the rules.
+    /// The job as the rules know it.
     pub fn rules(&self) -> job::Job {
         job::Job { steps: self.steps.iter().map(|step| step.step.clone()).collect() }
     }
@@ -106,7 +108,7 @@ impl Step {
     }
 }
 
-/// The job of that id, where the one who asks may see it.
+/// The job with that id, if the signed-in person may see it.
 pub fn show(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
     let job = whole(tx, id)?;
     own(tx, &job)?;
@@ -141,7 +143,7 @@ fn whole(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
     })
 }
 
-/// Says no to a technician at somebody else's job: one is their own where they are booked for it or were at it.
+/// Refuses a technician at somebody else's job: a job is their own if they are booked for it or have worked on it.
 fn own(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     let Some(who) = technician(tx) else { return Ok(()) };
     let was_at_it = job.steps.iter().flat_map(Step::pieces).any(|piece| piece.who == who);
@@ -151,7 +153,7 @@ fn own(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     Err(Refused::not_allowed("This is a colleague's job. Ask the desk to book you for it.").into())
 }
 
-/// The one who asks, where they are a technician and so see their own jobs only.
+/// The signed-in person, if they are a technician and so see their own jobs only.
 fn technician(tx: &Tx<'_>) -> Option<PersonId> {
     match tx.actor.role() {
         Some(Role::Technician) => tx.actor.person().cloned(),
@@ -159,7 +161,7 @@ fn technician(tx: &Tx<'_>) -> Option<PersonId> {
     }
 }
 
-/// The one who does something: the one who asks, or whom the desk says.
+/// The person who works: the signed-in one, or the one that the desk names.
 fn doer(tx: &mut Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
     let asking = tx.actor.person().cloned();
     match (said, asking) {
@@ -178,12 +180,12 @@ fn doer(tx: &mut Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
     }
 }
 
-/// Those of the photographs that a note shows.
+/// The given photographs that a note shows.
 pub fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Done<Vec<String>> {
     Ok(store::shown(tx, photos)?)
 }
 
-/// What this feature holds on a customer. Steps and minutes stay, words and photographs go.
+/// Data that this feature holds about a customer. Steps and minutes stay; texts and photographs are deleted.
 pub const HOLDER: Holder = Holder {
     feature: "job",
     held: &[

@@ -1,4 +1,4 @@
-//! What is noted at the car.
+//! Notes about a job.
 
 use std::collections::BTreeSet;
 
@@ -14,27 +14,27 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
-/// Something to note.
+/// A note to be stored.
 #[derive(Debug, Clone)]
 pub struct NewNote {
     /// The step that it is about.
     pub step: Option<Code>,
-    /// What is to be said; may be empty where there are photographs.
+    /// Text of the note; may be empty if there are photographs.
     pub text: String,
-    /// Photographs that were stored before.
+    /// Photographs that were uploaded before.
     pub photos: Vec<PhotoId>,
 }
 
-/// Something noted.
+/// A stored note.
 #[derive(Debug, Clone)]
 pub struct Note {
     /// The note's id.
     pub id: String,
     /// The step that it is about.
     pub step: Option<String>,
-    /// Who noted it.
+    /// Person who noted it.
     pub person: PersonId,
-    /// What was said.
+    /// Details of the hand-over.
     pub text: String,
     /// The photographs.
     pub photos: Vec<PhotoId>,
@@ -42,13 +42,13 @@ pub struct Note {
     pub at: UtcTime,
 }
 
-/// Everything noted at a job, the oldest first.
+/// All notes of a job, oldest first.
 pub fn notes(tx: &mut Tx<'_>, id: &JobId) -> Done<Vec<Note>> {
     let job = show(tx, id)?;
     Ok(store::notes(tx, &job.id)?)
 }
 
-/// Notes something; a note never changes.
+/// Stores a note, which never changes.
 pub fn add_note(tx: &mut Tx<'_>, id: &JobId, new: &NewNote) -> Done<Note> {
     let job = show(tx, id)?;
     if new.text.is_empty() && new.photos.is_empty() {
@@ -82,5 +82,5 @@ pub fn add_note(tx: &mut Tx<'_>, id: &JobId, new: &NewNote) -> Done<Note> {
     Ok(note)
 }
 
-/// The most notes of one job.
+/// Maximum number of notes of one job.
 const MOST_NOTES: i64 = 500;

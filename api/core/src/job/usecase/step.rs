@@ -1,4 +1,4 @@
-//! The moves of a step. The rules decide each; here they are written down.
+//! The moves of a step. The rules decide whether each is allowed; this module stores it.
 
 use std::collections::BTreeMap;
 
@@ -22,14 +22,14 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::{agreement, booking, inspection, menu, plan};
 
-/// What is said of a finished step.
+/// Details of a finish.
 #[derive(Debug, Clone, Default)]
 pub struct Finish {
-    /// What was used of each product as it is counted on the plan, ready to use.
+    /// Amount used of each product, in the plan's unit, ready to use.
     pub used: BTreeMap<Code, Decimal>,
 }
 
-/// Somebody begins a step, goes on with it, or joins who is at it.
+/// Somebody begins a step, continues it, or joins those who work on it.
 pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&PersonId>) -> Done<(Job, Step)> {
     let job = open(tx, id, code, seen)?;
     let who = doer(tx, who)?;
@@ -62,7 +62,7 @@ fn may_begin(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     }
 }
 
-/// Says no to a step that takes paint away where what the gauge read asks for the owner first.
+/// Refuses a step that removes paint if the readings need the owner's decision first.
 fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
     let plan = plan::usecase::show(tx, &job.plan)?.work()?;
     let planned = plan.steps.iter().find(|step| step.code == *code);
@@ -70,7 +70,7 @@ fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
         return Ok(());
     }
     let agreed = agreement::usecase::agreed(tx, &job.booking.quote)?;
-    // A step that was begun may have left the plan since.
+    // A step that was begun may be missing from a later plan.
     let signed = || agreed.quote.menu.step(code).filter(|step| takes_paint(&step.cautions)).map(|step| &step.name);
     let Some(name) = planned.map(|step| &step.name).or_else(signed) else { return Ok(()) };
     let named = agreed.inspections(None);
@@ -85,7 +85,7 @@ pub fn stop(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&P
     change(tx, &job, code, "job.step-stopped", |rules| rules.stop(code, &who, now.datetime()))
 }
 
-/// Declares a step done; steps after it may begin once it has dried or cured.
+/// Declares a step done; later steps may begin once it has dried or cured.
 pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, said: &Finish) -> Done<(Job, Step)> {
     let job = open(tx, id, code, seen)?;
     let step = job.step(code).ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?.clone();
@@ -101,7 +101,7 @@ pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, said: &Finis
     again(tx, id, code)
 }
 
-/// Says no to a product that is neither on the menu of what was signed nor on the one in force.
+/// Refuses a product that is neither on the menu of the signed quote nor on the one in force.
 fn known(tx: &mut Tx<'_>, job: &Job, said: &Finish) -> Done<()> {
     if said.used.is_empty() {
         return Ok(());
@@ -144,7 +144,7 @@ pub(super) fn may_change(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen) -
     Ok((job, step))
 }
 
-/// Applies a move of the rules and writes down what it changed, and what it takes to undo it.
+/// Applies a move of the rules, and stores what it changed and what is needed to undo it.
 pub(super) fn change(
     tx: &mut Tx<'_>,
     job: &Job,
@@ -165,7 +165,7 @@ pub(super) fn change(
     again(tx, &job.id, code)
 }
 
-/// Nobody is at two steps at once: the database holds it too.
+/// Nobody works on two steps at once: a constraint of the database says the same.
 pub(super) fn busy_meanwhile(error: DbError) -> Fail {
     if error.is_taken() {
         Refused::conflict("person-busy", "This person began another step just now. Stop or finish that step first.")
@@ -181,7 +181,7 @@ pub(super) fn again(tx: &mut Tx<'_>, id: &JobId, code: &Code) -> Done<(Job, Step
     Ok((job, step))
 }
 
-/// From when later steps may begin, where the step has to dry or cure after it was done at a moment.
+/// Time when later steps may begin, if the step has to dry or cure after it was done at a given time.
 pub(super) fn clear_from(tx: &mut Tx<'_>, job: &Job, step: &Step, done: UtcTime) -> Done<Option<UtcTime>> {
     if step.wait == Minutes::ZERO {
         return Ok(None);
@@ -189,7 +189,7 @@ pub(super) fn clear_from(tx: &mut Tx<'_>, job: &Job, step: &Step, done: UtcTime)
     if step.wait_when == WaitWhen::Any {
         return Ok(Some(done.plus_minutes(i64::from(step.wait.get()))));
     }
-    // Minutes count while the bay is open, from the next whole one on.
+    // Only minutes in which the bay is open count, from the next whole one on.
     let begin = done.plus_ms(59_999).minute();
     let open = booking::usecase::bay_hours(tx, &job.booking.place.bay, begin)?;
     let wait = Wait { minutes: step.wait, when: schedule::WaitWhen::Open };

@@ -20,11 +20,11 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::{agreement, booking, learning, plan, shop};
 
-/// Undoes the last move of a step: its state, its clock and what it used are as they were before.
+/// Undoes the last move of a step: its state, its clock and the products used are as they were before.
 ///
 /// # Errors
-/// 409 where there is nothing to undo, where later steps have begun on it, where somebody whose clock would run again is
-/// at another step by now, or where the car is ready; 422 where it was done too long ago and no reason is given.
+/// 409 if there is nothing to undo, if later steps that depend on it have begun, if somebody whose clock would run
+/// again now works on another step, or if the car is ready; 422 if it was done too long ago and no reason is given.
 pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: Option<&str>) -> Done<(Job, Step)> {
     let (job, step) = may_change(tx, id, code, seen)?;
     let nothing = UndoRefusal::Nothing { record: "step", state: step.step.state.label() };
@@ -73,13 +73,14 @@ fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
     Err(Refused::conflict("person-busy", detail).into())
 }
 
-/// Undoes the last move of a booking: arrival, ready, hand-over, missed or cancelled, with what followed from it.
+/// Undoes the last move of a booking: arrival, ready, hand-over, no-show or cancellation, with its consequences.
 ///
-/// Invoices stand above jobs, so whoever calls brings the check that the work of a quote wasn't invoiced since a moment.
+/// Invoices are above jobs, so the caller passes the check that the work of a quote was not invoiced after a given
+/// time.
 ///
 /// # Errors
-/// 409 where there is nothing to undo, or something was built on it: the problem says what to undo first. 422 where it
-/// was done too long ago and no reason is given. 403 where a technician asks whose job it isn't.
+/// 409 if there is nothing to undo, or something was built on it: the problem says what to undo first. 422 if it was
+/// done too long ago and no reason is given. 403 for a technician whose job it isn't.
 pub fn undo_booking(
     tx: &mut Tx<'_>,
     id: &BookingId,
@@ -116,7 +117,7 @@ pub fn undo_booking(
     Ok(undone)
 }
 
-/// An arrival is undone only while nothing was done on the car, and nothing agreed on what was found there.
+/// An arrival is undone only while no work was done on the car, and nothing was agreed after it was inspected.
 fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     let begun = job.steps.iter().filter(|step| step.step.state != StepState::Open);
     let names: Vec<&str> = begun.map(|step| step.step.name.as_str()).collect();

@@ -1,5 +1,5 @@
-//! The one way in which a kept menu writes its amounts: `59` and `59.0` become `59.00`, so that menus with the same prices
-//! are the same menu.
+//! The standard form of amounts in a stored menu: `59` and `59.0` become `59.00`, so that menus with the same prices
+//! have the same text.
 
 use baywright_domain::money::Currency;
 
@@ -7,7 +7,7 @@ use super::{MenuForm, SizePricesForm};
 use crate::platform::kept::Amount;
 
 impl MenuForm {
-    /// Writes each amount with the decimals of the currency. One that can't be read stays as it is, for validation to
+    /// Writes each amount with the decimals of the currency. One that can't be read stays unchanged, for validation to
     /// report.
     pub fn write_amounts(&mut self, currency: Currency) {
         let services = self.services.iter_mut().filter_map(|service| service.price.amounts.as_mut());

@@ -1,5 +1,5 @@
-//! A menu with its factors as canonical JSON: what a quote's revision keeps, so that it can be priced and planned
-//! again exactly as it was.
+//! A menu with its factors as canonical JSON: a quote's revision stores it, so that it can be priced and planned again
+//! exactly as it was.
 
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ByCondition;
@@ -17,7 +17,7 @@ use crate::platform::kept::{Amount, Number, Word};
 #[derive(Serialize, Deserialize)]
 struct FrozenForm {
     currency: String,
-    // Menus that were frozen before they said it are in the basis of the edition that was in force then.
+    // Frozen menus that do not state their tax basis have the basis of the edition that was in force then.
     #[serde(default)]
     prices: Option<Word<Prices>>,
     factors: FactorsForm,
@@ -93,7 +93,7 @@ impl ChangeoversForm {
 /// The menu with its factors as canonical JSON (RFC 8785); [`from_json`] reads it back.
 ///
 /// # Errors
-/// Where it has no canonical form, which no menu of ours lacks.
+/// If it has no canonical form, which every menu of the program has.
 pub fn to_json(menu: &Menu, currency: Currency) -> Result<String, Fail> {
     let size = &menu.factors.size;
     let condition = &menu.factors.condition;
@@ -123,10 +123,10 @@ pub fn to_json(menu: &Menu, currency: Currency) -> Result<String, Fail> {
     canonical(&value).map_err(Fail::unexpected)
 }
 
-/// The menu that [`to_json`] froze; `basis` is what its prices are if the text does not say it.
+/// The menu that [`to_json`] froze; `basis` is the tax basis of its prices if the text does not state it.
 ///
 /// # Errors
-/// Where the text is none of ours.
+/// If the text was not written by this program.
 pub fn from_json(text: &str, basis: Prices) -> Result<Menu, Fail> {
     let corrupt = |what: &dyn std::fmt::Display| Fail::Db(DbError::Corrupt(format!("a frozen menu: {what}")));
     let form: FrozenForm = serde_json::from_str(text).map_err(|error| corrupt(&error))?;

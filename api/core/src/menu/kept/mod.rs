@@ -1,8 +1,8 @@
-//! The menu as it is kept: one JSON document, the text of the draft, of each edition, and of what a quote freezes.
+//! The stored menu: one JSON document, which is the text of the draft, of each edition, and of what a quote freezes.
 //!
-//! What was once written is read for ever, so nothing here refuses a value that was kept: the rules on what may be
-//! written stand with the bodies in `api/http/src/menu/body/mod.rs`. [`MenuForm::read`] turns it into the rules' own
-//! [`Menu`], [`MenuForm::of`] back.
+//! Everything that was ever stored is read for ever, so nothing here refuses a stored value: the rules for new values
+//! are with the bodies in `api/http/src/menu/body/mod.rs`. [`MenuForm::read`] turns it into the rules' own [`Menu`],
+//! [`MenuForm::of`] back.
 
 mod amounts;
 mod frozen;
@@ -55,12 +55,12 @@ pub struct GateForm {
     pub reason: String,
 }
 
-/// The shop's own numbers, which its settings hold and not its menu.
+/// The shop's own numbers, which are in its settings and not in its menu.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Numbers {
     /// Factors, labour rate and price step.
     pub factors: Factors,
-    /// What changeovers cost.
+    /// Changeover minutes.
     pub changeovers: ChangeoverRates,
     /// The shop's currency.
     pub currency: Currency,
@@ -82,12 +82,12 @@ pub struct SizePricesForm {
 }
 
 impl MenuForm {
-    /// A menu with nothing on it.
+    /// An empty menu.
     pub fn empty() -> Self {
         Self { gates: Vec::new(), products: Vec::new(), steps: Vec::new(), services: Vec::new(), packages: Vec::new() }
     }
 
-    /// Puts the lists in the order in which they are kept and shown.
+    /// Sorts the lists in the order in which they are stored and shown.
     pub fn sort(&mut self) {
         self.gates.sort_by_key(|gate| gate.stage);
         self.products.sort_by(|one, other| one.code.cmp(&other.code));
@@ -164,10 +164,10 @@ fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Refu
     forms.iter().enumerate().map(|(at, form)| read(form, &format!("{list}/{at}"))).collect()
 }
 
-/// The rules' code of a kept text.
+/// The rules' code for a stored text.
 ///
 /// # Errors
-/// 422 where the text is none.
+/// 422 if the text is not a code.
 pub(in crate::menu) fn code(text: &str) -> Result<menu::Code, Refused> {
     menu::Code::parse(text).map_err(|bad| Refused::of(&bad))
 }
@@ -184,7 +184,7 @@ fn stage(number: u32) -> u16 {
     u16::try_from(number).unwrap_or(u16::MAX)
 }
 
-/// Cautions as a step or product lists them: by whom they are for.
+/// Cautions of a step or product, by audience.
 #[derive(Default)]
 struct CautionLists {
     hazards: Vec<Word<Hazard>>,
@@ -212,7 +212,7 @@ fn caution_lists(cautions: &[Caution]) -> CautionLists {
     lists
 }
 
-/// A price that there may not be yet; `at` is where it stands.
+/// A price that may be missing; `at` is its position.
 ///
 /// # Errors
 /// 422 at that pointer, for another currency or text that is no amount.

@@ -1,4 +1,4 @@
-//! Packages as they are kept.
+//! Packages as they are stored.
 
 use baywright_domain::menu::Package;
 use baywright_domain::money::Currency;
@@ -31,7 +31,7 @@ pub struct PackageForm {
 }
 
 impl PackageForm {
-    /// The package of the rules; `at` is where the form stands.
+    /// The package of the rules; `at` is the position of the form.
     ///
     /// # Errors
     /// 422 that points at a price that can't be read.
@@ -48,7 +48,7 @@ impl PackageForm {
         })
     }
 
-    /// The form of a package at a place in the list.
+    /// The form of a package at a position in the list.
     pub fn of(package: &Package, place: u32, currency: Currency) -> Self {
         Self {
             code: package.code.to_string(),

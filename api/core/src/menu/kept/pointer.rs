@@ -1,8 +1,8 @@
-//! From a place in the rules' menu to the same place in its form.
+//! Conversion of a pointer into the rules' menu to a pointer into its form.
 
-/// The pointer into [`MenuForm`](super::MenuForm) for a pointer into the rules' menu. The two differ where the form says
-/// minutes in the name, keeps fixed prices one level down, or writes sizes in lower case. What is no part of the form,
-/// as the shop's factors, is the whole document's.
+/// The pointer into [`MenuForm`](super::MenuForm) for a pointer into the rules' menu. The two differ if the form has
+/// minutes in the name, keeps fixed prices one level down, or writes sizes in lower case. For values that are not part
+/// of the form, such as the shop's factors, it points to the whole document.
 pub fn translate(pointer: &str) -> String {
     let parts: Vec<&str> = pointer.split('/').skip(1).collect();
     match parts.as_slice() {

@@ -1,4 +1,4 @@
-//! Products as they are kept.
+//! Products as they are stored.
 
 use baywright_domain::caution::Hazard;
 use baywright_domain::menu::{Chemistry, Product, Unit};
@@ -46,7 +46,7 @@ pub struct ProductForm {
 }
 
 impl ProductForm {
-    /// The product of the rules; `at` is where the form stands.
+    /// The product of the rules; `at` is the position of the form.
     ///
     /// # Errors
     /// 422 that points at a mix or price that can't be read.

@@ -1,4 +1,4 @@
-//! Services as they are kept.
+//! Services as they are stored.
 
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{ConditionRule, Price, Service, StepUse};
@@ -12,7 +12,7 @@ use crate::platform::refusal::Refused;
 
 crate::words! { PriceKind => "PriceKind" }
 
-/// How a service is priced.
+/// Pricing of a service.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PriceKind {
     /// A fixed price for each size class.
@@ -64,7 +64,7 @@ pub struct ServiceForm {
     pub common_practice: bool,
 }
 
-/// Step as a service uses it.
+/// Step of a service, with the base minutes that the service needs for it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StepUseForm {
     /// Code of the step.
@@ -97,7 +97,7 @@ fn usual_largest_quantity() -> u32 {
 }
 
 impl ServiceForm {
-    /// The service of the rules; `at` is where the form stands.
+    /// The service of the rules; `at` is the position of the form.
     ///
     /// # Errors
     /// 422 that points at a price that can't be read.
@@ -122,7 +122,7 @@ impl ServiceForm {
         })
     }
 
-    /// The form of a service at a place in the list.
+    /// The form of a service at a position in the list.
     pub fn of(service: &Service, place: u32, currency: Currency) -> Self {
         let step =
             |used: &StepUse| StepUseForm { step: used.step.to_string(), base_minutes: used.minutes.map(Minutes::get) };

@@ -1,4 +1,4 @@
-//! Steps as they are kept.
+//! Steps as they are stored.
 
 use baywright_domain::caution::Hazard;
 use baywright_domain::menu::{Area, Basis, Dose, Holds, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
@@ -11,12 +11,12 @@ use crate::platform::refusal::Refused;
 
 crate::words! { BasisKind => "DoseBasis" }
 
-/// What the amount of a product goes by.
+/// Basis of the amount of a product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum BasisKind {
     /// Square metres of a medium car.
     Area,
-    /// So many things, such as four wheels.
+    /// Number of pieces, such as four wheels.
     Count,
 }
 
@@ -46,7 +46,8 @@ pub struct StepForm {
     pub by_size: bool,
     /// Whether the budget grows with the vehicle's condition.
     pub by_condition: bool,
-    /// Share of the time that two people need, from 0.5 to 1; null if a second person does not help.
+    /// Time that two people need, as a share of the time of one person, from 0.5 to 1; null if a second person does not
+    /// help.
     pub two_hands: Option<Number>,
     /// Skills that one person must have, all of them.
     pub skills: Vec<String>,
@@ -54,7 +55,7 @@ pub struct StepForm {
     pub bay_features: Vec<String>,
     /// Wait after the step, such as drying or curing; null if the next step may follow at once.
     pub wait: Option<WaitForm>,
-    /// Smallest piece of work that is worth starting, in minutes; null if the step cannot be interrupted.
+    /// Shortest piece of work into which the step may be split, in minutes; null if the step cannot be interrupted.
     #[serde(default)]
     pub split_piece_minutes: Option<u32>,
     /// Setup that the step needs.
@@ -83,9 +84,10 @@ pub struct StepForm {
 pub struct WaitForm {
     /// Minimum duration of the wait, in minutes; at most thirty days.
     pub wait_minutes: u32,
-    /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
+    /// Times that count for the wait: `ANY` for all times, `OPEN` only for times when the shop is open.
     pub when: Word<WaitWhen>,
-    /// What the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
+    /// Work that the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this
+    /// one.
     #[serde(default)]
     pub holds: Word<Holds>,
     /// Whether the car must stay in the bay during the wait.
@@ -122,7 +124,7 @@ pub struct DoseForm {
     pub units: Number,
     /// Amount per square metre or piece, in the product's unit.
     pub rate: Number,
-    /// Whether a larger car needs more.
+    /// Whether a larger car needs more of the product.
     pub by_size: bool,
 }
 
@@ -130,7 +132,7 @@ impl StepForm {
     /// The step of the rules.
     ///
     /// # Errors
-    /// 422 where a code can't be read.
+    /// 422 if a code can't be read.
     pub fn read(&self) -> Result<Step, Refused> {
         Ok(Step {
             code: code(&self.code)?,

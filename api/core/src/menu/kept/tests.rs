@@ -1,4 +1,4 @@
-//! Menus of every form that was ever kept are read, and the newest is written as it was.
+//! Menus of every form that was ever stored can be read, and the newest is written unchanged.
 
 use baywright_domain::menu::{Holds, Price};
 use serde_json::Value;
@@ -22,7 +22,7 @@ const FROZEN: [&str; 5] = [
     include_str!("../../../../../tests/data/kept/frozen-menu-5.json"),
 ];
 
-/// The text that the program keeps of a file.
+/// The text that the program stores for a file.
 fn kept(file: &str) -> String {
     canonical(&serde_json::from_str::<Value>(file).unwrap()).unwrap()
 }

@@ -1,11 +1,11 @@
-//! Changing between prices with tax and without: every price is converted once, and shown before it counts.
+//! Changing the tax basis of prices: every price is converted once, and can be previewed before.
 //!
-//! The menu has one basis, the shop's `private_prices`, and each edition keeps the basis that it was published with. A
-//! change of it is a use case of the menu, because it converts every price by its tax; the use case of the rates
-//! refuses to change the basis alone.
+//! The menu has one tax basis, the shop's `private_prices`, and each edition keeps the basis with which it was
+//! published. Changing it is a use case of the menu, because it converts every price by its tax; the use case of the
+//! rates refuses to change the basis alone.
 //!
 //! A price is converted to the *nearest* price step: rounding up each time would make prices rise with every change. A
-//! price that was only converted since the last edition on the other basis goes back to what it was there. A line under
+//! price that was only converted since the last edition on the other basis returns to its value there. A line under
 //! reverse charge, an export or a supply to another member state starts from the price without the menu's own tax.
 
 mod origins;
@@ -33,10 +33,10 @@ use crate::shop;
 use crate::shop::settings::Rates;
 use crate::shop::usecase::Settings;
 
-/// A price before and after.
+/// A price before and after the change.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PriceChange {
-    /// Which menu it is on.
+    /// Menu that contains the price.
     pub menu: Source,
     /// JSON pointer to the price in that menu.
     pub pointer: String,
@@ -48,26 +48,26 @@ pub struct PriceChange {
     pub after: Money,
 }
 
-/// What a change of basis did.
+/// Effect of changing the tax basis.
 #[derive(Debug, Clone)]
 pub struct Rebased {
-    /// What prices were before.
+    /// Tax basis before the change.
     pub from: Prices,
-    /// What they are now.
+    /// Tax basis after the change.
     pub to: Prices,
     /// Every price of the menu in force and, if it differs, of the draft.
     pub prices: Vec<PriceChange>,
     /// The labour rate before and after.
     pub labour_rate: [Money; 2],
-    /// The draft after it.
+    /// The draft after the change.
     pub draft: Draft,
-    /// The edition that was made of the one in force; none if none was.
+    /// The edition made from the one in force; `None` if none was in force.
     pub revision: Option<Revision>,
     /// The currency of the amounts.
     pub currency: Currency,
 }
 
-/// Replaces the shop's rates. Whether prices are with tax changes here only as long as there is no price to convert.
+/// Replaces the shop's rates. The tax basis changes here only while there is no price to convert.
 ///
 /// # Errors
 /// 409 if the basis would change and the menu has prices; 412 if the rates changed meanwhile.
@@ -93,12 +93,13 @@ fn has_prices(tx: &mut Tx<'_>) -> Done<bool> {
     Ok(drafted || find_in_force(tx)?.is_some() || store::any_to_come(tx)?)
 }
 
-/// Changes the shop between prices with tax and without. Fixed prices and packages are converted by the tax that the menu
-/// names for them and rounded to the nearest price step; the labour rate and the prices of products by the shop's usual
-/// tax, to the minor unit. The draft is changed, and the edition in force is followed by a converted one at once.
+/// Changes the tax basis of the shop's prices. Fixed prices and packages are converted by the tax that the menu names
+/// for them and rounded to the nearest price step; the labour rate and the prices of products by the shop's usual tax,
+/// to the minor unit. The draft is changed, and the edition in force is followed by a converted one at once.
 ///
 /// # Errors
-/// 409 if prices are so already, or an edition is published that is not in force yet; 412 if the draft changed meanwhile.
+/// 409 if prices already have that basis, or a published edition is not in force yet; 412 if the draft changed
+/// meanwhile.
 pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> {
     let before = draft(tx)?;
     if let Some(seen) = &seen {
@@ -143,7 +144,7 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> 
     Ok(Rebased { from, to, prices, labour_rate, draft: after, revision, currency: settings.currency })
 }
 
-/// A menu of an earlier edition with its prices as the shop has them now.
+/// A menu of an earlier edition, with its prices on the shop's current tax basis.
 pub(super) fn in_todays_basis(tx: &mut Tx<'_>, from: Prices, menu: MenuForm) -> Done<MenuForm> {
     let settings = shop::usecase::settings(tx)?;
     let to = settings.rates.private_prices;
@@ -179,7 +180,7 @@ impl Converter<'_> {
         self.settings.usual_tax().map_or(Ok(Rate::ZERO), |tax| Ok(tax.table.on(self.today)?.rate()))
     }
 
-    /// An amount under the shop's usual tax, to the minor unit.
+    /// An amount converted with the shop's usual tax, to the minor unit.
     fn usual(&self, amount: Money) -> Done<Money> {
         self.way(self.usual_rate()?).roundest(amount).map_err(|error| too_large("/labour_rate", &error))
     }
@@ -221,7 +222,7 @@ impl Converter<'_> {
         Ok(menu)
     }
 
-    /// Converts the prices of an item; `item` is where it stands and the key to its earlier prices.
+    /// Converts the prices of an item; `item` is its position and the key to its earlier prices.
     fn sizes(&self, prices: &mut SizePricesForm, tax: &str, (item, key): (&str, &str), place: Place<'_>) -> Done<()> {
         let rate = self.rate(&code(tax)?, &format!("{item}/tax"))?;
         let (way, step) = (self.way(rate), self.settings.rates.factors.price_step);
@@ -251,7 +252,7 @@ impl Converter<'_> {
     }
 }
 
-/// Where a price stands, and the list of changes.
+/// Position of a price, and the list of changes.
 struct Place<'a> {
     menu: Source,
     name: &'a str,

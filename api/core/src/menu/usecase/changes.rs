@@ -1,4 +1,4 @@
-//! What publishing the draft would change in the menu that is in force.
+//! The effect of publishing the draft on the menu in force.
 
 use std::collections::BTreeSet;
 
@@ -11,14 +11,14 @@ use crate::menu::kept::MenuForm;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 
-/// What became of an item.
+/// Kind of difference.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ChangeKind {
     /// Only the draft has it.
     Added,
     /// Only the menu in force has it.
     Removed,
-    /// Both have it, with other values.
+    /// Both have it, with different values.
     Changed,
 }
 
@@ -54,11 +54,11 @@ pub struct FieldChange {
 pub struct Change {
     /// The list that it is in: `gates`, `products`, `steps`, `services` or `packages`.
     pub list: &'static str,
-    /// Its code; the stage of a gate.
+    /// Code of the item; for a gate its stage.
     pub code: String,
-    /// Its name; the reason of a gate.
+    /// Name of the item; for a gate its reason.
     pub name: String,
-    /// What became of it.
+    /// Kind of difference.
     pub kind: ChangeKind,
     /// The values that differ; empty unless it changed.
     pub fields: Vec<FieldChange>,
@@ -69,15 +69,15 @@ pub struct Change {
 pub struct Changes {
     /// The draft.
     pub draft: Draft,
-    /// What the rules find in it.
+    /// Faults and warnings of the draft.
     pub judged: Judged,
-    /// The edition in force; none before the first.
+    /// The edition in force; `None` before the first.
     pub since: Option<Revision>,
     /// The items that differ, by list and in the order of the menus.
     pub changes: Vec<Change>,
 }
 
-/// What publishing the draft would change in the menu that is in force.
+/// The effect of publishing the draft on the menu in force.
 pub fn changes(tx: &mut Tx<'_>) -> Done<Changes> {
     let (draft, judged) = validated(tx)?;
     let (since, before) = match find_in_force(tx)? {
@@ -119,7 +119,7 @@ fn compare<T: Serialize>(list: &'static str, before: &[T], after: &[T], changes:
     Ok(())
 }
 
-/// What an item is known by: its code, or the stage of a gate.
+/// Key of an item: its code, or the stage of a gate.
 fn key(item: &Value) -> String {
     let key = item.get("code").or_else(|| item.get("stage"));
     key.map(text).unwrap_or_default()
@@ -146,7 +146,7 @@ fn differences(pointer: String, before: Option<&Value>, after: Option<&Value>, f
     found.push(FieldChange { pointer, before: said(before), after: said(after) });
 }
 
-/// The most characters of a value that are shown.
+/// Maximum number of characters of a value that are shown.
 const SHOWN: usize = 500;
 
 fn text(value: &Value) -> String {

@@ -1,4 +1,4 @@
-//! The draft: what the next edition will be. A shop that never wrote one has an empty draft of version 0.
+//! The draft: the content of the next edition. A shop that never wrote one has an empty draft of version 0.
 
 use baywright_domain::document::Prices;
 use baywright_domain::id::MenuRevisionId;
@@ -19,20 +19,20 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{people, shop};
 
-/// The most bytes of a draft: as many as the largest body of a request has, so that it can always be sent as a whole.
+/// Maximum size of a draft, in bytes: that of the largest body of a request, so that it can always be sent as a whole.
 pub const MOST_BYTES: usize = 256 * 1024;
 
-/// The most minutes of a step, or of a wait after it: thirty days.
+/// Maximum minutes of a step, or of a wait after it: thirty days.
 pub const MOST_MINUTES: u32 = 43_200;
 
-/// The draft as it stands.
+/// The draft in its current state.
 #[derive(Debug, Clone)]
 pub struct Draft {
-    /// Counts the changes; 0 where nothing was ever written.
+    /// Version, which every change raises by one; 0 if nothing was ever written.
     pub version: i64,
-    /// When it last changed; none where it never did.
+    /// Time when it last changed; none if it never did.
     pub updated_at: Option<UtcTime>,
-    /// Whether its prices are without tax or with it: as the shop has them now.
+    /// Tax basis of its prices, which is the shop's current one.
     pub prices: Prices,
     /// The menu.
     pub menu: MenuForm,
@@ -55,7 +55,7 @@ pub fn draft(tx: &mut Tx<'_>) -> Done<Draft> {
 /// Replaces the whole draft.
 ///
 /// # Errors
-/// 412 where it changed meanwhile; 422 that points at an amount or mix that can't be read.
+/// 412 if it changed meanwhile; 422 that points at an amount or mix that can't be read.
 pub fn replace(tx: &mut Tx<'_>, seen: Seen, menu: &MenuForm) -> Done<Draft> {
     let numbers = numbers(tx)?;
     menu.read(&numbers)?;
@@ -68,7 +68,7 @@ pub fn replace(tx: &mut Tx<'_>, seen: Seen, menu: &MenuForm) -> Done<Draft> {
 /// Replaces the gates.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile.
+/// 412 if the draft changed meanwhile.
 pub fn put_gates(tx: &mut Tx<'_>, seen: Seen, gates: &[GateForm]) -> Done<Draft> {
     edit(tx, seen, json!({ "kind": "gates" }), |draft| {
         draft.gates = gates.to_vec();
@@ -79,7 +79,7 @@ pub fn put_gates(tx: &mut Tx<'_>, seen: Seen, gates: &[GateForm]) -> Done<Draft>
 /// Writes a product, new or known by its code.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
 pub fn put_product(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ProductForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -91,26 +91,26 @@ pub fn put_product(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ProductForm) 
 /// Writes a step, new or known by its code.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 where the path has another code.
+/// 412 if the draft changed meanwhile; 422 if the path has another code.
 pub fn put_step(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &StepForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read()?;
     edit(tx, seen, json!({ "kind": "step", "code": code }), |draft| put(&mut draft.steps, 200, form, |one| &one.code))
 }
 
-/// The draft, and as the rules take it with the shop's present factors and rates.
+/// The draft, with its menu for the rules with the shop's current factors and rates.
 pub fn drafted(tx: &mut Tx<'_>) -> Done<(Draft, Menu)> {
     let draft = draft(tx)?;
     let menu = draft.menu.read(&numbers(tx)?)?;
     Ok((draft, menu))
 }
 
-/// Changes the minutes of a step, and those that services ask for instead.
+/// Changes the minutes of a step, and those that services require instead.
 ///
 /// # Errors
-/// 404 where the draft has no step of that code; 412 where it changed meanwhile.
+/// 404 if the draft has no step of that code; 412 if it changed meanwhile.
 pub fn rescale_step(tx: &mut Tx<'_>, seen: Seen, code: &menu::Code, scale: impl Fn(Minutes) -> Minutes) -> Done<Draft> {
-    // A step that takes time goes on to take some: without any it would have no technician, and teach nothing more.
+    // A step that takes time must still take some: without any it would have no technician, and give no more lessons.
     let scaled = |minutes: &mut u32| {
         *minutes = scale(Minutes::new(*minutes)).get().clamp((*minutes).min(1), MOST_MINUTES);
     };
@@ -126,7 +126,7 @@ pub fn rescale_step(tx: &mut Tx<'_>, seen: Seen, code: &menu::Code, scale: impl 
 /// Writes a service, new or known by its code.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
 pub fn put_service(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ServiceForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -138,7 +138,7 @@ pub fn put_service(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ServiceForm) 
 /// Writes a package, new or known by its code.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
 pub fn put_package(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &PackageForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -152,7 +152,7 @@ macro_rules! removal {
         $(#[$doc])*
         ///
         /// # Errors
-        /// 404 where the draft has none of that code; 412 where it changed meanwhile.
+        /// 404 if the draft has none of that code; 412 if it changed meanwhile.
         pub fn $name(tx: &mut Tx<'_>, seen: Seen, code: &str) -> Done<Draft> {
             edit(tx, seen, json!({ "kind": $word, "code": code, "removed": true }), |draft| {
                 let before = draft.$list.len();
@@ -174,11 +174,11 @@ removal! {
     remove_package: packages, "package";
 }
 
-/// Makes a published edition the draft again. If the shop has changed between prices with tax and without since, the
-/// edition's prices are converted.
+/// Replaces the draft with a published edition. If the shop has changed the tax basis since, the edition's prices are
+/// converted.
 ///
 /// # Errors
-/// 404 where the shop has no such edition; 412 where the draft changed meanwhile.
+/// 404 if the shop has no such edition; 412 if the draft changed meanwhile.
 pub fn restore(tx: &mut Tx<'_>, seen: Seen, id: &MenuRevisionId) -> Done<Draft> {
     let (revision, menu) = publish::show_revision(tx, id)?;
     let menu = basis::in_todays_basis(tx, revision.prices, menu)?;
@@ -188,25 +188,25 @@ pub fn restore(tx: &mut Tx<'_>, seen: Seen, id: &MenuRevisionId) -> Done<Draft> 
     })
 }
 
-/// A menu as the rules take it, and what they find. Pointers lead into the form that it was read from.
+/// A menu for the rules, with its faults and warnings. Pointers lead into the form that it was read from.
 #[derive(Debug, Clone)]
 pub struct Judged {
     /// The menu of the rules.
     pub menu: Menu,
-    /// Everything that keeps it from being published; empty if it can be.
+    /// All faults that prevent publishing; empty if it can be published.
     pub faults: Vec<Fault>,
-    /// What is allowed and still looks wrong.
+    /// Warnings about allowed but suspicious values.
     pub warnings: Vec<Fault>,
 }
 
-/// The draft, with everything that is wrong with it and everything that only looks so.
+/// The draft with all its faults and warnings.
 pub fn validated(tx: &mut Tx<'_>) -> Done<(Draft, Judged)> {
     let draft = draft(tx)?;
     let judged = judged(tx, &draft.menu)?;
     Ok((draft, judged))
 }
 
-/// What the rules find in a menu.
+/// Faults and warnings of a menu.
 pub(super) fn judged(tx: &mut Tx<'_>, form: &MenuForm) -> Done<Judged> {
     let settings = shop::usecase::settings(tx)?;
     let menu = form.read(&numbers(tx)?)?;
@@ -236,7 +236,7 @@ pub(super) fn judged(tx: &mut Tx<'_>, form: &MenuForm) -> Done<Judged> {
     Ok(Judged { menu, faults, warnings })
 }
 
-/// What the shop's people and bays can do.
+/// Skills of the shop's people and features of its bays.
 fn abilities(tx: &mut Tx<'_>) -> Done<Abilities> {
     let people = people::usecase::everyone(tx)?.into_iter();
     let working = people.filter(|person| person.active && !person.details.shifts.is_empty());
@@ -253,7 +253,7 @@ fn same_code(path: &str, body: &str) -> Done<()> {
     Err(Refused::field("/code", "other_code", detail).into())
 }
 
-/// Puts the item in the place of the one with its code, or at the end.
+/// Replaces the item with the same code, or adds the item at the end.
 fn put<T: Clone>(list: &mut Vec<T>, most: usize, form: &T, code: impl Fn(&T) -> &String) -> Done<()> {
     match list.iter().position(|one| code(one) == code(form)) {
         Some(at) => list[at] = form.clone(),
@@ -266,7 +266,7 @@ fn put<T: Clone>(list: &mut Vec<T>, most: usize, form: &T, code: impl Fn(&T) -> 
     Ok(())
 }
 
-/// Changes the draft and keeps it; a draft stays small enough to be sent as one body.
+/// Changes the draft and stores it; it must stay small enough to be sent as one body.
 pub(super) fn edit(
     tx: &mut Tx<'_>,
     seen: Seen,
@@ -300,7 +300,7 @@ pub(super) fn edit(
     draft(tx)
 }
 
-/// The canonical JSON that is kept.
+/// The canonical JSON that is stored.
 pub(super) fn written(menu: &MenuForm) -> Done<String> {
     let value = serde_json::to_value(menu).map_err(Fail::unexpected)?;
     canonical(&value).map_err(Fail::unexpected)

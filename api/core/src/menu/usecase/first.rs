@@ -1,11 +1,11 @@
-//! A menu to begin from: services, steps, times, waits, products by kind and cautions of the trade.
+//! The starter menu: services, steps, times, waits, products by kind and cautions.
 //!
-//! Its values are common practice without a published source, and starting points: each item is marked until somebody has
-//! checked it. Cautions are reminders; local law, the product's own label and its safety data sheet come first. The same
-//! file is the demo studio's menu; the demo's prices are left out here, because prices are a shop's own.
+//! Its values are common practice without a published source, and starting points: each item is marked until somebody
+//! has checked it. Cautions are reminders; local law, the product's own label and its safety data sheet come first. The
+//! demo studio's menu is the same file; the demo's prices are left out here, because every shop sets its own.
 //!
-//! So there is one list of steps to keep right. Prices are built from time and a labour rate, because nobody else's
-//! prices fit a studio.
+//! So there is only one list of steps to maintain. Prices are built from time and a labour rate, because no other
+//! studio's prices would fit.
 
 use std::collections::BTreeSet;
 
@@ -30,7 +30,7 @@ use crate::shop;
 
 const MENU: &str = include_str!("../../../../../demo-data/menu.json");
 
-/// The services that most studios offer; the others are there on request.
+/// The services that most studios offer; the others are loaded on request.
 const USUAL: &[&str] = &[
     "maintenance-wash",
     "wash-and-wax",
@@ -60,21 +60,21 @@ const USUAL: &[&str] = &[
     "odour-treatment",
 ];
 
-/// What of the sum of its services a package costs (common practice, no source).
+/// Price of a package as a share of the sum of its services (common practice, no source).
 const PACKAGE_SHARE: Decimal = Decimal::from_parts(95, 0, 0, false, 2);
 
-/// What a shop says to get its first menu.
+/// Settings for loading the starter menu.
 #[derive(Debug, Clone)]
 pub struct FirstMenu {
-    /// The price of an hour of one pair of hands, with tax or without as the shop's menu states prices.
+    /// Price of one hour of work by one person, on the tax basis of the shop's menu.
     pub labour_rate: Money,
-    /// Prices are rounded up to a whole number of these.
+    /// Step to which prices are rounded up.
     pub price_step: Money,
-    /// The services wanted, by code; empty for those that most studios offer.
+    /// Codes of the services to load; empty for those that most studios offer.
     pub services: Vec<Code>,
 }
 
-/// The whole menu to begin from, and the codes of the services that are loaded if nothing else is said.
+/// The whole starter menu, and the codes of the services that are loaded by default.
 pub fn first_menu() -> Done<(MenuForm, &'static [&'static str])> {
     let mut menu: MenuForm = serde_json::from_str(MENU).map_err(Fail::unexpected)?;
     for product in &mut menu.products {
@@ -84,7 +84,7 @@ pub fn first_menu() -> Done<(MenuForm, &'static [&'static str])> {
         step.common_practice = true;
     }
     for service in &mut menu.services {
-        // Minutes grow with the condition already, so the price must not grow with it once more.
+        // The minutes already grow with the condition, so the price must not grow again.
         service.price = PriceForm { kind: Word(PriceKind::Built), amounts: None };
         (service.condition.priced, service.common_practice) = (false, true);
     }
@@ -94,13 +94,13 @@ pub fn first_menu() -> Done<(MenuForm, &'static [&'static str])> {
     Ok((menu, USUAL))
 }
 
-/// Writes the first menu into the draft and sets the shop's labour rate and price step. Services are priced from their time
-/// at that rate, under the shop's usual tax; packages at a little less than their services one by one. Products have no
-/// price until the shop enters what it pays for them.
+/// Writes the starter menu into the draft and sets the shop's labour rate and price step. Services are priced from
+/// their time at that rate, under the shop's usual tax; packages slightly below the sum of their services. Products
+/// have no price until the shop enters what it pays for them.
 ///
 /// # Errors
-/// 409 to be confirmed if the draft holds something; 412 if it changed meanwhile; 422 for a service that is not in the menu
-/// to begin from, or a price step of nothing.
+/// 409 to be confirmed if the draft is not empty; 412 if it changed meanwhile; 422 for a service that is not in the
+/// starter menu, or a price step of zero.
 pub fn load_first(tx: &mut Tx<'_>, seen: Seen, wanted: &FirstMenu) -> Done<Draft> {
     let before = draft(tx)?;
     seen.check(before.version)?;
@@ -129,7 +129,7 @@ pub fn load_first(tx: &mut Tx<'_>, seen: Seen, wanted: &FirstMenu) -> Done<Draft
     })
 }
 
-/// The one warning of a menu whose values nobody has checked yet.
+/// The warning of a menu whose values nobody has checked yet.
 pub(super) fn unchecked(menu: &MenuForm) -> Option<Fault> {
     let products = menu.products.iter().filter(|one| one.common_practice).count();
     let steps = menu.steps.iter().filter(|one| one.common_practice).count();
@@ -143,7 +143,7 @@ pub(super) fn unchecked(menu: &MenuForm) -> Option<Fault> {
     (all > 0).then(|| Fault { pointer: String::new(), code: "common_practice", detail })
 }
 
-/// The menu with those services alone, and only what they need.
+/// The menu with only those services, and what they need.
 fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
     for (at, code) in chosen.iter().enumerate() {
         if !menu.services.iter().any(|service| service.code == *code) {
@@ -163,7 +163,7 @@ fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
     let all = menu.steps.clone();
     menu.steps.retain(|step| steps.contains(&step.code));
     for step in &mut menu.steps {
-        // A step that falls away hands on what it waits for, so that the order of the others stays.
+        // A step that is removed passes on the steps that it waits for, so that the order of the others stays.
         let mut open: Vec<String> = step.after.clone();
         let mut after: Vec<String> = Vec::new();
         while let Some(code) = open.pop() {

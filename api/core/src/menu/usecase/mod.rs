@@ -1,4 +1,4 @@
-//! What is done to the menu, and what other features ask of it: [`current`], [`in_force`], [`at`].
+//! Use cases of the menu, and the functions that other features call: [`current`], [`in_force`], [`at`].
 
 mod basis;
 mod changes;
@@ -36,25 +36,25 @@ pub use withdraw::withdraw;
 pub struct Revision {
     /// Its id.
     pub id: MenuRevisionId,
-    /// Counts the shop's editions from 1.
+    /// Number of the edition, counted from 1 in the shop.
     pub number: i64,
-    /// The moment from which it is in force, until a later one takes over.
+    /// Time from which it is in force, until a later one replaces it.
     pub from: UtcTime,
-    /// What is new in it, for the shop's own people.
+    /// Note for the shop's own people about what has changed.
     pub note: String,
     /// SHA-256 over its canonical JSON, in hex.
     pub digest: String,
-    /// Who published it; none where the program's own command did.
+    /// Person who published it; `None` if a command of the program did.
     pub published_by: Option<PersonId>,
-    /// When it was published.
+    /// Time when it was published.
     pub published_at: UtcTime,
     /// Whether its prices are without tax or with it.
     pub prices: Prices,
-    /// When it was withdrawn; from then on it is never in force.
+    /// Time when it was withdrawn; from then on it is never in force.
     pub withdrawn_at: Option<UtcTime>,
 }
 
-/// The edition in force, as the rules take it.
+/// The edition in force, for the rules.
 #[derive(Debug, Clone)]
 pub struct InForce {
     /// The edition.
@@ -65,10 +65,10 @@ pub struct InForce {
     pub menu: Menu,
 }
 
-/// The menu in force now, with the shop's present factors and rates.
+/// The menu in force now, with the shop's current factors and rates.
 ///
 /// # Errors
-/// 409 where the shop has published none.
+/// 409 if the shop has published none.
 pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
     Ok(in_force(tx)?.menu)
 }
@@ -76,7 +76,7 @@ pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
 /// The edition in force now with its menu.
 ///
 /// # Errors
-/// 409 where the shop has published none.
+/// 409 if the shop has published none.
 pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
     find_in_force(tx)?.ok_or_else(|| {
         Refused::conflict("no-menu", "The shop has no menu in force yet. Publish one first: POST /v1/menu/publish.")
@@ -84,7 +84,7 @@ pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
     })
 }
 
-/// The edition in force now, where there is one.
+/// The edition in force now, if there is one.
 pub fn find_in_force(tx: &mut Tx<'_>) -> Done<Option<InForce>> {
     let now = tx.now;
     find_in_force_at(tx, now)
@@ -99,19 +99,18 @@ fn find_in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Option<InForce>> {
     Ok(Some(InForce { revision, form, menu }))
 }
 
-/// The menu of one edition, in force or not, with the shop's present factors and rates. A quote that must not change
-/// keeps [`to_json`](super::to_json) instead.
+/// The menu of one edition, in force or not, with the shop's current factors and rates. A quote that must not change
+/// stores [`to_json`](super::to_json) instead.
 ///
 /// # Errors
-/// 404 where the shop has no such edition.
+/// 404 if the shop has no such edition.
 pub fn at(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<Menu> {
     let (revision, form) = show_revision(tx, id)?;
     let numbers = Numbers { prices: revision.prices, ..numbers(tx)? };
     form.read(&numbers).map_err(unreadable)
 }
 
-/// Whether the menu that was in force at a moment had its prices without tax or with it. Before the first edition it is
-/// what the shop says now.
+/// Tax basis of the menu that was in force at a given time. Before the first edition it is the shop's current one.
 pub fn basis_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Prices> {
     Ok(match store::in_force_at(tx, moment)? {
         Some((revision, _)) => revision.prices,
@@ -119,7 +118,7 @@ pub fn basis_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Prices> {
     })
 }
 
-/// The shop's own numbers, which prices and budgets are made with.
+/// The shop's own numbers, from which prices and budgets are computed.
 fn numbers(tx: &mut Tx<'_>) -> Done<Numbers> {
     let settings = shop::usecase::settings(tx)?;
     let rates = settings.rates;
@@ -131,12 +130,12 @@ fn numbers(tx: &mut Tx<'_>) -> Done<Numbers> {
     })
 }
 
-/// A form out of the database.
+/// A form from the database.
 fn kept(content: &str) -> Done<MenuForm> {
     serde_json::from_str(content).map_err(|error| Fail::Db(DbError::Corrupt(format!("a menu: {error}"))))
 }
 
-/// A kept form was read before it was kept, so that it reads again.
+/// A stored form was read before it was stored, so it can be read again.
 fn unreadable(problem: Refused) -> Fail {
     Fail::Db(DbError::Corrupt(format!("a menu: {problem}")))
 }

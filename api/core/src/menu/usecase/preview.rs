@@ -1,4 +1,4 @@
-//! What a choice would cost and how long it would take, without keeping anything.
+//! Price and duration of a choice; stores nothing.
 
 use baywright_domain::document::Prices;
 use baywright_domain::money::{Currency, Money};
@@ -14,7 +14,7 @@ use crate::platform::fail::Done;
 use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
 
-/// Which menu is asked.
+/// Menu that the prices come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Source {
     /// The edition in force.
@@ -38,12 +38,12 @@ impl Source {
 
 crate::words! { Source => "MenuSource" }
 
-/// What would be done to which car.
+/// Car and services of a preview.
 #[derive(Debug, Clone)]
 pub struct Ask {
     /// Menu that is asked.
     pub source: Source,
-    /// Services and packages, and how many of each.
+    /// Services and packages, with quantities.
     pub items: Vec<(Item, Decimal)>,
     /// The car.
     pub car: Car,
@@ -96,7 +96,7 @@ fn chosen((item, quantity): (Item, Decimal)) -> Choice {
 fn unpriceable(faults: Vec<Fault>) -> Refused {
     let detail = "This choice can't be priced. Correct what each line says.";
     let pointed = |mut fault: Fault| {
-        // An item of the rules is a line's code in the body.
+        // An item of the rules corresponds to a line's code in the body.
         if let Some(line) = fault.pointer.strip_suffix("/item") {
             fault.pointer = format!("{line}/code");
         }

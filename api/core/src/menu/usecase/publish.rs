@@ -18,15 +18,15 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 
-/// How many faults a problem names.
+/// Number of faults a problem names.
 const FAULTS: usize = 200;
 
-/// Publishes the draft from a moment on, or from now; the draft stays as it is. If the edition that is in force at that
-/// moment is the same already, nothing is made and that edition is given. What looks wrong is warned of.
+/// Publishes the draft from a given time, or from now; the draft stays as it is. If the edition in force at that time
+/// has the same content, no new one is made and that edition is returned. Suspicious values cause warnings.
 ///
 /// # Errors
-/// 409 if the moment looks like a slip of the year; 412 where the draft changed meanwhile; 422 with every fault of the
-/// draft, or for a moment in the past.
+/// 409 if the start looks like a wrong year; 412 if the draft changed meanwhile; 422 with every fault of the draft, or
+/// for a start in the past.
 pub fn publish(tx: &mut Tx<'_>, seen: Seen, from: Option<UtcTime>, note: &str) -> Done<Revision> {
     let draft = draft(tx)?;
     seen.check(draft.version)?;
@@ -59,7 +59,7 @@ pub fn publish(tx: &mut Tx<'_>, seen: Seen, from: Option<UtcTime>, note: &str) -
     insert(tx, &draft.menu, menu.prices, from, note)
 }
 
-/// Keeps a menu as the next edition.
+/// Stores a menu as the next edition.
 pub(super) fn insert(tx: &mut Tx<'_>, menu: &MenuForm, prices: Prices, from: UtcTime, note: &str) -> Done<Revision> {
     let content = written(menu)?;
     let revision = Revision {
@@ -96,7 +96,7 @@ fn capital(text: &str) -> String {
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
-/// One page of the published editions, and which of the shop's is in force now.
+/// One page of the published editions, and the one that is in force now.
 pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Slice<Revision>, Option<MenuRevisionId>)> {
     let rows = store::revisions(tx, paging)?;
     let page = paging.page(rows, |revision| Mark::of_id(revision.id.as_str()));
@@ -106,7 +106,7 @@ pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Slice<Revision>, Opt
 /// One edition with its menu as it was published.
 ///
 /// # Errors
-/// 404 where the shop has no such edition.
+/// 404 if the shop has no such edition.
 pub fn show_revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<(Revision, MenuForm)> {
     let (revision, content) = store::revision(tx, id)?.ok_or_else(|| Refused::not_found("edition of the menu"))?;
     Ok((revision, kept(&content)?))

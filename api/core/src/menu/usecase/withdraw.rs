@@ -15,18 +15,18 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
 
-/// How many quotes a refusal names.
+/// Number of quotes a refusal names.
 const NAMED: usize = 5;
 
-/// Withdraws a published edition that is in force or will be. It stays readable, and is never in force again: what was in
-/// force before it is so again. Quotes that were signed keep their own copy of the menu.
+/// Withdraws a published edition that is in force or will be. It can still be read, and is never in force again: the
+/// edition before it is in force again. Signed quotes keep their own copy of the menu.
 ///
-/// Quotes stand above the menu, so whoever calls says which wait for an answer: `waiting_since` gives the numbers of those
-/// that were sent at a moment or later, at most so many.
+/// Quotes are above the menu, so the caller says which wait for an answer: `waiting_since` returns the numbers of those
+/// that were sent at a given time or later, up to a limit.
 ///
 /// # Errors
-/// 404 where the shop has no such edition; 409 where it was withdrawn or replaced, or while quotes with its prices wait
-/// for an answer; 422 where it was published too long ago and no reason is given.
+/// 404 if the shop has no such edition; 409 if it was withdrawn or replaced, or while quotes with its prices wait for
+/// an answer; 422 if it was published too long ago and no reason is given.
 pub fn withdraw(
     tx: &mut Tx<'_>,
     id: &MenuRevisionId,
@@ -69,7 +69,7 @@ pub fn withdraw(
     Ok(show_revision(tx, id)?.0)
 }
 
-/// Says no while customers have prices of this edition in hand and haven't answered.
+/// Refuses the request while customers have an unanswered quote with prices of this edition.
 fn no_quotes_wait(edition: i64, numbers: &[String]) -> Result<(), Refused> {
     if numbers.is_empty() {
         return Ok(());

@@ -1,4 +1,4 @@
-//! What differs between merging customers and merging vehicles.
+//! The differences between merging customers and merging vehicles.
 
 use std::slice::from_ref;
 
@@ -20,21 +20,22 @@ use crate::vehicle::usecase::{self as vehicle, Vehicle};
 pub trait Mergeable: Sized + 'static {
     /// Its id.
     type Id: From<String> + AsRef<str> + PartialEq + Send + 'static;
-    /// What it took over from a record that was merged into it, as the log keeps it.
+    /// Values that it took over from a merged record, as the log stores them.
     type TakenOver: Serialize + DeserializeOwned;
 
-    /// Its kind, in what people read and in the log: `customer` makes `customer.merged` and `customer.separated`.
+    /// Its kind, for people and in the log: `customer` makes `customer.merged` and `customer.separated`.
     const KIND: &'static str;
-    /// The column by which other records name it.
+    /// The column in which other records refer to it.
     const COLUMN: Column;
 
-    /// The record of that id, in whatever state.
+    /// The record with that id, in whatever state.
     fn find(tx: &mut Tx<'_>, id: &Self::Id) -> Done<Option<Self>>;
 
-    /// The record of that id, if it can take part in a merge: 404 if there is none, 409 if it was erased or merged before.
+    /// The record with that id, if it can take part in a merge: 404 if there is none, 409 if it was erased or merged
+    /// before.
     fn standing(tx: &mut Tx<'_>, id: &Self::Id) -> Done<Self>;
 
-    /// Counts its changes.
+    /// Version, which every change raises by one.
     fn version(&self) -> i64;
 
     /// State of the record.
@@ -43,25 +44,25 @@ pub trait Mergeable: Sized + 'static {
     /// The record that it was merged into.
     fn merged_into(&self) -> Option<&Self::Id>;
 
-    /// Sentence that is said if two records have nothing in common.
+    /// Sentence for the case that two records have nothing in common.
     const NOTHING_IN_COMMON: &'static str;
 
     /// Whether anything says that both records are of one customer, or of one vehicle.
     fn has_in_common(&self, tx: &Tx<'_>, other: &Self) -> bool;
 
-    /// Marks `gone` as merged into `kept`, unless a rule of this kind alone is against it.
+    /// Marks `gone` as merged into `kept`, unless a rule of this kind forbids it.
     fn mark(tx: &mut Tx<'_>, gone: &Self, kept: &Self) -> Done<()>;
 
-    /// Takes over what `kept` did not know from `gone`; gives what was taken over.
+    /// Copies to `kept` the values of `gone` that it lacks; returns what was taken over.
     fn take_over(tx: &mut Tx<'_>, kept: &Self, gone: &Self) -> Done<(Self, Self::TakenOver)>;
 
-    /// Says no where a rule of this kind alone is against taking a merge into `kept` back.
+    /// Refuses the request if a rule of this kind forbids undoing a merge into `kept`.
     fn check_separable(tx: &mut Tx<'_>, kept: &Self) -> Done<()>;
 
-    /// Gives back what was taken over, after the rows that name `gone` have moved back to it.
+    /// Removes what was taken over, after the rows that refer to `gone` have moved back to it.
     fn give_back(tx: &mut Tx<'_>, kept: &Self, gone: &Self, taken: &Self::TakenOver) -> Done<()>;
 
-    /// Indexes it anew, after records that were merged into it changed.
+    /// Indexes it again after records that were merged into it changed.
     fn index(&self, tx: &mut Tx<'_>) -> Done<()>;
 }
 
@@ -70,10 +71,10 @@ impl Mergeable for Customer {
     type TakenOver = TakenOver;
 
     const KIND: &'static str = "customer";
-    /// Consents are settled by a rule of their own.
+    /// Consents have a rule of their own.
     const COLUMN: Column = Column { name: "customer_id", but: Some("customer_consent") };
     const NOTHING_IN_COMMON: &'static str =
-        "These two records have neither a telephone number, nor a mail address, nor the name in common.";
+        "These two records have neither a telephone number, nor an email address, nor the name in common.";
 
     fn find(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Option<Self>> {
         Ok(customer::of_ids(tx, from_ref(id))?.pop())

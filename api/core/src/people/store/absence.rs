@@ -83,7 +83,7 @@ pub(in crate::people) fn page(tx: &mut Tx<'_>, person: &PersonId, paging: &Pagin
     rows.into_iter().map(Row::read).collect()
 }
 
-/// Absences of anyone in the shop that reach into the time: by day where they are whole days, by minute else.
+/// Absences of anyone in the shop that overlap the period: by day if they are whole days, else by minute.
 pub(in crate::people) fn within(
     tx: &mut Tx<'_>,
     days: (NaiveDate, NaiveDate),

@@ -29,7 +29,8 @@ struct Row {
     updated_at: i64,
 }
 
-/// Everyone in the shop, in the order they were added, with skills and shifts: three queries, however many there are.
+/// Everyone in the shop, in the order in which they were added, with skills and shifts: three queries, however many
+/// people there are.
 pub(in crate::people) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Person>> {
     let shop = tx.studio.id.as_str();
     let rows: Vec<Row> =
@@ -125,7 +126,7 @@ pub(in crate::people) fn set_active(tx: &mut Tx<'_>, id: &PersonId, active: bool
     Ok(())
 }
 
-/// How many active people have the role.
+/// Number of active people who have the role.
 pub(in crate::people) fn active_with(tx: &mut Tx<'_>, role: Role) -> Stored<i64> {
     Ok(rows_of_shop!(person, tx)
         .filter(person::role.eq(role.as_str()))

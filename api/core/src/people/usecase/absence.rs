@@ -1,4 +1,4 @@
-//! Absences: time in which a person does not work though the shift says so.
+//! Absences: time in which a person does not work although the shift says so.
 
 use baywright_domain::calendar::{Absence as Away, Zone, ZoneRules};
 use baywright_domain::id::{AbsenceId, PersonId};
@@ -16,7 +16,7 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 
-/// What is known of an absence. Why somebody is ill is nobody's business, so there is a note and no list of reasons.
+/// Details of an absence. The reason for an illness is private, so there is a note and no list of reasons.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct AbsenceDetails {
     /// Whole days, or part of one.
@@ -26,7 +26,7 @@ pub struct AbsenceDetails {
 }
 
 impl AbsenceDetails {
-    /// The field of the body that says when it begins.
+    /// The field of the body that states the start.
     pub fn pointer(&self) -> &'static str {
         match self.away {
             Away::Days(_) => "/first_day",
@@ -35,20 +35,20 @@ impl AbsenceDetails {
     }
 }
 
-/// An absence as it stands.
+/// The current state of an absence.
 #[derive(Debug, Clone)]
 pub struct Absence {
     /// Its id.
     pub id: AbsenceId,
     /// Id of the person who is absent.
     pub person: PersonId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the absence.
     pub details: AbsenceDetails,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -67,7 +67,7 @@ pub fn show_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId) -> Done<
 /// Adds an absence. Bookings that it breaks stay.
 ///
 /// # Errors
-/// 409 if the person has this very absence already, or if its days look like a slip of the year.
+/// 409 if the person has exactly this absence already, or if its days look like a wrong year.
 pub fn add_absence(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails) -> Done<Absence> {
     show(tx, person)?;
     tx.must_confirm_days(ends(tx, details.away)?, None)?;
@@ -81,7 +81,7 @@ pub fn add_absence(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails)
 /// Replaces an absence.
 ///
 /// # Errors
-/// 409 if the person has this very absence already, as another one, or if new days look like a slip of the year.
+/// 409 if the person has exactly this absence already as another record, or if new days look like a wrong year.
 pub fn replace_absence(
     tx: &mut Tx<'_>,
     person: &PersonId,
@@ -98,7 +98,7 @@ pub fn replace_absence(
     show_absence(tx, person, id)
 }
 
-/// Says no to the same absence twice, and warns of one that overlaps.
+/// Refuses the same absence twice, and warns of one that overlaps.
 fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, except: Option<&AbsenceId>) -> Done<()> {
     let zone = Zone::named(&tx.studio.zone)?;
     let Some(span) = span(&zone, details.away) else { return Ok(()) };
@@ -119,7 +119,7 @@ fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, e
     Ok(())
 }
 
-/// The first and the last day of an absence where the shop is.
+/// The first and the last day of an absence, in the shop's time zone.
 fn ends(tx: &Tx<'_>, away: Away) -> Done<(NaiveDate, NaiveDate)> {
     Ok(match away {
         Away::Days(dates) => (dates.from(), dates.last()),
@@ -138,7 +138,7 @@ fn span(zone: &Zone, away: Away) -> Option<Interval> {
     }
 }
 
-/// Takes an absence back.
+/// Deletes an absence.
 pub fn remove_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId, seen: Seen) -> Done<()> {
     let before = show_absence(tx, person, id)?;
     seen.check(before.version)?;

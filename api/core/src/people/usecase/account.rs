@@ -1,4 +1,4 @@
-//! Accounts: who works here, as what, with which skills and shifts.
+//! Accounts: people who work here, with role, skills and shifts.
 
 use std::collections::BTreeSet;
 
@@ -19,68 +19,69 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::shop;
 
-/// The most accounts of a shop, those deactivated counted.
+/// Maximum number of accounts of a shop, including deactivated ones.
 const MOST: usize = 200;
 
-/// What a new account needs at least.
+/// Minimum details of a new account.
 #[derive(Debug, Clone)]
 pub struct NewPerson {
-    /// The name as colleagues say it.
+    /// Name of the person as colleagues use it.
     pub name: String,
     /// The address to sign in with.
     pub email: String,
-    /// What they may do.
+    /// Role of the person.
     pub role: Role,
-    /// The digest of their password (PHC string), made beforehand: it takes long. Empty: none yet, so no sign-in.
+    /// The digest of the password (PHC string), computed in advance because it takes long. Empty if there is no
+    /// password yet, so no sign-in.
     pub password_hash: String,
 }
 
-/// What is known of a person.
+/// Details of a person.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PersonDetails {
-    /// The name as colleagues say it.
+    /// Name of the person as colleagues use it.
     pub name: String,
     /// The address to sign in with.
     pub email: String,
-    /// What they may do.
+    /// Role of the person.
     pub role: Role,
-    /// What they can do at a car, such as `machine-polishing`.
+    /// Skills for work on cars, such as `machine-polishing`.
     pub skills: BTreeSet<Code>,
-    /// The usual week; none where they do not work at cars.
+    /// The usual week; empty if the person does not work on cars.
     pub shifts: Vec<(DayOfWeek, DayHours)>,
 }
 
-/// A person as they stand.
+/// The current state of a person.
 #[derive(Debug, Clone)]
 pub struct Person {
     /// Their id.
     pub id: PersonId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the account.
     pub details: PersonDetails,
     /// Whether they may sign in and are given work.
     pub active: bool,
     /// Whether they have chosen a password yet.
     pub has_password: bool,
-    /// When the account was made.
+    /// Time when the account was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
-/// Everyone in the shop, in the order they were added; those deactivated too.
+/// Everyone in the shop, in the order in which they were added, including deactivated people.
 pub fn everyone(tx: &mut Tx<'_>) -> Done<Vec<Person>> {
     Ok(store::account::all(tx)?)
 }
 
-/// The person of that id.
+/// The person with that id.
 pub fn show(tx: &mut Tx<'_>, id: &PersonId) -> Done<Person> {
     let found = store::account::all(tx)?.into_iter().find(|person| person.id == *id);
     Ok(found.ok_or_else(|| Refused::not_found("person"))?)
 }
 
-/// Adds an account without skills and shifts; gives its id.
+/// Adds an account without skills and shifts; returns its id.
 pub fn add(tx: &mut Tx<'_>, new: &NewPerson) -> Done<PersonId> {
     let details = PersonDetails {
         name: new.name.clone(),
@@ -110,7 +111,7 @@ fn insert(tx: &mut Tx<'_>, details: &PersonDetails, password_hash: &str) -> Done
     Ok(id)
 }
 
-/// Replaces what is known of a person. A change of role counts from their next request on.
+/// Replaces the details of a person. A new role applies from their next request on.
 pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: Seen, details: &PersonDetails) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
@@ -126,7 +127,7 @@ pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: Seen, details: &PersonDetai
     show(tx, id)
 }
 
-/// Ends a person's access at once: no sign-in, no work. What they did stays theirs.
+/// Ends a person's access at once: no sign-in, no work. Records of their work keep their name.
 pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: Seen) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
@@ -158,7 +159,7 @@ pub fn reactivate(tx: &mut Tx<'_>, id: &PersonId, seen: Seen) -> Done<Person> {
     show(tx, id)
 }
 
-/// A shop without an owner could never be given one from inside.
+/// A shop without an owner could never get one without a command of the program.
 fn keep_an_owner(tx: &mut Tx<'_>) -> Done<()> {
     if store::account::active_with(tx, Role::Owner)? > 1 {
         return Ok(());
@@ -166,7 +167,7 @@ fn keep_an_owner(tx: &mut Tx<'_>) -> Done<()> {
     Err(Refused::conflict("last-owner", "This is the shop's only owner. Make someone else an owner first.").into())
 }
 
-/// Warns of a person who has the name of another one who still works here: on plans and lists nobody can tell them apart.
+/// Warns of a person who has the same name as another active one: on plans and lists nobody could tell them apart.
 fn warn_of_same_name(tx: &mut Tx<'_>, details: &PersonDetails, except: Option<&PersonId>) -> Done<()> {
     let key = name_key(&details.name);
     let theirs = |person: &Person| person.active && Some(&person.id) != except && name_key(&person.details.name) == key;

@@ -1,4 +1,4 @@
-//! Who works when, as the rules of scheduling see it.
+//! People's working times, as the rules of scheduling see it.
 
 use baywright_domain::calendar::{Absence as Away, Shifts, Weekly, Zone, ZoneRules};
 use baywright_domain::schedule::Technician;
@@ -9,12 +9,12 @@ use crate::people::store;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 
-/// Everyone active who has shifts, with skills and working time within `within`; the id is the code. Other work is
-/// left empty, for the diary to fill in.
+/// All active people who have shifts, with skills and working time within `within`; the id serves as code. The diary
+/// adds their other work.
 pub fn working(tx: &mut Tx<'_>, zone: &Zone, within: Interval) -> Done<Vec<Technician>> {
     let day = |minute| zone.to_local(minute).date();
     let (from, until) = (day(within.from()), day(within.to()));
-    // A shift that began the day before may reach in.
+    // A shift that began the day before may extend into it.
     let days =
         (from.checked_sub_days(Days::new(3)).unwrap_or(from), until.checked_add_days(Days::new(3)).unwrap_or(until));
     let absences = store::absence::within(tx, days, within)?;

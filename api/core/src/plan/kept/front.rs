@@ -1,4 +1,4 @@
-//! The front of orders, as it is kept.
+//! The stored front of orders.
 
 use baywright_domain::plan::{PlanOrder, WorkPlan};
 use baywright_domain::time::Minutes;
@@ -40,7 +40,7 @@ impl FrontForm {
         }
     }
 
-    /// Makes it the front of a plan of the same steps.
+    /// Sets it as the front of a plan of the same steps.
     pub(super) fn put_into(&self, plan: &mut WorkPlan) -> Result<(), DbError> {
         plan.orders = self.orders.iter().map(OrderForm::read).collect::<Result<_, _>>()?;
         plan.orders_proven = self.proven;

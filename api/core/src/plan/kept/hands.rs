@@ -1,4 +1,4 @@
-//! The kept plan as another number of hands does it.
+//! The stored plan for another number of people.
 
 use baywright_domain::plan::Hands;
 
@@ -6,11 +6,11 @@ use super::PlanForm;
 use crate::platform::fail::DbError;
 
 impl PlanForm {
-    /// The plan, kept for one pair of hands, as so many do it. Two only where a step allows them. The steps keep their order;
-    /// the front is that of two.
+    /// The stored plan, which is for one person, as that number of people do it. Two only if a step allows them. The
+    /// steps keep their order; the front is that of two people.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn with(self, hands: Hands) -> Result<Self, DbError> {
         if hands == Hands::One {
             return Ok(self);

@@ -1,5 +1,5 @@
-//! The work plan as it is kept, as canonical JSON. It has no prices. What was once written is read for ever, so nothing here
-//! refuses a value that was kept; the API answers views of it.
+//! The stored work plan, as canonical JSON. It has no prices. Everything that was ever stored is read for ever, so
+//! nothing here refuses a stored value; the API returns views of it.
 
 mod front;
 mod hands;
@@ -37,12 +37,13 @@ pub struct PlanForm {
     pub changeover_bound_minutes: u32,
     /// Whether the order is proven to need the least changeover time.
     pub proven: bool,
-    /// Changeover time that the plain order by stage would need, in minutes; none in plans made before this was counted.
+    /// Changeover time that the plain order by stage would need, in minutes; `None` in plans made before this was
+    /// stored.
     #[serde(default)]
     pub stage_order_changeover_minutes: Option<u32>,
     /// Time from the first step to the end of the latest step or wait, in minutes, without interruptions.
     pub elapsed_minutes: u32,
-    /// Front of orders, the first of which is the order of the steps; none in plans made before there were several.
+    /// Front of orders, of which the first is the order of the steps; none in plans from before plans had a front.
     #[serde(default)]
     pub front: Option<FrontForm>,
     /// Front of orders with two people; none if no step allows a second person.
@@ -83,7 +84,7 @@ impl CautionForm {
         Self { hazard, text: caution.text().to_owned() }
     }
 
-    /// Those of the cautions that whoever does the work reads: a plan is the crew's.
+    /// The cautions for the crew, who read the plan.
     fn of_crew(cautions: &[Caution]) -> Vec<Self> {
         cautions.iter().filter(|caution| caution.audience().has_crew()).map(Self::of).collect()
     }
@@ -94,15 +95,15 @@ impl CautionForm {
 }
 
 impl PlanForm {
-    /// The plan as it is kept, with what is believed of it for one pair of hands. Where a step allows two, `of_two` is the
-    /// plan for them and what is believed of it.
+    /// The plan to be stored, with its estimates for one person. If a step allows two people, `of_two` is the plan for
+    /// them and its estimates.
     pub fn of(plan: &WorkPlan, outlook: &Outlook, of_two: Option<(&WorkPlan, &Outlook)>) -> Self {
         let front_of_two = of_two.map(|(two, _)| FrontForm::of(two));
         let outlook_of_two = of_two.map(|(_, outlook)| OutlookForm::of(outlook));
         Self { front_of_two, outlook_of_two, ..Self::believed(plan, Some(OutlookForm::of(outlook))) }
     }
 
-    /// The plan with what is believed of it, and nothing of two pairs of hands.
+    /// The plan with its estimates for one person, and without those for two people.
     fn believed(plan: &WorkPlan, outlook: Option<OutlookForm>) -> Self {
         let name = |code: &Code| {
             plan.steps.iter().find(|step| step.code == *code).map_or_else(|| code.to_string(), |step| step.name.clone())
@@ -126,10 +127,10 @@ impl PlanForm {
         }
     }
 
-    /// The rules' own plan back again.
+    /// The plan for the rules.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn read(&self) -> Result<WorkPlan, DbError> {
         let steps = self.steps.iter().map(PlanStepForm::read).collect::<Result<Vec<PlannedStep>, _>>()?;
         let products = self.products.iter().map(ProductAmountForm::read).collect::<Result<Vec<Measured>, _>>()?;
@@ -155,17 +156,17 @@ impl PlanForm {
 }
 
 impl PlanForm {
-    /// Changeover time that the plain order by stage would need, in minutes; the plan's own where it was not counted.
+    /// Changeover time that the plain order by stage would need, in minutes; the plan's own if it was not stored.
     pub fn stage_order_changeover(&self) -> u32 {
         self.stage_order_changeover_minutes.unwrap_or(self.changeover_minutes)
     }
 
-    /// Front of orders; the plan's own order if there was only one when the plan was made.
+    /// Front of orders; only the plan's own order if the stored plan has no front.
     pub fn front(&self) -> FrontForm {
         self.front.clone().unwrap_or_else(|| self.own_order())
     }
 
-    // In plans without a front every wait holds the car, so less changeover is the only way to be finished sooner.
+    // In plans without a front every wait holds the whole car, so only less changeover can make the work finish sooner.
     fn own_order(&self) -> FrontForm {
         let last = self.steps.last().map_or(0, |step| step.changeover_after_minutes);
         let only = OrderForm {
@@ -179,10 +180,10 @@ impl PlanForm {
         FrontForm { orders: vec![only], proven: self.proven, elapsed_bound_minutes }
     }
 
-    /// What was believed of the work when the plan was made.
+    /// Estimates of the work from the time when the plan was made.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn outlook(&self) -> Result<Option<Outlook>, DbError> {
         let read = |kept: &OutlookForm| kept.read(Minutes::new(self.attended_minutes), &self.steps);
         self.outlook.as_ref().map(read).transpose()

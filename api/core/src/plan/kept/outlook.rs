@@ -1,4 +1,4 @@
-//! What earlier jobs make of a plan's budgets, as it is kept.
+//! Stored estimates of a plan's duration from earlier jobs.
 
 use baywright_domain::learning::{Grounds, Outlook, Quantile, StepOutlook};
 use baywright_domain::time::Minutes;
@@ -46,7 +46,7 @@ impl OutlookForm {
         }
     }
 
-    /// The rules' own outlook, for steps with those budgets.
+    /// The outlook for the rules, for steps with those budgets.
     pub(super) fn read(&self, budget: Minutes, planned: &[PlanStepForm]) -> Result<Outlook, DbError> {
         Ok(Outlook {
             budget,

@@ -1,4 +1,4 @@
-//! How much of a product is taken, and how it is mixed, as it is kept.
+//! The stored amount of a product, and how it is mixed.
 
 use baywright_domain::menu::Unit;
 use baywright_domain::mixing::{Mixed, Ratio, recipe};

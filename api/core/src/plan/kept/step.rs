@@ -1,4 +1,4 @@
-//! One step of the plan, as it is kept.
+//! One stored step of the plan.
 
 use baywright_domain::menu::{Code, Holds, Split, Wait, WaitWhen};
 use baywright_domain::plan::{Budget, Hands, PlannedStep};
@@ -29,7 +29,7 @@ pub struct PlanStepForm {
     pub attended_minutes: u32,
     /// Numbers behind the budget.
     pub budget: BudgetForm,
-    /// Share of the time that two people need; null if a second person does not help.
+    /// Time that two people need, as a share of the time of one person; null if a second person does not help.
     #[serde(default)]
     pub two_hands: Option<Number>,
     /// Number of people who work on the step: `ONE` or `TWO`.
@@ -37,7 +37,7 @@ pub struct PlanStepForm {
     pub hands: Word<Hands>,
     /// Minimum wait after the step.
     pub wait: WaitForm,
-    /// Smallest piece in which the step may be done, in minutes; null if it cannot be interrupted.
+    /// Shortest piece of work into which the step may be split, in minutes; null if it cannot be interrupted.
     pub smallest_piece_minutes: Option<u32>,
     /// Skills that one person must have, all of them; a helper needs none.
     pub skills: Vec<String>,
@@ -51,8 +51,7 @@ pub struct PlanStepForm {
     pub services: Vec<String>,
     /// Steps of this plan that must be finished before it.
     pub after: Vec<StepNameForm>,
-    /// Latest of the steps that must be finished before it, which is why it stands no earlier; null if it could be
-    /// first.
+    /// Code of the last step in the plan that must be finished before this one; null if no step must be.
     #[serde(default)]
     pub held_back_by: Option<StepNameForm>,
 }
@@ -79,11 +78,11 @@ pub struct BudgetForm {
     /// services share.
     #[serde(default = "once")]
     pub quantity: Number,
-    /// Share of the time that two people need; 1 for one person.
+    /// Time that the booked people need, as a share of the time of one person; 1 for one person.
     pub hands: Number,
 }
 
-// Plans that were kept before quantities counted had each step once.
+// Plans that were stored before quantities counted have each step once.
 fn once() -> Number {
     Number(Decimal::ONE)
 }
@@ -93,9 +92,10 @@ fn once() -> Number {
 pub struct WaitForm {
     /// Minimum duration of the wait, in minutes.
     pub minutes: u32,
-    /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
+    /// Times that count for the wait: `ANY` for all times, `OPEN` only for times when the shop is open.
     pub when: Word<WaitWhen>,
-    /// What the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
+    /// Work that the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this
+    /// one.
     #[serde(default)]
     pub holds: Word<Holds>,
     /// Whether the car must stay in the bay during the wait.

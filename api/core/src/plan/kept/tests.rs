@@ -1,4 +1,4 @@
-//! Plans of every form that was ever kept are read, and the newest is written as it was.
+//! Plans of every form that was ever stored can be read, and the newest is written unchanged.
 
 use baywright_domain::menu::Holds;
 use baywright_domain::plan::Hands;
@@ -17,7 +17,7 @@ const PLANS: [&str; 6] = [
     include_str!("../../../../../tests/data/kept/plan-6.json"),
 ];
 
-/// The text that the program keeps of a file.
+/// The text that the program stores for a file.
 fn kept(file: &str) -> String {
     canonical(&serde_json::from_str::<Value>(file).unwrap()).unwrap()
 }

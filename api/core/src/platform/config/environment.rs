@@ -1,8 +1,8 @@
-//! What of the environment is the program's: the variables that its settings name, and files that secrets are read from.
+//! The program's part of the environment: the variables that its settings name, and files that secrets are read from.
 //!
-//! A variable that no setting names is refused: a misspelt one would leave its setting at what it was, unseen. Settings
-//! whose values are not shown by `--help` are secrets; each may also come from the file that a variable with `_FILE`
-//! behind its name says, as container platforms hand them out.
+//! A variable that no setting names is refused: a misspelt one would leave its setting unchanged without notice.
+//! Settings whose values `--help` does not show are secrets; each may also come from a file, which a variable with the
+//! suffix `_FILE` names, as container platforms provide them.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsString;
@@ -10,27 +10,27 @@ use std::path::PathBuf;
 
 use clap::Command;
 
-/// What the names of the program's variables begin with.
+/// Prefix of the program's variables.
 const OURS: &str = "BAYWRIGHT_";
 
-/// What the names begin with that the project's own tests use; the program does not mind them.
+/// Prefix of variables that the project's own tests use; the program ignores them.
 const OF_TESTS: &str = "BAYWRIGHT_TEST_";
 
-/// What ends the name of a variable that says the file of a secret.
+/// Suffix of a variable that names the file of a secret.
 const FILE: &str = "_FILE";
 
-/// What is wrong with the environment, and how to mend it.
+/// Fault of the environment, with how to correct it.
 #[derive(Debug, thiserror::Error)]
 pub enum BadEnvironment {
-    /// No setting has that name.
+    /// No setting has that variable.
     #[error("the environment variable {name} is not a setting of this program; {}", hint(.nearest.as_deref()))]
     Unknown {
         /// The variable.
         name: String,
-        /// The setting's variable that is spelt most like it, if any is.
+        /// The most similar variable of a setting, if any is similar.
         nearest: Option<String>,
     },
-    /// The same secret twice.
+    /// The same secret is given twice.
     #[error("{name} and {name}{FILE} are both set; leave one of them out")]
     Twice {
         /// The secret's own variable.
@@ -43,7 +43,7 @@ pub enum BadEnvironment {
         name: String,
         /// The file.
         file: PathBuf,
-        /// What the system said.
+        /// Error of the system.
         why: std::io::Error,
     },
 }
@@ -55,8 +55,8 @@ fn hint(nearest: Option<&str>) -> String {
     )
 }
 
-/// Whether a variable is none of the program's although it begins like one: those of its tests, and those that Kubernetes
-/// gives every container for a service of the name `baywright`.
+/// Whether a variable does not belong to the program although it has its prefix: those of its tests, and those that
+/// Kubernetes gives every container for a service named `baywright`.
 fn is_of_others(name: &str) -> bool {
     name.starts_with(OF_TESTS)
         || name.starts_with("BAYWRIGHT_SERVICE_")
@@ -64,27 +64,27 @@ fn is_of_others(name: &str) -> bool {
         || name.starts_with("BAYWRIGHT_PORT_")
 }
 
-/// The environment's part that is the program's.
+/// The program's part of the environment.
 #[derive(Debug, Clone, Default)]
 pub struct Environment(BTreeMap<String, OsString>);
 
 impl Environment {
-    /// That of this process.
+    /// The environment of this process.
     pub fn own() -> Self {
         std::env::vars_os().map(|(name, value)| (name.to_string_lossy().into_owned(), value)).collect()
     }
 
-    /// Says which variables no setting of the command or of those below it names.
+    /// Lists the variables that no setting of the command or its subcommands names.
     pub fn unknown(&self, command: &Command) -> Vec<BadEnvironment> {
         let known = names(command);
         let strange = self.0.keys().filter(|name| !is_of_others(name) && !known.contains(*name));
         strange.map(|name| BadEnvironment::Unknown { name: name.clone(), nearest: nearest(name, &known) }).collect()
     }
 
-    /// Gives each secret that a file holds to its setting, for the case that no flag says it.
+    /// Sets each secret that a file contains as the default of its setting, which a flag overrides.
     ///
     /// # Errors
-    /// Where a secret comes twice, or its file can't be read.
+    /// If a secret comes twice, or its file can't be read.
     pub fn fill(&self, command: Command) -> Result<Command, BadEnvironment> {
         let mut secrets = BTreeMap::new();
         for name in secret_names(&command) {
@@ -93,7 +93,7 @@ impl Environment {
                 return Err(BadEnvironment::Twice { name });
             }
             match std::fs::read_to_string(&file) {
-                // Whoever writes a file with an editor ends its line; no secret ends so.
+                // Editors end the last line of a file with a line break; no secret ends with one.
                 Ok(text) => secrets.insert(name, text.trim_end_matches(['\r', '\n']).to_owned()),
                 Err(why) => return Err(BadEnvironment::Unreadable { name, file, why }),
             };
@@ -113,13 +113,13 @@ impl FromIterator<(String, OsString)> for Environment {
     }
 }
 
-/// The command and all below it.
+/// The command and all its subcommands.
 fn each(command: &Command) -> Vec<&Command> {
     let below = command.get_subcommands().flat_map(each);
     std::iter::once(command).chain(below).collect()
 }
 
-/// The variables of those settings that are no secret, or that are.
+/// The variables of settings, either those of secrets or the others.
 fn variables(command: &Command, secret: bool) -> impl Iterator<Item = String> {
     let arguments = each(command).into_iter().flat_map(Command::get_arguments);
     let chosen = arguments.filter(move |argument| argument.is_hide_env_values_set() == secret);
@@ -147,11 +147,11 @@ fn given(command: Command, secrets: &BTreeMap<String, String>) -> Command {
     command.mut_subcommands(|below| given(below, secrets))
 }
 
-/// The name that is spelt most like a strange one, if it could be meant.
+/// The known name that is most similar to an unknown one, if it is similar enough.
 fn nearest(name: &str, known: &BTreeSet<String>) -> Option<String> {
     let rest = |name: &str| name.trim_start_matches(OURS).to_owned();
     let far = |known: &str| strsim::damerau_levenshtein(&rest(name), &rest(known));
-    // A third of the letters may be wrong; more, and it is another word.
+    // A third of the letters may be wrong; with more, it is another word.
     let may = 2.max(rest(name).chars().count() / 3);
     known.iter().map(|known| (far(known), known)).filter(|(far, _)| *far <= may).min().map(|(_, known)| known.clone())
 }
@@ -191,7 +191,7 @@ mod tests {
             let told = complaints(&[wrong]);
             assert!(told[0].contains(wrong) && told[0].contains(&format!("did you mean {meant}?")), "{told:?}");
         }
-        // A setting that is no secret is read from no file.
+        // A setting that is not a secret is not read from a file.
         assert_eq!(complaints(&["BAYWRIGHT_WEATHER", "BAYWRIGHT_LISTEN_FILE"]).len(), 2);
         assert!(!complaints(&["BAYWRIGHT_WEATHER"])[0].contains("did you mean"));
     }

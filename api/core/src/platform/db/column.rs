@@ -1,11 +1,11 @@
-//! Values of the program as they stand in the columns of a row.
+//! Values of the program in the columns of a row.
 //!
-//! A store reads a row in cells, which are the few types that both engines know, and turns each cell into a value of the
-//! program by [`Column`]. A cell that no value has is an error that names table, column and row ([`RowId`]); nothing is
-//! put in its place.
+//! A store reads a row in cells, which are the few types that both engines know, and turns each cell into a value of
+//! the program with [`Column`]. A cell that is not a valid value is an error that names table, column and row
+//! ([`RowId`]); no default replaces it.
 //!
-//! Diesel's own `FromSql` would name the column of a bad cell and not its row, and its `AsExpression` can't be implemented
-//! here for types of the domain. So diesel sees text, numbers and truth values, and nothing else.
+//! Diesel's own `FromSql` would name the column of a bad cell but not its row, and its `AsExpression` can't be
+//! implemented here for types of the domain. So diesel sees only text, numbers and booleans.
 
 mod amounts;
 mod declared;
@@ -17,21 +17,21 @@ use serde::de::DeserializeOwned;
 use super::row::RowId;
 use crate::platform::fail::Stored;
 
-/// A value of the program that is kept in one column.
+/// A value of the program that is stored in one column.
 pub trait Column: Sized {
-    /// What both engines keep of it: text, a number or a truth value, or an option of one of these.
+    /// Type that both engines store: text, a number or a boolean, or an option of one of these.
     type Cell;
 
-    /// The cell that keeps the value.
+    /// The cell for the value.
     ///
     /// # Errors
     /// A sentence, if the column is too narrow for the value.
     fn to_cell(&self) -> Result<Self::Cell, String>;
 
-    /// The value that a cell keeps.
+    /// The value of a cell.
     ///
     /// # Errors
-    /// A sentence that says why no value has such a cell.
+    /// A sentence that says why the cell is not a valid value.
     fn from_cell(cell: Self::Cell) -> Result<Self, String>;
 }
 
@@ -79,7 +79,7 @@ macro_rules! plain {
 
 plain!(bool, i32, i64);
 
-/// Declares whole numbers without a sign that fit into a column of 32 bits with one.
+/// Declares unsigned integers that fit into a signed column of 32 bits.
 macro_rules! small {
     ($($type:ty),+ $(,)?) => {$(
         impl Column for $type {
@@ -98,7 +98,7 @@ macro_rules! small {
 
 small!(u8, u16);
 
-/// Declares whole numbers without a sign for which a column of 32 bits with one may be too narrow.
+/// Declares unsigned integers that may be too large for a signed column of 32 bits.
 macro_rules! counts {
     ($($type:ty),+ $(,)?) => {$(
         impl Column for $type {
@@ -117,7 +117,7 @@ macro_rules! counts {
 
 counts!(u32, usize);
 
-/// Values that are kept as text, in a JSON array.
+/// Values that are stored as text in a JSON array.
 impl<T: Column<Cell = String>> Column for Vec<T> {
     type Cell = String;
 
@@ -137,30 +137,30 @@ fn json_text(value: &impl Serialize) -> Result<String, String> {
     serde_json::to_string(value).map_err(|why| why.to_string())
 }
 
-/// The value that JSON text says.
+/// The value of a JSON text.
 fn from_json_text<T: DeserializeOwned>(text: &str) -> Result<T, String> {
     serde_json::from_str(text).map_err(|why| why.to_string())
 }
 
 impl RowId<'_> {
-    /// The value that a cell of this row keeps.
+    /// The value of a cell of this row.
     ///
     /// # Errors
-    /// [`DbError::Corrupt`](crate::platform::fail::DbError::Corrupt), which names table, column and row, if no value has
-    /// such a cell.
+    /// [`DbError::Corrupt`](crate::platform::fail::DbError::Corrupt), which names table, column and row, if the cell is
+    /// not a valid value.
     pub fn read<T: Column>(self, column: &str, cell: T::Cell) -> Stored<T> {
         T::from_cell(cell).map_err(|why| self.corrupt(column, why))
     }
 
-    /// What a cell holds that is null only in other states of the record.
+    /// The value of a cell that is null only in other states of the record.
     ///
     /// # Errors
-    /// Like [`RowId::read`], if it is null.
+    /// Like [`RowId::read`], also if it is null.
     pub fn required<T>(self, column: &str, cell: Option<T>) -> Stored<T> {
         cell.ok_or_else(|| self.corrupt(column, "null"))
     }
 
-    /// The value that a cell of JSON text says.
+    /// The value of a cell with JSON text.
     ///
     /// # Errors
     /// Like [`RowId::read`], if the text is not JSON of that form.
@@ -168,7 +168,7 @@ impl RowId<'_> {
         from_json_text(cell).map_err(|why| self.corrupt(column, why))
     }
 
-    /// The cell of this row that keeps a value.
+    /// The cell of this row for a value.
     ///
     /// # Errors
     /// Like [`RowId::read`], if the column is too narrow for the value.
@@ -176,7 +176,7 @@ impl RowId<'_> {
         value.to_cell().map_err(|why| self.corrupt(column, why))
     }
 
-    /// The cell of JSON text that says a value.
+    /// The cell with the JSON text of a value.
     ///
     /// # Errors
     /// Like [`RowId::read`], if the value has no JSON.

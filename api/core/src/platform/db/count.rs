@@ -1,6 +1,6 @@
 //! Counts the rows of a query.
 //!
-//! A list is counted only if the client asks for it by `Prefer: return=total-count`, because a count reads every row
+//! A list is counted only if the client asks for it with `Prefer: return=total-count`, because a count reads every row
 //! while a page need not. One statement around the list's own query counts, in the transaction that reads the page.
 
 use diesel::prelude::*;

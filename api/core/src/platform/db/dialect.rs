@@ -2,10 +2,10 @@
 //!
 //! **Nothing waits on PostgreSQL without an end.** Statements and waits for locks have timeouts. If a session holds a
 //! shop's lock and sends nothing for ten seconds, inside a transaction or not, the server ends it. So a replica that
-//! stands still (stopped, swapped out, cut off from the network) gives its lock back: what it had not committed is
-//! gone, and its next statement fails when it wakes up. `idle_session_timeout`, on which this rests, needs PostgreSQL
-//! 14. A server that stands still itself is noticed by the request that waits for it: 25 seconds after it sent a
-//! statement it answers 503, although its thread goes on waiting in libpq (`watch.rs`). Within one process only one
+//! hangs (stopped, swapped out, cut off from the network) loses its lock: its uncommitted work is rolled back, and its
+//! next statement fails when it wakes up. `idle_session_timeout`, on which this depends, needs PostgreSQL
+//! 14. A server that hangs is noticed by the request that waits for it: 25 seconds after it sent a
+//! statement it answers 503, although its thread keeps waiting in libpq (`watch.rs`). Within one process only one
 //! writer of a shop waits for the lock with a connection in hand, so a shop whose lock is stuck takes no connections
 //! from other shops (`turns.rs`).
 
@@ -15,7 +15,7 @@ use diesel::{PgConnection, QueryableByName, RunQueryDsl, SqliteConnection, sql_q
 
 use super::conn::Conn;
 
-/// What a fresh SQLite connection is told. `FULL` makes a commit survive a power cut; `NORMAL` would lose the last ones.
+/// Settings of a new SQLite connection. `FULL` makes a commit survive a power cut; `NORMAL` would lose the last ones.
 pub(super) const SQLITE_PRAGMAS: &str = "PRAGMA busy_timeout = 10000; PRAGMA journal_mode = WAL; \
      PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; PRAGMA temp_store = MEMORY; \
      PRAGMA journal_size_limit = 16777216; PRAGMA cache_size = -8000;";
@@ -25,43 +25,44 @@ pub(super) fn prepare_sqlite(conn: &mut SqliteConnection) -> QueryResult<()> {
     conn.batch_execute(SQLITE_PRAGMAS)
 }
 
-/// Sets up a fresh SQLite connection to a file that stays as it is; the journal mode would be written into it.
+/// Sets up a new SQLite connection to a file that must not change; the journal mode would be written into it.
 pub(super) fn prepare_sqlite_reader(conn: &mut SqliteConnection) -> QueryResult<()> {
     conn.batch_execute("PRAGMA busy_timeout = 10000; PRAGMA temp_store = MEMORY; PRAGMA cache_size = -8000;")
 }
 
-/// Seconds that a statement waits for a lock of PostgreSQL, a shop's above all.
+/// Lock timeout of PostgreSQL, in seconds, above all for a shop's lock.
 const LOCK_SECONDS: u32 = 5;
-/// Seconds that a statement may run on PostgreSQL.
+/// Statement timeout of PostgreSQL, in seconds.
 const STATEMENT_SECONDS: u32 = 20;
-/// Seconds after which nobody waits for the answer to a statement: by then the server would have ended it itself, so it
-/// stands still.
+/// Seconds after which no request waits for the answer to a statement: by then the server would have ended the
+/// statement, so the server hangs.
 pub(super) const ANSWER_SECONDS: u32 = STATEMENT_SECONDS + 5;
-/// Seconds that PostgreSQL waits for the next statement of a session that holds a shop's lock or has a transaction open.
-/// A process that stands still (stopped, swapped out, its machine gone) is ended by the server then: its transaction is
-/// rolled back and its lock is free, so that healthy replicas go on. Should it wake up, its next statement fails, so
-/// nothing of it comes later.
+/// Seconds that PostgreSQL waits for the next statement of a session that holds a shop's lock or has a transaction
+/// open. The server then ends a process that hangs (stopped, swapped out, its machine gone): its transaction is rolled
+/// back and its lock is free, so that healthy replicas continue. If it wakes up, its next statement fails, so no late
+/// write of it arrives.
 pub(super) const SILENT_SECONDS: u32 = 10;
-/// The same for sessions that only read: they hold nothing that others wait for, and may think for longer.
+/// The same for sessions that only read: they hold nothing that others wait for, so they get more time.
 pub(super) const SILENT_READER_SECONDS: u32 = 60;
 
-/// Sets up a fresh PostgreSQL connection, so that nothing is waited for without an end; `silent` is the seconds for which
-/// it may be silent in a transaction.
+/// Sets up a new PostgreSQL connection, so that every wait has a limit; `silent` is the number of seconds for which it
+/// may be silent in a transaction.
 pub(super) fn prepare_postgres(conn: &mut PgConnection, silent: u32) -> QueryResult<()> {
     conn.batch_execute(&format!(
         "SET lock_timeout = '{LOCK_SECONDS}s'; SET statement_timeout = '{STATEMENT_SECONDS}s'; \
          SET idle_in_transaction_session_timeout = '{silent}s'; \
          SET tcp_keepalives_idle = 5; SET tcp_keepalives_interval = 3; SET tcp_keepalives_count = 3"
     ))?;
-    // What was sent to a client that takes nothing: a server on a system without this clock says no, and keeps the others.
+    // Setting for data sent to a client that does not read it: a server on a system without this option refuses it, and
+    // keeps the others.
     if let Err(error) = conn.batch_execute("SET tcp_user_timeout = '15s'") {
         tracing::debug!(%error, "the database server has no tcp_user_timeout");
     }
     Ok(())
 }
 
-/// What the client's side of a connection to PostgreSQL is told, unless the address says it: a server that is gone is
-/// noticed by these.
+/// Settings of the client's side of a connection to PostgreSQL, unless the address sets them: they detect a server that
+/// is gone.
 pub(super) const POSTGRES_CLIENT: [(&str, &str); 5] = [
     ("connect_timeout", "5"),
     ("keepalives_idle", "5"),
@@ -70,8 +71,8 @@ pub(super) const POSTGRES_CLIENT: [(&str, &str); 5] = [
     ("tcp_user_timeout", "15000"),
 ];
 
-/// Takes the limits of time off a PostgreSQL connection, or puts them back: migrations take as long as they need, and
-/// whoever starts beside them waits for their end.
+/// Removes the time limits of a PostgreSQL connection, or restores them: migrations take as long as they need, and
+/// another program that starts meanwhile waits for their end.
 pub(super) fn unhurried(conn: &mut Conn, begin: bool) -> QueryResult<()> {
     let (lock, statement) = if begin { (0, 0) } else { (LOCK_SECONDS, STATEMENT_SECONDS) };
     match conn {
@@ -82,8 +83,8 @@ pub(super) fn unhurried(conn: &mut Conn, begin: bool) -> QueryResult<()> {
     }
 }
 
-/// The same for the transaction that is open, until its end: what copies a whole database takes as long as it needs, and
-/// is silent on one side while the other one works.
+/// The same for the open transaction, until its end: a copy of a whole database takes as long as it needs, and one side
+/// is silent while the other one works.
 pub(super) fn unhurried_here(conn: &mut Conn) -> QueryResult<()> {
     match conn {
         Conn::Pg(inner) => inner.batch_execute(
@@ -102,8 +103,8 @@ struct Trigger {
     made_by: String,
 }
 
-/// Lets the triggers of these tables step aside in the transaction that is open; gives the statements that bring them
-/// back. They judge changes, and a copy is none: rows that an older program left would not pass them today.
+/// Disables the triggers of these tables in the open transaction; returns the statements that enable them again. They
+/// check changes, but a copy is none: rows of an older program may not pass them today.
 pub(super) fn lower_guards(conn: &mut Conn, tables: &[&str]) -> QueryResult<Vec<String>> {
     match conn {
         Conn::Pg(inner) => {
@@ -113,7 +114,7 @@ pub(super) fn lower_guards(conn: &mut Conn, tables: &[&str]) -> QueryResult<Vec<
             Ok(tables.iter().map(|table| format!("ALTER TABLE \"{table}\" ENABLE TRIGGER USER")).collect())
         }
         Conn::Sqlite(inner) => {
-            // SQLite can't switch one off. All are dropped, and made again in the order in which they were made.
+            // SQLite can't disable a trigger. All are dropped, and created again in the same order.
             let all = "SELECT name, sql AS made_by FROM sqlite_schema WHERE type = 'trigger' ORDER BY rowid";
             let triggers: Vec<Trigger> = sql_query(all).load(inner)?;
             for trigger in &triggers {
@@ -124,7 +125,7 @@ pub(super) fn lower_guards(conn: &mut Conn, tables: &[&str]) -> QueryResult<Vec<
     }
 }
 
-/// Opens the transaction in which everything is seen as if nothing else ran.
+/// Opens the transaction that sees everything as if nothing else ran.
 pub(super) fn begin(conn: &mut Conn) -> QueryResult<()> {
     match conn {
         Conn::Pg(inner) => AnsiTransactionManager::begin_transaction_sql(inner, "BEGIN ISOLATION LEVEL SERIALIZABLE"),
@@ -132,7 +133,7 @@ pub(super) fn begin(conn: &mut Conn) -> QueryResult<()> {
     }
 }
 
-/// Opens a transaction that only reads, so that its queries see one and the same state.
+/// Opens a read-only transaction, so that its queries see the same state.
 pub(super) fn begin_reading(conn: &mut Conn) -> QueryResult<()> {
     match conn {
         Conn::Pg(inner) => {
@@ -142,11 +143,11 @@ pub(super) fn begin_reading(conn: &mut Conn) -> QueryResult<()> {
     }
 }
 
-/// Takes (or gives back) the shop's write lock on PostgreSQL, where several replicas write; SQLite has one writer.
+/// Takes (or releases) the shop's write lock on PostgreSQL, where several replicas write; SQLite has one writer.
 ///
 /// It is a session lock, taken before `BEGIN`: inside the transaction the snapshot would be older than the lock, and
-/// every waiter would then fail to serialise. As long as it is held, also between the lock and `BEGIN`, the server ends
-/// a session that falls silent; an idle session without the lock may be silent.
+/// every waiter would then fail to serialise. While it is held, also between the lock and `BEGIN`, the server ends a
+/// session that falls silent; an idle session without the lock may be silent.
 pub(super) fn shop_lock(conn: &mut Conn, key: i64, take: bool) -> QueryResult<()> {
     match conn {
         Conn::Pg(inner) => {
@@ -167,8 +168,8 @@ struct One {
     one: i64,
 }
 
-/// Asks the engine for a sign of life, and whether the transaction may change anything: on a server that follows another
-/// one, or that was told to only read, it may not.
+/// Checks that the engine answers, and that the transaction may change data: on a standby server, or a server in
+/// read-only mode, it may not.
 pub(super) fn ping(conn: &mut Conn) -> QueryResult<bool> {
     let question = match conn {
         Conn::Pg(_) => {
@@ -180,8 +181,8 @@ pub(super) fn ping(conn: &mut Conn) -> QueryResult<bool> {
     Ok(answer.one == 1)
 }
 
-/// Runs one body on whichever engine it is, for what diesel writes alike for both but not for their enum (inserting
-/// several rows at once, say).
+/// Runs one body on whichever engine it is, for queries that diesel writes in the same way for both but not for their
+/// enum (inserting several rows at once, say).
 macro_rules! each_engine {
     ($conn:expr, $inner:ident => $body:expr) => {
         match $conn {

@@ -1,4 +1,4 @@
-//! All rows of one shop, table by table, as lines of JSON that are alike on both engines.
+//! All rows of one shop, table by table, as lines of JSON that are the same on both engines.
 //!
 //! Names of tables and columns come from the engine's own catalogue; nothing from outside becomes part of a query.
 
@@ -16,7 +16,7 @@ pub use super::table::Table;
 use super::table::{self, quoted};
 use crate::platform::fail::{DbError, Stored};
 
-/// Tables that hold secrets of sign-ins, or data that the program can make again from other tables.
+/// Tables that hold secrets of sign-ins, or data that the program can compute again from other tables.
 const LEFT_OUT: [&str; 10] = [
     "clock_run",
     "erased_key_secret",
@@ -61,7 +61,7 @@ pub fn every_table(conn: &mut Conn) -> Stored<Vec<Table>> {
     Ok(tables)
 }
 
-/// The column that says which shop a row is of.
+/// The column that says to which shop a row belongs.
 fn owner(table: &Table) -> &'static str {
     if table.name == "shop" { "id" } else { "shop_id" }
 }

@@ -1,8 +1,8 @@
 //! The embedded migrations of both engines.
 //!
-//! Every write asks whether a newer program has migrated the database since this one opened it. So a replica that was
-//! forgotten in an update goes on reading, answers 503 to changes and reports that it is not ready. The question is
-//! asked inside the transaction, so no row of the old program can be committed after a migration.
+//! Every write checks whether a newer program has migrated the database since this one opened it. So a replica that was
+//! forgotten in an update can still read, answers 503 to changes and reports that it is not ready. The check is made
+//! inside the transaction, so no row of the old program can be committed after a migration.
 
 use std::sync::LazyLock;
 
@@ -18,7 +18,7 @@ use crate::platform::fail::{DbError, Stored};
 pub(super) const SQLITE: EmbeddedMigrations = embed_migrations!("../../migrations/sqlite");
 const POSTGRES: EmbeddedMigrations = embed_migrations!("../../migrations/postgres");
 
-/// What diesel's harness calls an error.
+/// Error type of diesel's migration harness.
 type Trouble = Box<dyn std::error::Error + Send + Sync>;
 
 /// The last migration that ran on the database and that this program does not have: a newer program made it.
@@ -40,7 +40,7 @@ fn last_unknown<B: Backend>(
 }
 
 diesel::table! {
-    /// The migrations that ran, as diesel notes them.
+    /// The migrations that ran, as diesel records them.
     #[sql_name = "__diesel_schema_migrations"]
     ran_migration (version) {
         /// The date and number of a migration's name.
@@ -54,8 +54,8 @@ static LAST: LazyLock<String> = LazyLock::new(|| {
     all.iter().map(|known| known.name().version().to_string()).max().unwrap_or_default()
 });
 
-/// Says no if a newer program has changed the database since this one opened it. It is asked in each transaction that
-/// writes, because rows that this program writes may break what the newer one relies on.
+/// Refuses the request if a newer program has changed the database since this one opened it. It is asked in each
+/// transaction that writes, because rows that this program writes may break what the newer one relies on.
 pub(super) fn none_newer(conn: &mut Conn) -> Stored<()> {
     let newer: Vec<String> = ran_migration::table
         .filter(ran_migration::version.gt(LAST.as_str()))
@@ -64,7 +64,7 @@ pub(super) fn none_newer(conn: &mut Conn) -> Stored<()> {
     newer.into_iter().max().map_or(Ok(()), |newer| Err(DbError::Newer(newer)))
 }
 
-/// Runs what has not run yet; gives the names of what did.
+/// Runs the migrations that have not run yet; returns their names.
 pub(super) fn run(conn: &mut Conn) -> Result<Vec<String>, Trouble> {
     let ran = match conn {
         Conn::Pg(inner) => inner.run_pending_migrations(POSTGRES)?,

@@ -1,14 +1,14 @@
-//! Why a database is not opened, and what to do about it.
+//! Reason why a database is not opened, and what to do about it.
 
 use std::path::{Path, PathBuf};
 
-/// Why a database could not be opened or brought up to date.
+/// Reason why a database could not be opened or brought up to date.
 #[derive(Debug, thiserror::Error)]
 pub enum NotOpened {
-    /// The address names no engine that the program has.
+    /// The address names no engine that the program supports.
     #[error("can't use a database address that starts with {0:?}: write sqlite:PATH or postgres://USER@HOST/NAME")]
     UnknownScheme(String),
-    /// The engine refused.
+    /// The engine refused to open it.
     #[error("can't open the database: {0}")]
     Engine(String),
     /// A folder can't be made.
@@ -16,10 +16,10 @@ pub enum NotOpened {
     Folder {
         /// The folder.
         folder: PathBuf,
-        /// What the system said.
+        /// Error of the system.
         why: std::io::Error,
     },
-    /// The user who runs the program may not write where the database is.
+    /// The user who runs the program may not write to the database's folder.
     #[error(
         "can't write to {}: {why}; let the user who runs the program write there, or name another file with --database",
         .place.display()
@@ -27,7 +27,7 @@ pub enum NotOpened {
     NotAllowed {
         /// The database's file, or its folder: SQLite keeps files of its own beside the database.
         place: PathBuf,
-        /// What the system said.
+        /// Error of the system.
         why: std::io::Error,
     },
     /// A migration failed.
@@ -44,7 +44,7 @@ pub enum NotOpened {
     Behind,
 }
 
-/// Whether the user who runs the program may read the file and not write it, or not beside it.
+/// Whether the user who runs the program may read the file but not write it, or not write to its folder.
 #[cfg(unix)]
 pub fn is_only_readable(path: &Path) -> bool {
     use rustix::fs::{Access, access};

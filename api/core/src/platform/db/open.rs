@@ -1,4 +1,4 @@
-//! Opening a database by its address, and the two ways in.
+//! Opening a database by its address, and the two functions to use it.
 
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError, TryLockError};
@@ -97,10 +97,10 @@ impl Db {
         }
     }
 
-    /// Opens the file of an embedded database so that no byte of it changes, such as a backup's; every write fails.
+    /// Opens the file of an embedded database without changing any byte of it, such as a backup's; every write fails.
     ///
     /// # Errors
-    /// If there is no such file, or it is no database.
+    /// If there is no such file, or it is not a database.
     pub fn open_unchanged(path: &Path) -> Result<Self, NotOpened> {
         let file = Sqlite::unchanged(path);
         let conn = file.open().map_err(|error| NotOpened::Engine(error.to_string()))?;
@@ -132,8 +132,8 @@ impl Db {
         }
     }
 
-    /// Whether a service may have begun to change a file that [`Db::open_unchanged`] opened without locks, because nobody
-    /// had it open: what was read since may be of several states.
+    /// Whether a service may have begun to change a file that [`Db::open_unchanged`] opened without locks, because
+    /// nobody had it open: the data read since may be from several states.
     pub fn is_disturbed(&self) -> bool {
         match &self.engine {
             Engine::Sqlite { file, .. } => file.is_disturbed(),
@@ -141,7 +141,7 @@ impl Db {
         }
     }
 
-    /// Runs `f` on a connection that only reads; all its queries see the same state. Blocking.
+    /// Runs `f` on a read-only connection; all its queries see the same state. Blocking.
     pub fn read<T>(&self, f: impl FnOnce(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
         let (mut f, mut value) = (Some(f), None);
         self.reading(&mut |conn| {
@@ -179,7 +179,8 @@ impl Db {
             Engine::Postgres { turns, writers, .. } => {
                 let until = Instant::now() + PATIENCE;
                 let _turn = turns.take(scope.key(), PATIENCE).ok_or(DbError::Busy)?;
-                // A late turn still gets a moment to take a connection; there is one unless all are in use.
+                // A writer whose turn comes late still gets a moment to take a connection; there is one unless all are
+                // in use.
                 let left = until.saturating_duration_since(Instant::now()).max(Duration::from_millis(500));
                 let mut conn = writers.get_timeout(left).map_err(|e| DbError::NoConnection(e.to_string()))?;
                 write(&mut conn, scope, f)
@@ -187,7 +188,7 @@ impl Db {
         }
     }
 
-    /// Runs the migrations that have not run yet; gives their names.
+    /// Runs the migrations that have not run yet; returns their names.
     ///
     /// # Errors
     /// [`NotOpened::Newer`] if the database has a migration that this program does not know; nothing is changed then.
@@ -201,12 +202,12 @@ impl Db {
         })
     }
 
-    /// Undoes every migration: for tests of the way down.
+    /// Undoes every migration: for tests of the down migrations.
     pub fn revert_all(&self) -> Result<usize, NotOpened> {
         self.alone(|conn| migrate::revert_all(conn).map_err(|e| NotOpened::Migration(e.to_string())))
     }
 
-    /// Refuses if a migration has still to run, or if one ran that this program does not know.
+    /// Refuses if a migration still has to run, or if one ran that this program does not know.
     pub fn ensure_current(&self) -> Result<(), NotOpened> {
         self.alone(|conn| {
             let trouble = |error: Box<dyn std::error::Error + Send + Sync>| NotOpened::Migration(error.to_string());
@@ -221,7 +222,7 @@ impl Db {
     /// Whether a change could be made now: a writer is free soon, and the engine accepts changes. Blocking.
     ///
     /// # Errors
-    /// [`DbError::Newer`] if a newer program has changed the database, which only a start of that program mends.
+    /// [`DbError::Newer`] if a newer program has changed the database: only starting that program helps.
     pub fn can_write(&self) -> Result<bool, DbError> {
         let tried = match &self.engine {
             Engine::Sqlite { file, writer, .. } => {
@@ -268,7 +269,7 @@ impl Db {
     }
 }
 
-/// The error for a transaction that ended well without having run, which can't happen.
+/// The error for a transaction that succeeded without having run, which can't happen.
 fn nothing_ran() -> Fail {
     Fail::unexpected("a transaction ended without a result")
 }
@@ -297,7 +298,7 @@ fn with_writer<T, E>(
     result
 }
 
-/// The same, if nobody else is writing in this process at the moment.
+/// The same, if nobody else in this process is writing at the moment.
 fn try_with_writer<T>(
     file: &Sqlite,
     writer: &Mutex<Option<Conn>>,

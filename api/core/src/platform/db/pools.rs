@@ -1,4 +1,4 @@
-//! How connections are made, and when one is dropped.
+//! Creating connections, and when one is dropped.
 
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
@@ -20,34 +20,34 @@ pub(super) struct Sqlite {
 /// How the engine opens a file. It is decided once, so that all connections see the file in the same way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Access {
-    /// To read and write; the file is made if it is not there.
+    /// To read and write; the file is created if it does not exist.
     Full,
-    /// To read only, so that no byte of the file changes; it must be there.
+    /// Read-only, so that no byte of the file changes; it must exist.
     ReadOnly,
     /// Like `ReadOnly` but without locks, because no service has the file open. Otherwise the engine would create its files
     /// beside it, or fail if it may not.
     AtRest {
-        /// When the file was changed last, as far as the system says.
+        /// Time when the file was changed last, as far as the system says.
         changed_at: Option<SystemTime>,
     },
 }
 
 impl Sqlite {
-    /// A file to read and write.
+    /// A file that is read and written.
     pub(super) fn full(path: PathBuf) -> Self {
         Self { path, access: Access::Full }
     }
 
-    /// A file that stays as it is.
+    /// A file that must not change.
     pub(super) fn unchanged(path: &Path) -> Self {
-        // The time comes first: a service that starts in between is seen by its log.
+        // The time is taken first: a service that starts in between is noticed by its log.
         let changed_at = changed_at(path);
         let access = if snapshot::is_at_rest(path) { Access::AtRest { changed_at } } else { Access::ReadOnly };
         Self { path: path.to_owned(), access }
     }
 
-    /// Whether a service may have opened the file since, though it is read without locks: what was read then may be of
-    /// several states.
+    /// Whether a service may have opened the file since, although it is read without locks: the data read then may be
+    /// from several states.
     pub(super) fn is_disturbed(&self) -> bool {
         match self.access {
             Access::Full | Access::ReadOnly => false,
@@ -74,12 +74,13 @@ impl Sqlite {
     }
 }
 
-/// When a file was changed last; `None` if the system does not say.
+/// Time when a file was changed last; `None` if the system does not say.
 fn changed_at(path: &Path) -> Option<SystemTime> {
     std::fs::metadata(path).and_then(|file| file.modified()).ok()
 }
 
-/// The address by which SQLite opens a file to read only. Every byte of the path that could end it in an address is escaped.
+/// The address with which SQLite opens a file read-only. Every byte of the path that has a meaning in an address is
+/// escaped.
 fn read_only(path: &Path) -> String {
     let mut address = "file:".to_owned();
     for byte in path.to_string_lossy().bytes() {
@@ -105,7 +106,7 @@ impl diesel::r2d2::ManageConnection for Sqlite {
         dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
     }
 
-    /// Drops a connection that a panic left behind, or whose transaction could not be ended.
+    /// Drops a connection that a panic left in an unknown state, or whose transaction could not be ended.
     fn has_broken(&self, conn: &mut Conn) -> bool {
         std::thread::panicking() || is_broken(conn)
     }

@@ -1,10 +1,10 @@
-//! Points the rows of every table that name one record to another, and back.
+//! Changes the rows of every table that refer to one record so that they refer to another, and back.
 //!
 //! Tables are found in the engine's own catalogue by their column, so that a table that is added later is not forgotten.
 //! Names of tables and columns come from there and from the program; nothing from outside becomes part of a query.
 //!
-//! The log's entry of a merge holds the ids of all rows that moved, which is what an undo reads. The engines let an
-//! issued invoice or a payment change its customer along a merge only.
+//! The log's entry of a merge contains the ids of all rows that moved, which an undo reads. The engines let an issued
+//! invoice or a payment change its customer along a merge only.
 
 use std::collections::BTreeMap;
 
@@ -20,23 +20,23 @@ use crate::platform::fail::{DbError, Stored};
 /// Ids of rows, by their table.
 pub type Rows = BTreeMap<String, Vec<String>>;
 
-/// Which column names the record, and which table's rows stay.
+/// The column that refers to the record, and the table whose rows stay.
 #[derive(Debug, Clone, Copy)]
 pub struct Column {
     /// The column, such as `customer_id`.
     pub name: &'static str,
-    /// A table whose rows are settled by a rule of their own.
+    /// A table whose rows have a rule of their own.
     pub but: Option<&'static str>,
 }
 
-/// From which record to which, and when.
+/// From which record to which, and the time.
 #[derive(Debug, Clone, Copy)]
 pub struct Turn<'a> {
     /// The shop.
     pub shop: &'a ShopId,
-    /// The id that the rows name.
+    /// The id that the rows refer to now.
     pub from: &'a str,
-    /// The id that they name from now on.
+    /// The new id.
     pub to: &'a str,
     /// Now.
     pub now: UtcTime,
@@ -48,7 +48,7 @@ struct Id {
     id: String,
 }
 
-/// Points every row that names `turn.from` to `turn.to`; gives the rows.
+/// Changes every row that refers to `turn.from` to refer to `turn.to`; returns the rows.
 pub fn all(conn: &mut Conn, column: Column, turn: Turn<'_>) -> Stored<Rows> {
     let mut moved = Rows::new();
     for table in tables(conn, column)? {
@@ -61,8 +61,8 @@ pub fn all(conn: &mut Conn, column: Column, turn: Turn<'_>) -> Stored<Rows> {
     Ok(moved)
 }
 
-/// Points those rows that still name `turn.from` to `turn.to`, and with them every other row that names both `turn.from` and
-/// one of those rows, because it was built on them since. Gives the rows that were changed.
+/// Changes those rows that still refer to `turn.from` to refer to `turn.to`, and with them every other row that refers
+/// to both `turn.from` and one of those rows, because it was made for them since. Returns the changed rows.
 pub fn back(conn: &mut Conn, column: Column, turn: Turn<'_>, rows: &Rows) -> Stored<Rows> {
     let tables = tables(conn, column)?;
     let mut going = Rows::new();
@@ -104,7 +104,7 @@ fn tables(conn: &mut Conn, column: Column) -> Stored<Vec<Table>> {
     Ok(tables)
 }
 
-/// The number of a query's value, as the engine writes it.
+/// The placeholder of a query's value, in the engine's syntax.
 fn place(conn: &Conn, number: usize) -> String {
     match conn {
         Conn::Sqlite(_) => format!("?{number}"),
@@ -137,7 +137,7 @@ fn named(conn: &mut Conn, table: &Table, column: &str, shop: &ShopId, record: &s
     Ok(rows.into_iter().map(|row| row.id).collect())
 }
 
-/// Ids of the rows of a table that name `turn.from` and, in another column, one of those rows.
+/// Ids of the rows of a table that refer to `turn.from` and, in another column, to one of those rows.
 fn built_on(conn: &mut Conn, table: &Table, column: &str, turn: Turn<'_>, rows: &[String]) -> Stored<Vec<String>> {
     let list = listed(conn, 3);
     let others = table.columns().filter(|name| name.ends_with("_id") && *name != column && *name != "shop_id");
@@ -159,7 +159,7 @@ fn built_on(conn: &mut Conn, table: &Table, column: &str, turn: Turn<'_>, rows: 
     Ok(rows.into_iter().map(|row| row.id).collect())
 }
 
-/// Lets rows name `turn.to`. Their versions count up, so that nobody overwrites a change that they have not seen.
+/// Lets rows refer to `turn.to`. Their versions are raised, so that nobody overwrites a change that they have not seen.
 fn set(conn: &mut Conn, table: &Table, column: &str, turn: Turn<'_>, ids: &[String]) -> Stored<()> {
     let (one, two, four) = (place(conn, 1), place(conn, 2), place(conn, 4));
     let list = listed(conn, 3);
@@ -167,7 +167,7 @@ fn set(conn: &mut Conn, table: &Table, column: &str, turn: Turn<'_>, ids: &[Stri
     if table.has("version") {
         sets.push_str(", version = version + 1");
     }
-    // The moment is bound in every case, so that the query has one form.
+    // The time is bound in every case, so that the query has one form.
     let updated = if table.has("updated_at") { format!(", updated_at = {four}") } else { String::new() };
     let always = if updated.is_empty() { format!(" AND {four} > 0") } else { String::new() };
     let query = format!("UPDATE \"{}\" SET {sets}{updated} WHERE shop_id = {two} AND id IN {list}{always}", table.name);

@@ -1,10 +1,10 @@
-//! Rows by name, and rows whose columns are declared once.
+//! Identity of rows, and rows whose columns are declared once.
 
 use std::fmt::Display;
 
 use crate::platform::fail::DbError;
 
-/// Table and id of a row, for errors about what it holds.
+/// Table and id of a row, for errors about its content.
 #[derive(Debug, Clone, Copy)]
 pub struct RowId<'a> {
     table: &'static str,
@@ -12,18 +12,18 @@ pub struct RowId<'a> {
 }
 
 impl<'a> RowId<'a> {
-    /// The row of that id. A row without an id of its own is named by the record that it belongs to.
+    /// The row with that id. A row without an id of its own is identified by the record that it belongs to.
     pub const fn of(table: &'static str, id: &'a str) -> Self {
         Self { table, id }
     }
 
-    /// The error that a column of this row holds what the program can't have written.
+    /// The error that a column of this row contains something that the program can't have written.
     pub fn corrupt(self, column: &str, why: impl Display) -> DbError {
         DbError::Corrupt(format!("{}.{column} of {}: {why}", self.table, self.id))
     }
 }
 
-/// Declares the columns that hold a value of the program, and the way there and back.
+/// Declares the columns of a value of the program, with reading and writing.
 ///
 /// ```text
 /// columns! {
@@ -58,7 +58,7 @@ macro_rules! columns {
         }
 
         impl $name {
-            /// The value that the row's cells hold.
+            /// The value of the row's cells.
             fn read(self, $($($given: $given_type),+)?) -> $crate::platform::fail::Stored<$value> {
                 let id = self.id.clone();
                 let row = $crate::platform::db::RowId::of(stringify!($table), &id);
@@ -87,7 +87,7 @@ macro_rules! columns {
         }
 
         impl $name {
-            /// The cells of a value, for the row of that id.
+            /// The cells of a value, for the row with that id.
             $vis fn of(id: &str, value: &$value) -> $crate::platform::fail::Stored<Self> {
                 let row = $crate::platform::db::RowId::of(stringify!($table), id);
                 Ok(Self {
@@ -98,7 +98,7 @@ macro_rules! columns {
                 })
             }
 
-            /// The value that the cells of the row of that id hold.
+            /// The value of the cells of the row with that id.
             $vis fn read(self, id: &str, $($($given: $given_type),+)?) -> $crate::platform::fail::Stored<$value> {
                 let row = $crate::platform::db::RowId::of(stringify!($table), id);
                 Ok($value {

@@ -1,4 +1,4 @@
-//! Copies of an embedded database as files: for backups, and for putting one back.
+//! Copies of an embedded database as files: for backups, and for restoring one.
 
 use std::fs::File;
 use std::io::Read;
@@ -29,8 +29,8 @@ fn open(file: &Path) -> Result<SqliteConnection, NotOpened> {
     Ok(conn)
 }
 
-/// Writes the state of a database at one moment into a new file, while others go on reading and writing it. The copy is
-/// whole when this returns, but only outlives a power cut once the caller has synced it.
+/// Writes the state of a database at one moment into a new file, while others continue to read and write it. The copy
+/// is complete when this returns, but survives a power cut only once the caller has synced it.
 ///
 /// # Errors
 /// If the engine can't read the database or write the new file.
@@ -40,10 +40,10 @@ pub fn copy(from: &Path, to: &Path) -> Result<(), NotOpened> {
     Ok(())
 }
 
-/// Checks that a file is a sound database that this program or an older one made.
+/// Checks that a file is an intact database that this program or an older one made.
 ///
 /// # Errors
-/// What is wrong with it.
+/// The fault that was found.
 pub fn check(file: &Path) -> Result<(), NotOpened> {
     let mut conn = open(file)?;
     let faults: Vec<Line> =
@@ -62,8 +62,8 @@ pub fn check(file: &Path) -> Result<(), NotOpened> {
     }
 }
 
-/// Whether any other process, or another connection of this one, has the file open. If not, everything in its write-ahead
-/// log is in the file itself afterwards. A file that is no sound database counts as not open.
+/// Whether any other process, or another connection of this one, has the file open. If not, everything in its
+/// write-ahead log is in the file itself afterwards. A file that is not an intact database counts as not open.
 ///
 /// # Errors
 /// If the file can't be opened at all.
@@ -81,15 +81,17 @@ pub fn is_in_use(file: &Path) -> Result<bool, NotOpened> {
     }
 }
 
-/// Whether a file is a database that no service has opened since it was copied, as a backup's is: a service keeps a
-/// write-ahead log, and the first open notes that in the file (<https://www.sqlite.org/fileformat.html>, section 1.3).
+/// Whether a file is a database that no service has opened since it was copied, as a backup's is: a service uses a
+/// write-ahead log, and the first open records that in the file (<https://www.sqlite.org/fileformat.html>, section
+/// 1.3).
 pub fn is_untouched(file: &Path) -> bool {
     let mut header = [0_u8; 20];
     let read = File::open(file).and_then(|mut opened| opened.read_exact(&mut header));
     read.is_ok() && header.starts_with(b"SQLite format 3\0") && header.ends_with(&[1, 1])
 }
 
-/// Whether the file is a service's database that no program has open: it keeps a write-ahead log, which is not there.
+/// Whether the file is a service's database that no program has open: it is set to use a write-ahead log, which does
+/// not exist.
 pub(super) fn is_at_rest(file: &Path) -> bool {
     !is_untouched(file) && is_complete(file)
 }

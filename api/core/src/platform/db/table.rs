@@ -19,14 +19,14 @@ pub struct Table {
     pub(super) key: Vec<String>,
 }
 
-/// Kind of a column, which decides how it is read and written.
+/// Type of a column, which decides how it is read and written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
     /// Bytes, written as lower-case hex.
     Bytes,
     /// Text.
     Text,
-    /// Yes or no, if the engine has a type for it; written as 1 or 0.
+    /// A boolean, if the engine has a type for it; written as 1 or 0.
     Truth,
     /// A whole number.
     Whole,
@@ -42,7 +42,7 @@ struct Column {
     name: String,
     #[diesel(sql_type = Text)]
     kind: String,
-    /// The column's place in the primary key, from 1; 0 if it is not part of it.
+    /// The column's position in the primary key, from 1; 0 if it is not part of it.
     #[diesel(sql_type = BigInt)]
     place: i64,
 }
@@ -70,7 +70,7 @@ pub(super) fn all(conn: &mut Conn) -> Stored<Vec<Table>> {
     Ok(tables)
 }
 
-/// All tables of the database but the engine's own, by name.
+/// All tables of the database except the engine's own, by name.
 pub(super) fn every(conn: &mut Conn) -> Stored<Vec<Table>> {
     let columns: Vec<Column> = match conn {
         Conn::Sqlite(inner) => sql_query(SQLITE_COLUMNS).load(inner)?,
@@ -106,7 +106,7 @@ impl Table {
     /// The columns as one JSON object, for SQLite.
     pub(super) fn object(&self) -> String {
         let pair = |(name, kind): &(String, Kind)| match kind {
-            // The hex text of NULL is empty, like that of no bytes, so NULL is written apart.
+            // The hex text of NULL is empty, as for no bytes, so NULL is handled separately.
             Kind::Bytes => format!("'{name}', iif(\"{name}\" IS NULL, NULL, lower(hex(\"{name}\")))"),
             Kind::Text | Kind::Truth | Kind::Whole | Kind::Other => format!("'{name}', \"{name}\""),
         };
@@ -127,7 +127,7 @@ impl Table {
 }
 
 impl Kind {
-    /// The kind for an engine's name of a type.
+    /// The type for an engine's name of it.
     fn of(name: &str) -> Self {
         match name {
             "BLOB" | "bytea" => Self::Bytes,

@@ -2,15 +2,14 @@
 //!
 //! **One transaction of the target,** on one state of the source: either everything is moved or nothing.
 //!
-//! **Rows go over as JSON** that both engines write and read themselves, a row as one line and a batch as one value of
-//! one statement. So no column is named in the program, memory stays bounded (PostgreSQL gives its rows one by one),
-//! and no limit on the number of values is met. Ids are made by the program, so there are no sequences to set
-//! afterwards.
+//! **Rows are copied as JSON** that both engines write and read themselves, a row as one line and a batch as one value
+//! of one statement. So the program names no column, memory stays bounded (PostgreSQL returns its rows one by one), and
+//! there is no limit on the number of values. Ids are made by the program, so there are no sequences to set afterwards.
 //!
 //! **Both sides are compared** by digests over the same text, in the order of the primary key, by bytes.
 //!
-//! **Triggers are switched off meanwhile.** They judge changes, and rows that an older program left would not pass them
-//! today. Tables are copied in the order of their references, which never form a circle.
+//! **Triggers are disabled meanwhile.** They check changes, and rows of an older program may not pass them today.
+//! Tables are copied in the order of their references, which never form a circle.
 //!
 //! **No service may write meanwhile.** That is checked by the log, which must not have grown.
 
@@ -30,14 +29,14 @@ use crate::platform::fail::{DbError, Done, Fail, Stored};
 use lines::{Batch, Summing, each, insert};
 use order::{in_order, pairs};
 
-/// What a database holds, whatever rows are in its tables.
+/// Kind of content of a database, apart from the rows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Contents {
-    /// No table at all.
+    /// There is no table at all.
     Nothing,
-    /// Tables that the program's migrations made.
+    /// There are tables that the program's migrations made.
     Ours,
-    /// Tables of another program.
+    /// There are tables of another program.
     Others,
 }
 
@@ -46,7 +45,7 @@ pub enum Contents {
 pub struct Sum {
     /// The table.
     pub table: String,
-    /// How many rows it has.
+    /// Number of rows it has.
     pub rows: usize,
     /// SHA-256 over them in lower-case hex.
     pub digest: String,
@@ -58,7 +57,7 @@ struct Count {
     count: i64,
 }
 
-/// What the database holds.
+/// Content of the database.
 pub fn contents(conn: &mut Conn) -> Stored<Contents> {
     let tables = table::every(conn)?;
     let migrated = tables.iter().any(|table| table.name == BOOKKEEPING);
@@ -70,7 +69,7 @@ pub fn contents(conn: &mut Conn) -> Stored<Contents> {
     })
 }
 
-/// How many rows all tables have together.
+/// Number of rows all tables have together.
 pub fn rows(conn: &mut Conn) -> Stored<usize> {
     let mut rows = 0;
     for table in table::all(conn)? {
@@ -94,11 +93,11 @@ fn count(conn: &mut Conn, table: &str) -> Stored<usize> {
     Ok(usize::try_from(found.count).unwrap_or_default())
 }
 
-/// Copies every row of `from` to `to`, each in the transaction that is open there; gives the sums of the rows that were
-/// read. `done` is called with the number of rows that were written since its last call.
+/// Copies every row of `from` to `to`, each in its open transaction; returns the digests of the rows that were read.
+/// `done` is called with the number of rows that were written since its last call.
 ///
 /// # Errors
-/// If `to` has rows already, the tables of both are not alike, or a row can't be written. The caller rolls back.
+/// If `to` already has rows, the tables of both differ, or a row can't be written. The caller rolls back.
 pub fn copy(from: &mut Conn, to: &mut Conn, mut done: impl FnMut(usize)) -> Done<Vec<Sum>> {
     dialect::unhurried_here(from).map_err(DbError::from)?;
     dialect::unhurried_here(to).map_err(DbError::from)?;

@@ -1,13 +1,13 @@
 //! The queue of writers of one shop in this process.
 //!
-//! Only one writer at a time waits for the shop's lock with a connection in hand. Otherwise, if a replica that stands still
+//! Only one writer at a time waits for the shop's lock with a connection in hand. Otherwise, if a replica that hangs
 //! holds the lock of one shop, that shop's writers would take every connection, and no other shop could write.
 
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Condvar, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-/// The writers that wait, by lock, in the order in which they came.
+/// The waiting writers, by lock, in the order in which they came.
 #[derive(Debug, Default)]
 pub(super) struct Turns {
     waiting: Mutex<Waiting>,

@@ -1,9 +1,9 @@
 //! Watches how long a statement has waited for the database server.
 //!
-//! A server that stands still (stopped, swapped out) answers nothing, while its operating system still acknowledges what
-//! arrives. So neither the server's own time limits nor those of TCP end the wait, and libpq has no limit for an answer. The
-//! thread that asked can't be interrupted. Therefore the request that waits for that thread watches it, and answers without
-//! it after a while.
+//! A server that hangs (stopped, swapped out) answers nothing, while its operating system still acknowledges what
+//! arrives. So neither the server's own time limits nor those of TCP end the wait, and libpq has no limit for an
+//! answer. The waiting thread can't be interrupted. Therefore the request that waits for that thread watches it, and
+//! answers without it after a while.
 
 use std::cell::RefCell;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -14,7 +14,7 @@ use diesel::connection::{Instrumentation, InstrumentationEvent};
 use super::dialect::ANSWER_SECONDS;
 
 thread_local! {
-    /// The watch over the work that this thread does.
+    /// The watch over the work of this thread.
     static HERE: RefCell<Option<Watch>> = const { RefCell::new(None) };
 }
 
@@ -24,7 +24,7 @@ const LOOK: Duration = Duration::from_millis(500);
 /// A watch over the statements of one piece of work; cloning shares it.
 #[derive(Debug, Clone)]
 pub struct Watch {
-    /// When the statement that still waits for an answer was sent.
+    /// Time when the statement that still waits for an answer was sent.
     asked: Arc<Mutex<Option<Instant>>>,
     patience: Duration,
 }
@@ -70,7 +70,7 @@ fn note(asked: Option<Instant>) {
     });
 }
 
-/// Reports what a connection does to the watch of the thread that uses it.
+/// Reports the use of a connection to the watch of the thread that uses it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Watched;
 

@@ -18,7 +18,7 @@ use super::conn::Conn;
 use super::{dialect, migrate};
 use crate::platform::fail::{DbError, Fail};
 
-/// Whose records a write touches, so that writes of one shop queue instead of failing each other.
+/// The records that a write touches, so that writes of one shop queue instead of failing each other.
 #[derive(Debug, Clone, Copy)]
 pub enum Scope<'a> {
     /// One shop's records.
@@ -39,7 +39,7 @@ impl Scope<'_> {
     }
 }
 
-/// How often a transaction that the engine could not serialise is run again.
+/// Number of retries of a transaction that the engine could not serialise.
 const RETRIES: u32 = 3;
 
 type Manager = <Conn as Connection>::TransactionManager;

@@ -1,4 +1,5 @@
-//! Who a route is for, said in its signature: `Call<Desk>` answers 403 to a technician before any work is done.
+//! Roles that a route is for, as part of its signature: `Call<Desk>` answers 403 to a technician before any work is
+//! done.
 
 use super::Role;
 
@@ -8,15 +9,15 @@ pub trait Audience: 'static {
     const ROLES: &'static [Role];
 }
 
-/// Only the owner: accounts of people, rates, write-offs.
+/// Only the owner: people's accounts, rates, write-offs.
 #[derive(Debug)]
 pub struct Owner;
 
-/// The owner and the desk: everything else that is needed to run the shop.
+/// Owner and desk: everything else that is needed to run the shop.
 #[derive(Debug)]
 pub struct Desk;
 
-/// Owner, desk and technician: work at the car.
+/// Owner, desk and technician: work on cars.
 #[derive(Debug)]
 pub struct Crew;
 

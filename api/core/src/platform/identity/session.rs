@@ -123,7 +123,7 @@ impl Studio {
 }
 
 impl Studio {
-    /// All shops, for the clockwork.
+    /// All shops, for the scheduler.
     pub fn all(conn: &mut Conn) -> Done<Vec<ShopId>> {
         let ids: Vec<String> = shop::table.select(shop::id).order(shop::id.asc()).load(conn).map_err(DbError::from)?;
         Ok(ids.into_iter().map(ShopId::new).collect())

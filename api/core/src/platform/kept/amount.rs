@@ -1,4 +1,4 @@
-//! Amounts of money: `{"amount": "123.45", "currency": "EUR"}`, and how people read them.
+//! Amounts of money: `{"amount": "123.45", "currency": "EUR"}`, and their display form.
 
 use baywright_domain::money::{Currency, Money};
 use rust_decimal::Decimal;
@@ -37,7 +37,7 @@ impl Amount {
         Money::parse(&self.amount, currency).map_err(|error| error.to_string())
     }
 
-    /// The amount that somebody sent, in the shop's currency; `pointer` is where it stands in what was sent.
+    /// The amount in a request, in the shop's currency; `pointer` is its position in the request.
     ///
     /// # Errors
     /// 422 at that pointer, for another currency or text that is no amount.
@@ -50,7 +50,7 @@ impl Amount {
             .map_err(|error| Refused::field(format!("{pointer}/amount"), "not_an_amount", format!("{error}.")))
     }
 
-    /// The same, for amounts that may not be below nothing.
+    /// The same, for amounts that must not be negative.
     ///
     /// # Errors
     /// 422 at that pointer.
@@ -67,7 +67,7 @@ impl Amount {
         &self.amount
     }
 
-    /// Whether it is nothing.
+    /// Whether it is zero.
     pub fn is_zero(&self) -> bool {
         is_zero(&self.amount)
     }
@@ -77,18 +77,18 @@ impl Amount {
         &self.currency
     }
 
-    /// The amount as people read it if it is added to another: `+EUR 9.83`, `−EUR 9.83`.
+    /// The display form of an amount that is added to another: `+EUR 9.83`, `−EUR 9.83`.
     pub fn more(&self) -> String {
         if self.amount.starts_with('-') || self.is_zero() { self.to_string() } else { format!("+{self}") }
     }
 
-    /// The amount as people read it where it is taken off: `−EUR 9.83`.
+    /// The display form of an amount that is deducted: `−EUR 9.83`.
     pub fn less(&self) -> String {
         said_less(&self.currency, &self.amount)
     }
 
-    /// A price in this amount's currency as people read it, with at least as many decimals as the currency has: prices of
-    /// one may have more, such as `EUR 0.085`.
+    /// The display form of a price in this amount's currency, with at least as many decimals as the currency has: unit
+    /// prices may have more, such as `EUR 0.085`.
     pub fn price(&self, number: Decimal) -> String {
         let decimals = self.amount.split_once('.').map_or(0, |(_, part)| part.len());
         let mut number = number.normalize();
@@ -98,14 +98,15 @@ impl Amount {
 }
 
 impl std::fmt::Display for Amount {
-    /// As people read it: `EUR 123.45`, `−EUR 17.54`.
+    /// The display form: `EUR 123.45`, `−EUR 17.54`.
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(&said(&self.currency, &self.amount))
     }
 }
 
-/// An amount in the currency's major unit as people read it, everywhere: the currency's code before the number, a comma
-/// between thousands, and a minus sign (U+2212, which is as wide as a digit and is never taken for a hyphen) before both.
+/// The display form of an amount in the currency's major unit, used everywhere: the currency's code before the number,
+/// a comma between thousands, and a minus sign (U+2212, which is as wide as a digit and is never taken for a hyphen)
+/// before both.
 pub fn said(currency: &str, number: &str) -> String {
     match number.strip_prefix('-') {
         Some(below) => format!("\u{2212}{currency} {}", grouped(below)),
@@ -126,7 +127,7 @@ fn grouped(number: &str) -> String {
     text + rest
 }
 
-/// The same of an amount that is taken off: less of what is below nothing is more.
+/// The same for an amount that is deducted: deducting a negative amount adds it.
 pub fn said_less(currency: &str, number: &str) -> String {
     match number.strip_prefix('-') {
         Some(below) => said(currency, below),

@@ -1,4 +1,4 @@
-//! Decimal numbers as text, so that the canonical form holds them exactly.
+//! Decimal numbers as text, so that the canonical form represents them exactly.
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};

@@ -1,12 +1,12 @@
-//! An amount or a percentage, in the two ways in which documents write it.
+//! An amount or a percentage, in the two forms that documents use.
 
 use baywright_domain::money::{Currency, Money, Percent};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::{Amount, Number};
 
-/// An amount of money or a percentage: what a discount takes off, or what a deposit asks for. By itself it is written as
-/// one field, `{"amount": …}` or `{"percent": "10"}`; [`as_fields`] writes both.
+/// An amount of money or a percentage, of a discount or a deposit. By itself it is written as one field, `{"amount":
+/// …}` or `{"percent": "10"}`; [`as_fields`] writes both.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AmountOrPercent {
@@ -27,7 +27,7 @@ impl AmountOrPercent {
         Self::Percent(Number(percent.decimal()))
     }
 
-    /// The amount and the number of percent, of which there is one.
+    /// The amount and the percentage, of which exactly one is present.
     pub fn into_parts(self) -> (Option<Amount>, Option<Number>) {
         match self {
             Self::Amount(amount) => (Some(amount), None),
@@ -50,7 +50,7 @@ pub mod as_fields {
     /// Writes both fields.
     ///
     /// # Errors
-    /// What the writer says.
+    /// Error of the serialiser.
     pub fn serialize<S: Serializer>(size: &AmountOrPercent, writer: S) -> Result<S::Ok, S::Error> {
         let (amount, percent) = size.clone().into_parts();
         Fields { amount, percent }.serialize(writer)

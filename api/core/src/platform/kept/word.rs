@@ -1,13 +1,13 @@
-//! Words out of a fixed list: the states and kinds of the domain.
+//! Words of a fixed list: the states and kinds of the domain.
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-/// An enum of the domain that is written as one of its words. A word that was ever kept stays in the list.
+/// An enum of the domain that is written as one of its words. A word that was ever stored stays in the list.
 pub trait Named: Copy + Send + Sync + 'static {
     /// Name of the list in the API document.
     const NAME: &'static str;
 
-    /// Every value, in the trade's order.
+    /// Every value, in a fixed order.
     fn all() -> &'static [Self];
 
     /// The word of a value, in `UPPER_SNAKE`.

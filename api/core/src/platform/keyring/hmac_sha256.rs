@@ -1,4 +1,5 @@
-//! How jsonwebtoken signs and checks here: HMAC with SHA-256, from the crates that the program has for its seals anyway.
+//! Signing and checking of tokens for jsonwebtoken: HMAC with SHA-256, from the crates that the program already has for
+//! its seals.
 //!
 //! The providers that come with jsonwebtoken bring elliptic curves and RSA, which this program refuses to use.
 
@@ -15,9 +16,9 @@ static PROVIDER: CryptoProvider = CryptoProvider {
     key_utils: KeyUtils::new_unimplemented(),
 };
 
-/// Makes jsonwebtoken use it; called as often as one likes.
+/// Makes jsonwebtoken use it; may be called any number of times.
 pub(super) fn install() {
-    // The first call sets it for the whole process; later ones find it there.
+    // The first call sets it for the whole process; later ones have no effect.
     let _ = PROVIDER.install_default();
 }
 

@@ -1,10 +1,10 @@
-//! The signing keys that the program keeps: made at its first start, shared by its replicas, rotated by `baywright keys
-//! rotate`.
+//! The signing keys that the program stores: made at its first start, shared by its replicas, rotated by `baywright
+//! keys rotate`.
 //!
-//! They are in the database, in the clear, unless the settings bring one: whoever reads the database can read
-//! everything else there too. Replicas read the keys at every turn of the clockwork, so a new key is published two
-//! minutes before it signs, and no replica meets a token that it can't check. A former key verifies until the last
-//! token it signed has expired.
+//! They are in the database, unencrypted, unless the settings provide one: anyone who can read the database can read
+//! everything else there too. Replicas read the keys at every turn of the scheduler, so a new key is published two
+//! minutes before it signs, and no replica gets a token that it can't check. A former key verifies until the last token
+//! it signed has expired.
 
 use diesel::prelude::*;
 use secrecy::ExposeSecret;
@@ -19,13 +19,13 @@ use crate::platform::fail::{DbError, Done, Fail, Stored};
 use crate::platform::ids;
 use crate::schema::signing_key;
 
-/// Minutes between a key's making and its first signature; replicas read the keys every few seconds.
+/// Minutes between creating a key and its first signature; replicas read the keys every few seconds.
 const PUBLISH_MINUTES: i64 = 2;
 
 /// Minutes after which a key that no longer signs is deleted.
 const FORGET_MINUTES: i64 = ACCESS_MINUTES + PUBLISH_MINUTES;
 
-/// A key as it is kept.
+/// A key as it is stored.
 #[derive(Clone, Queryable, Selectable, Insertable)]
 #[diesel(table_name = signing_key)]
 struct Row {
@@ -35,19 +35,19 @@ struct Row {
     retired_at: Option<i64>,
 }
 
-/// Facts about a key that may be shown.
+/// The facts about a key that are not secret.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeyInfo {
     /// Its id, which tokens carry.
     pub id: String,
-    /// When it was made.
+    /// Time when it was made.
     pub created_at: UtcTime,
-    /// When it stops signing, if it was rotated out.
+    /// Time when it stops signing, if it was rotated out.
     pub retired_at: Option<UtcTime>,
 }
 
-/// The keys to use now, the signing one first: those of the settings if there are any, else those of the database. If the
-/// database has none, one is made.
+/// The keys to use now, the signing one first: those of the settings if there are any, else those of the database. If
+/// the database has none, one is created.
 pub fn load(db: &Db, config: &Config, now: UtcTime) -> Done<Vec<Key>> {
     if let Some(secret) = &config.token_key {
         let former = config.former_token_key.iter();
@@ -73,7 +73,7 @@ pub fn reload(db: &Db, config: &Config, now: UtcTime, ring: &Keyring) -> Done<()
     Ok(())
 }
 
-/// Makes a new key, which signs from [`PUBLISH_MINUTES`] on; the others sign until then.
+/// Creates a new key, which signs from [`PUBLISH_MINUTES`] on; the others sign until then.
 pub fn rotate(db: &Db, now: UtcTime) -> Done<KeyInfo> {
     db.write(Scope::Program, |conn| {
         let until = now.plus_minutes(PUBLISH_MINUTES).ms();
@@ -85,7 +85,7 @@ pub fn rotate(db: &Db, now: UtcTime) -> Done<KeyInfo> {
     })
 }
 
-/// The keys that are kept, newest first.
+/// The stored keys, newest first.
 pub fn list(db: &Db) -> Done<Vec<KeyInfo>> {
     db.read(|conn| Ok(all(conn)?.iter().map(told).collect()))
 }
@@ -98,7 +98,7 @@ fn told(row: &Row) -> KeyInfo {
     }
 }
 
-/// A key of the settings; its id follows from it, so that replicas with the same settings agree.
+/// A key of the settings; its id is derived from it, so that replicas with the same settings agree.
 fn configured(secret: &str) -> Done<Key> {
     let print = hex(&Sha256::digest([b"kid:", secret.as_bytes()].concat()));
     Key::new(format!("set-{}", &print[..16]), secret.as_bytes().to_vec()).map_err(Fail::unexpected)
@@ -121,7 +121,7 @@ fn in_order(mut rows: Vec<Row>, now: UtcTime) -> Vec<Row> {
     rows.sort_by_key(|row| std::cmp::Reverse(row.created_at));
     let published = now.plus_minutes(-PUBLISH_MINUTES).ms();
     let stands = |row: &Row| row.retired_at.is_none_or(|at| at > now.ms());
-    // The very first key signs at once: there is no replica that would have to read it first.
+    // The very first key signs at once: no replica has to read it first.
     let first = rows.iter().position(|row| row.created_at <= published && stands(row));
     let first = first.or_else(|| rows.iter().rposition(stands));
     if let Some(first) = first {

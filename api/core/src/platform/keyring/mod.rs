@@ -22,18 +22,18 @@ pub const ACCESS_MINUTES: i64 = 15;
 const ISSUER: &str = "baywright";
 const AUDIENCE: &str = "baywright-api";
 const TYPE: &str = "at+jwt";
-/// Bytes of a key: as many as the digest has (RFC 7518, 3.2).
+/// Length of a key in bytes: that of the digest (RFC 7518, 3.2).
 const KEY_BYTES: usize = 32;
-/// Longer than any token the program signs.
+/// Longer than any token that the program signs.
 const TOKEN_BYTES: usize = 2048;
 
 /// Claims of a token.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Claims {
-    /// Who signed it: always this program.
+    /// Issuer of the token: always this program.
     pub iss: String,
-    /// Who it is for: always this API.
+    /// Audience of the token: always this API.
     pub aud: String,
     /// The person.
     pub sub: String,
@@ -41,7 +41,7 @@ pub struct Claims {
     pub sid: String,
     /// The shop.
     pub shop: String,
-    /// Signed at, seconds since the epoch.
+    /// Time of signing, in seconds since the epoch.
     pub iat: i64,
     /// Not before, seconds.
     pub nbf: i64,
@@ -57,7 +57,7 @@ pub struct Key {
     secret: SecretSlice<u8>,
 }
 
-/// Why a key can't be used.
+/// Reason why a key can't be used.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("a token key needs at least 32 bytes")]
 pub struct ShortKey;
@@ -68,7 +68,7 @@ pub struct ShortKey;
 pub struct Refused;
 
 impl Key {
-    /// A key of that id and secret.
+    /// A key with that id and secret.
     ///
     /// # Errors
     /// [`ShortKey`] below 32 bytes.
@@ -85,7 +85,7 @@ impl Key {
     }
 }
 
-/// The keys in use, newest first; shared by all threads and replaced as a whole.
+/// The keys in use, newest first; shared by all threads and replaced together.
 #[derive(Debug, Clone, Default)]
 pub struct Keyring {
     keys: Arc<RwLock<Vec<Key>>>,
@@ -97,7 +97,7 @@ impl Keyring {
         Self { keys: Arc::new(RwLock::new(keys)) }
     }
 
-    /// Puts other keys in.
+    /// Replaces the keys.
     pub fn replace(&self, keys: Vec<Key>) {
         *self.keys.write().unwrap_or_else(PoisonError::into_inner) = keys;
     }
@@ -144,7 +144,7 @@ impl Keyring {
     /// The claims of a token that one of these keys signed and that is valid at `now`.
     ///
     /// # Errors
-    /// [`Refused`], whatever is wrong with it.
+    /// [`Refused`], whatever is wrong with the token.
     pub fn verify(&self, token: &str, now: UtcTime) -> Result<Claims, Refused> {
         if token.len() > TOKEN_BYTES {
             return Err(Refused);

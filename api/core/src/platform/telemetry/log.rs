@@ -1,9 +1,9 @@
-//! Log lines on standard error, which no request waits for.
+//! Log lines on standard error, for which no request waits.
 //!
-//! Whoever reads standard error may stop reading, its disk may be full, or nobody may be there. So lines go into a queue
+//! The reader of standard error may stop reading, its disk may be full, or there may be none. So lines go into a queue
 //! of limited size, and a thread of its own writes them. A line that finds the queue full, or that can't be written, is
-//! lost and counted: the metric `log_lines_lost_total` shows the count at once, and a line of the log does so as soon as
-//! one can be written again.
+//! lost and counted: the metric `log_lines_lost_total` shows the count at once, and a line of the log does so as soon
+//! as one can be written again.
 //!
 //! A crash of the program can therefore cost the lines of its last milliseconds.
 
@@ -18,13 +18,13 @@ use tracing_subscriber::fmt::MakeWriter;
 /// Bytes of lines that may wait to be written.
 const MOST_WAITING: usize = 4 << 20;
 
-/// How often lost lines are reported at most.
+/// Minimum interval between two reports of lost lines.
 const REPORT_EVERY: Duration = Duration::from_secs(1);
 
-/// How long the end of the program waits for lines to be written.
+/// Maximum time that the end of the program waits for lines to be written.
 const LAST_PATIENCE: Duration = Duration::from_secs(2);
 
-/// How long the writer waits before it tries again if standard error accepts nothing.
+/// Time that the writer waits before it tries again if standard error accepts nothing.
 const PAUSE: Duration = Duration::from_millis(10);
 
 static COUNTS: Counts = Counts { waiting: AtomicUsize::new(0), lost: AtomicU64::new(0) };
@@ -37,7 +37,7 @@ struct Counts {
     lost: AtomicU64,
 }
 
-/// How many lines of the log were lost since the program started.
+/// Number of log lines that were lost since the program started.
 pub fn lost() -> u64 {
     COUNTS.lost.load(Ordering::Relaxed)
 }
@@ -77,7 +77,7 @@ pub fn start(json: bool, filter: &str) -> io::Result<Logging> {
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
         .with_ansi(is_coloured())
-        // It would write its own errors to standard error, and panic if that fails.
+        // The library would write its own errors to standard error, and panic if that fails.
         .log_internal_errors(false)
         .with_writer(Queue { items: items.clone(), counts: &COUNTS });
     // A second start in one process keeps the first.
@@ -109,7 +109,7 @@ impl<'q> MakeWriter<'q> for Queue {
 }
 
 impl Write for &Queue {
-    /// Takes a whole line, which the formatter gives at once, and always says that it was written.
+    /// Takes a whole line, which the formatter passes at once, and always reports success.
     fn write(&mut self, line: &[u8]) -> io::Result<usize> {
         let before = self.counts.waiting.fetch_add(line.len(), Ordering::Relaxed);
         let room = before + line.len() <= MOST_WAITING;
@@ -125,7 +125,7 @@ impl Write for &Queue {
     }
 }
 
-/// Writes what comes out of the queue, until all its entrances are gone.
+/// Writes the lines of the queue, until all its senders are gone.
 fn write_all(queue: &Receiver<Item>, out: &mut impl Write, counts: &Counts) {
     let (mut reported, mut last) = (0, None::<Instant>);
     let mut torn = false;
@@ -193,7 +193,7 @@ fn put_bytes(out: &mut impl Write, bytes: &[u8]) -> Result<(), bool> {
 mod tests {
     use super::*;
 
-    /// Takes so many bytes, then fails until it is given more room.
+    /// Accepts a number of bytes, then fails until it gets more room.
     struct Disk {
         taken: Vec<u8>,
         room: usize,

@@ -1,4 +1,4 @@
-//! A row as people read it: moments on the shop's wall, amounts in its currency, and kept JSON as JSON.
+//! A row in readable form: times in the shop's time zone, amounts in its currency, and stored JSON as JSON.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::money::{Currency, Money};
@@ -14,7 +14,7 @@ use crate::platform::tx::Tx;
 /// Columns that hold an amount in the currency's smallest unit.
 const AMOUNTS: [&str; 10] =
     ["amount", "change", "deposit", "net", "open", "paid", "payable", "surplus", "tax", "written_off"];
-/// Columns that hold a moment in milliseconds, beside those whose name ends in `_at`.
+/// Columns that hold a time in milliseconds, besides those whose name ends in `_at`.
 const MOMENTS: [&str; 4] = ["at", "clear_from", "hold_until", "holds_until"];
 /// Columns that hold a moment in minutes.
 const MINUTES: [&str; 3] = ["agreed_starts", "finishes", "starts"];
@@ -23,19 +23,19 @@ const MOMENT_LISTS: [&str; 1] = ["pieces"];
 /// Column of the log whose JSON has amounts in the smallest unit, as text.
 const LOG_DETAIL: &str = "detail";
 
-/// Turns rows into what people read.
+/// Turns rows into readable form.
 pub(super) struct Reader {
     zone: Zone,
     currency: Currency,
 }
 
 impl Reader {
-    /// For the shop's zone and currency.
+    /// The shop's zone and currency.
     pub(super) fn of(tx: &Tx<'_>) -> Done<Self> {
         Ok(Self { zone: Zone::named(&tx.studio.zone)?, currency: tx.studio.currency })
     }
 
-    /// A row as people read it.
+    /// A row in readable form.
     pub(super) fn row(&self, row: &Value) -> Value {
         let Some(columns) = row.as_object() else { return row.clone() };
         let read = columns.iter().map(|(name, value)| (name.clone(), self.value(name, value)));
@@ -54,8 +54,8 @@ impl Reader {
         read.unwrap_or_else(|| value.clone())
     }
 
-    /// A part of the JSON that `column` keeps. Its figures have their units beside them, but for moments, and for amounts
-    /// in the log.
+    /// A part of the JSON in `column`. Its numbers have their units beside them, except for times, and for amounts in
+    /// the log.
     fn kept(&self, column: &str, name: &str, part: &Value) -> Value {
         let read = match part {
             Value::Object(fields) => {
@@ -100,7 +100,7 @@ fn is_moment(name: &str) -> bool {
     name.ends_with("_at") || MOMENTS.contains(&name)
 }
 
-/// Text, as a mail's, without the secrets of links in it.
+/// Text, such as a mail's, without the secrets of links in it.
 fn without_secrets(text: &str) -> String {
     let mut parts = text.split(LINK);
     let mut told = parts.next().unwrap_or_default().to_owned();
@@ -112,5 +112,5 @@ fn without_secrets(text: &str) -> String {
     told
 }
 
-/// What stands before the secret in the address of a customer's page.
+/// Text before the secret in the address of a customer's page.
 const LINK: &str = "/q/";

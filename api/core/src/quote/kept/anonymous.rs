@@ -2,12 +2,12 @@
 
 use super::{LineKind, QuoteDocument, QuoteDraft};
 
-/// What stands for words that somebody typed.
+/// Placeholder for texts that somebody typed.
 const TYPED: &str = "Work that isn't on the menu";
 
 impl QuoteDocument {
-    /// The same offer under that name, without anything by which the customer or their vehicle is known and without
-    /// words that were typed for them. Services, prices and times stay.
+    /// The same offer under that name, without anything that identifies the customer or their vehicle and without texts
+    /// that were typed for them. Services, prices and times stay.
     #[must_use]
     pub fn without_customer(mut self, name: &str) -> Self {
         name.clone_into(&mut self.customer.name);
@@ -34,7 +34,7 @@ impl QuoteDocument {
 }
 
 impl QuoteDraft {
-    /// A draft of nothing, for the same car in the same prices.
+    /// An empty draft, for the same car in the same prices.
     #[must_use]
     pub fn without_customer(self) -> Self {
         Self { inspection_id: None, lines: Vec::new(), discounts: Vec::new(), notes: String::new(), ..self }

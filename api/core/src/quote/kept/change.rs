@@ -1,4 +1,4 @@
-//! What a variation changes of what was agreed before it.
+//! Effect of a variation on what was agreed before it.
 
 use baywright_domain::money::Currency;
 use serde::{Deserialize, Serialize};
@@ -18,7 +18,7 @@ pub struct QuoteChange {
 }
 
 impl QuoteChange {
-    /// What is agreed in all, with tax, if a change of that price is accepted; `None` if the amounts can't be added.
+    /// The agreed total, with tax, if a change with that price is accepted; `None` if the amounts can't be added.
     pub fn total_with(&self, change: &Amount) -> Option<Amount> {
         let currency = Currency::of(change.currency())?;
         let before = self.agreed_before.money(currency).ok()?;

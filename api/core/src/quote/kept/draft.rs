@@ -1,5 +1,5 @@
-//! A draft as the desk writes it: what is kept until it is sent. Its faults are found when it is priced, and point into
-//! what was sent.
+//! A draft as the desk writes it, stored until it is sent. Its faults are found when it is priced, and point into the
+//! request.
 
 use baywright_domain::document::{Discount, DiscountSize, Prices};
 use baywright_domain::id::InspectionId;
@@ -106,20 +106,20 @@ fn yes() -> bool {
 }
 
 impl QuoteDraft {
-    /// Reads a kept draft.
+    /// Reads a stored draft.
     ///
     /// # Errors
-    /// If the text is none that this program wrote.
+    /// If the text was not written by this program.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(|error| DbError::Corrupt(format!("a draft: {error}")))
     }
 
-    /// The inspection it names.
+    /// Id of its inspection.
     pub fn inspection(&self) -> Option<InspectionId> {
         self.inspection_id.as_deref().map(InspectionId::new)
     }
 
-    /// Its lines as the rules take them.
+    /// Its lines for the rules.
     ///
     /// # Errors
     /// 422 that points at the faulty value.
@@ -127,7 +127,7 @@ impl QuoteDraft {
         self.lines.iter().enumerate().map(|(at, line)| line.choice(currency, &format!("/lines/{at}"))).collect()
     }
 
-    /// Its discounts on the whole as the rules take them.
+    /// Its discounts on the whole quote for the rules.
     ///
     /// # Errors
     /// 422 that points at the faulty value.
@@ -147,7 +147,7 @@ impl QuoteDraft {
         self.discounts.iter().enumerate().map(one).collect()
     }
 
-    /// The deposit it asks for: the shop's if it says nothing.
+    /// Its deposit: the shop's usual one if it states none.
     ///
     /// # Errors
     /// 422 that points at the faulty value.

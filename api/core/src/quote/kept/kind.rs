@@ -1,17 +1,17 @@
-//! What a line of a quote is for.
+//! Kind of a line of a quote.
 
 use baywright_domain::pricing::Item;
 
 use crate::platform::kept::Named;
 
-/// What a line of a quote is for.
+/// Kind of a line of a quote.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum LineKind {
     /// A service of the menu.
     Service,
     /// A package of the menu.
     Package,
-    /// Something that somebody typed.
+    /// A custom item.
     Typed,
 }
 

@@ -1,4 +1,4 @@
-//! A line of the document: what is offered, its price, and the numbers that made it.
+//! A line of the document: item, price, and the numbers behind it.
 
 use baywright_domain::menu::Unit;
 use baywright_domain::money::{Currency, Money};
@@ -83,7 +83,7 @@ pub struct ExplainedRow {
     /// form 1, which did not name it.
     #[serde(default)]
     pub unit: Option<Word<Unit>>,
-    /// Numbers of the row, in the order in which they are multiplied or shown.
+    /// Numbers of the row, in the order in which they are multiplied or displayed.
     pub figures: Vec<FigureRow>,
 }
 
@@ -109,8 +109,8 @@ pub struct QuoteConflict {
 }
 
 impl QuoteLine {
-    /// The line as it is shown, with what the menu says of it, how it is taxed, how long it takes by itself, and what the
-    /// customer sees of how its price was made.
+    /// The line for the document, with the menu's description, its tax, its duration by itself, and the part of the
+    /// price explanation that the customer sees.
     pub fn of(
         line: &Line,
         summary: &str,
@@ -143,7 +143,7 @@ impl QuoteLine {
 }
 
 impl LineTax {
-    /// The treatment under the shop's own name.
+    /// The treatment under the shop's own name for it.
     pub fn of(code: &str, treatment: Treatment, reason: Option<String>) -> Self {
         Self {
             code: code.to_owned(),
@@ -185,7 +185,7 @@ fn value(figure: Figure, currency: Currency) -> String {
 }
 
 impl QuoteConflict {
-    /// The pair as it is shown.
+    /// The pair for the document.
     pub fn of(conflict: &Conflict) -> Self {
         let place = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
         Self { one: place(conflict.one), other: place(conflict.other), kind: Word(conflict.kind) }

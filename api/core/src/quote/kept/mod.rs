@@ -1,12 +1,12 @@
-//! The quote as it is kept: the sealed document that the customer reads, and the draft from which it is made.
+//! The stored quote: the sealed document that the customer reads, and the draft from which it is made.
 //!
-//! The document is written when a revision is sent, as canonical JSON, and never again: whatever the shop changes later,
-//! in the menu, its settings or the customer's record, this is what was offered. Amounts are text with their currency,
-//! and decimal numbers are text, so that the canonical form holds them exactly.
+//! The document is written when a revision is sent, as canonical JSON, and never again: whatever the shop changes
+//! later, in the menu, its settings or the customer's record, this is what was offered. Amounts are text with their
+//! currency, and decimal numbers are text, so that the canonical form represents them exactly.
 //!
-//! What was written once is read for ever. A reader here refuses nothing that a rule of today would: it ignores fields
-//! that it does not know, and gives a field that came with a later form the value that its absence meant. Pages and mails
-//! read these types; the API sends views that are made of them. `tests/data/kept` has a document of every form.
+//! Everything that was written is read for ever. A reader here checks no rule of today: it ignores fields that it does
+//! not know, and a missing field that came with a later form gets the value that its absence meant. Pages and mails
+//! read these types; the API sends views that are made from them. `tests/data/kept` has a document of every form.
 
 mod anonymous;
 mod change;

@@ -1,4 +1,4 @@
-//! Who offers, to whom, for which vehicle, and what was found on it.
+//! Studio, customer, vehicle and findings of an offer.
 
 use baywright_domain::customer::CustomerKind;
 use baywright_domain::inspection::ConditionClass;
@@ -16,7 +16,7 @@ pub struct QuoteStudio {
     pub legal_name: String,
     /// Address of the studio, line by line.
     pub address: Vec<String>,
-    /// Mail address of the studio; empty if not set.
+    /// Email address of the studio; empty if not set.
     pub email: String,
     /// Telephone number of the studio; empty if not set.
     pub phone: String,
@@ -37,7 +37,7 @@ pub struct QuoteCustomer {
     pub name: String,
     /// Kind of customer: `PRIVATE` or `TRADE`.
     pub kind: Word<CustomerKind>,
-    /// Mail address that the quote is sent to; null if unknown.
+    /// Email address that the quote is sent to; null if unknown.
     pub email: Option<String>,
     /// Address of the customer, line by line; empty if unknown.
     pub address: Vec<String>,
@@ -84,11 +84,11 @@ pub struct QuoteInspection {
 /// Finding on a panel.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteFinding {
-    /// Name of the panel, in the words of the trade.
+    /// Name of the panel, as detailers call it.
     pub panel: String,
-    /// Name of the finding, in the words of the trade.
+    /// Name of the finding, as detailers call it.
     pub what: String,
-    /// Severity of the finding, in the words of the trade; empty if not stated.
+    /// Severity of the finding, in words; empty if not stated.
     pub severity: String,
     /// Note about the finding.
     pub note: String,
@@ -106,7 +106,7 @@ pub struct QuotePhoto {
 }
 
 impl QuoteInspection {
-    /// Every photograph, with those of findings.
+    /// Every photograph, including those of findings.
     pub fn all_photos(&self) -> impl Iterator<Item = &QuotePhoto> {
         self.findings.iter().flat_map(|finding| &finding.photos).chain(&self.photos)
     }

@@ -1,4 +1,4 @@
-//! From the frozen document back to the rules' own values.
+//! Conversion of the frozen document into the rules' own values.
 
 use baywright_domain::document::{Discount, DiscountSize};
 use baywright_domain::id::InspectionId;
@@ -16,14 +16,14 @@ use super::{LineKind, QuoteDeposit, QuoteDiscount, QuoteDocument, QuoteLine};
 use crate::platform::fail::DbError;
 use crate::platform::kept::{Amount, AmountOrPercent, Number};
 
-/// What a frozen document offers, as the rules see it. A line's explanation stays in the document: no rule reads it.
+/// The offer in a frozen document, for the rules. A line's explanation stays in the document: no rule reads it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Offered {
     /// The lines, each with its tax.
     pub lines: Vec<(Line, Treatment)>,
-    /// Which of them can't be taken together.
+    /// Pairs of lines that exclude each other.
     pub conflicts: Vec<Conflict>,
-    /// What holds for all of them.
+    /// Terms for all of them.
     pub terms: Terms,
 }
 
@@ -56,7 +56,7 @@ impl QuoteDocument {
     /// Reads the stored text.
     ///
     /// # Errors
-    /// Where the text is none that this program wrote.
+    /// If the text was not written by this program.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(corrupt)
     }
@@ -64,7 +64,7 @@ impl QuoteDocument {
     /// The currency of its amounts.
     ///
     /// # Errors
-    /// Where it is none.
+    /// If it is none.
     pub fn currency(&self) -> Result<Currency, DbError> {
         Currency::of(&self.studio.currency).ok_or_else(|| corrupt(&self.studio.currency))
     }
@@ -79,10 +79,10 @@ impl QuoteDocument {
         self.inspection.as_ref().map(|inspection| InspectionId::new(inspection.id.as_str()))
     }
 
-    /// What it offers, as the rules see it.
+    /// Its offer, for the rules.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn offered(&self) -> Result<Offered, DbError> {
         let currency = self.currency()?;
         let lines = self.lines.iter().map(|line| read_line(line, currency)).collect::<Result<_, _>>()?;

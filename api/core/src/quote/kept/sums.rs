@@ -1,4 +1,4 @@
-//! What the document comes to, and what holds for all its lines.
+//! Totals of the document, and terms for all its lines.
 
 use baywright_domain::document::{Discount, DiscountSize, Totals};
 use baywright_domain::invoice::DepositSize;
@@ -72,14 +72,14 @@ pub struct TaxRow {
 }
 
 impl QuoteTaxRounding {
-    /// The rounding of a profile.
+    /// The rounding according to the rates.
     pub fn of(profile: Profile) -> Self {
         Self { basis: Word(profile.basis), rounding: Word(profile.rounding) }
     }
 }
 
 impl QuoteDiscount {
-    /// The discount as it is shown.
+    /// The discount for the document.
     pub fn of(discount: &Discount, currency: Currency) -> Self {
         let size = match discount.size {
             DiscountSize::Amount(amount) => AmountOrPercent::of_amount(amount, currency),
@@ -90,7 +90,7 @@ impl QuoteDiscount {
 }
 
 impl QuoteDeposit {
-    /// The deposit as it is shown.
+    /// The deposit for the document.
     pub fn of(size: DepositSize, currency: Currency) -> Self {
         let size = match size {
             DepositSize::Amount(amount) => AmountOrPercent::of_amount(amount, currency),
@@ -101,7 +101,7 @@ impl QuoteDeposit {
 }
 
 impl QuoteTotals {
-    /// The figures of a choice; `minutes` is the median of its work.
+    /// The totals of a choice; `minutes` is the median duration of its work.
     pub fn of(sum: &Sum, minutes: u32, currency: Currency) -> Self {
         let amount = |money: Money| Amount::of(money, currency);
         let totals: &Totals = &sum.totals;

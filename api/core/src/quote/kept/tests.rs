@@ -1,4 +1,4 @@
-//! Every form of kept quotes, variations and drafts, read from `tests/data/kept`.
+//! Every form of stored quotes, variations and drafts, read from `tests/data/kept`.
 
 use baywright_domain::document::DiscountSize;
 use baywright_domain::invoice::DepositSize;

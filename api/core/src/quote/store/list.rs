@@ -13,12 +13,12 @@ use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{quote, quote_revision};
 
-/// Which quotes a list holds.
+/// Filter of the list of quotes.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those whose latest revision counts as one of these now; empty for all.
+    /// Limits the list to quotes whose latest revision is in one of these states now; empty for all.
     pub states: Vec<RevisionState>,
-    /// Only those of one customer.
+    /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
     /// Only those for one vehicle.
     pub vehicle: Option<VehicleId>,
@@ -39,15 +39,15 @@ pub struct Listed {
     pub revision: u32,
     /// That revision's state now.
     pub state: RevisionState,
-    /// What the required lines come to, once it was sent.
+    /// Total of the required lines; `None` before it was sent.
     pub payable: Option<Money>,
-    /// When it was sent.
+    /// Time when it was sent.
     pub sent_at: Option<UtcTime>,
     /// Time when the offer expires.
     pub holds_until: Option<UtcTime>,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
 }
 
@@ -66,7 +66,7 @@ struct Row {
     created_at: i64,
 }
 
-/// One page of quotes, newest first. A sent quote that has expired counts as lapsed, also before the clockwork has
+/// One page of quotes, newest first. A sent quote that has expired counts as lapsed, even before the scheduler has
 /// stored that.
 pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Listed>> {
     let now = tx.now.ms();
@@ -92,7 +92,7 @@ pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) 
         ))
         .into_boxed();
     if !wanted.states.is_empty() {
-        // What was sent counts as sent or as lapsed by the clock, so each takes its part of those.
+        // A sent revision counts as sent or as lapsed depending on the clock, so each state takes its part of them.
         let (sent, lapsed) = (RevisionState::Sent, RevisionState::Lapsed);
         let wants = |state: RevisionState| wanted.states.contains(&state);
         let plain = wanted.states.iter().filter(|state| **state != sent).map(|state| state.as_str());

@@ -33,7 +33,7 @@ pub(in crate::quote) fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Stored<Option<Quo
     row.map(Row::read).transpose()
 }
 
-/// The counter of the shop's last quote in that series and year; 0 where there is none.
+/// The counter of the shop's last quote in that series and year; 0 if there is none.
 pub(in crate::quote) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
     let last: Option<i64> = rows_of_shop!(quote, tx)
         .filter(quote::series.eq(series))
@@ -65,7 +65,7 @@ pub(in crate::quote) fn insert(tx: &mut Tx<'_>, new: &NewQuote) -> Stored<()> {
     Ok(())
 }
 
-/// Writes that the quote has changed, and which revision is its latest.
+/// Stores that the quote has changed, and which revision is its latest.
 pub(in crate::quote) fn touch(tx: &mut Tx<'_>, quote: &Quote, latest: u32) -> Stored<()> {
     diesel::update(rows_of_shop!(quote, tx).filter(quote::id.eq(quote.id.as_str())))
         .set((

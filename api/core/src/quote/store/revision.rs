@@ -30,33 +30,33 @@ struct Row {
     updated_at: i64,
 }
 
-/// What a revision was made from when it was sent; it is large and seldom wanted.
+/// The data that a revision was made from when it was sent; it is large and seldom needed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::quote) struct Basis {
-    /// The menu, as its feature writes it.
+    /// The menu, in the form of its feature.
     pub(in crate::quote) menu: String,
-    /// What was believed of its steps, as that feature writes it; nothing in what was sent before that was kept.
+    /// Estimates of its steps, in the form of their feature; `None` in revisions sent before these were stored.
     pub(in crate::quote) beliefs: Option<String>,
-    /// How each line's price was made, in full, as JSON; nothing in what was sent before that was kept.
+    /// Full explanation of each line's price, as JSON; `None` in variations sent before this was stored.
     pub(in crate::quote) explanation: Option<String>,
 }
 
-/// What was frozen when a revision was sent, but for its basis.
+/// The frozen data of a sent revision, except the data that it was made from.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::quote) struct Frozen {
-    /// The sealed document, canonical.
+    /// The sealed document as canonical JSON.
     pub(in crate::quote) document: String,
     /// Its digest.
     pub(in crate::quote) digest: String,
-    /// What the required lines come to, or nothing where none is required.
+    /// Total of the required lines; `None` if none is required.
     pub(in crate::quote) payable: Option<Money>,
-    /// When it was sent.
+    /// Time when it was sent.
     pub(in crate::quote) sent_at: UtcTime,
     /// Time when the offer expires.
     pub(in crate::quote) holds_until: UtcTime,
 }
 
-/// A revision as it is kept.
+/// A revision as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::quote) struct RevisionRow {
     pub(in crate::quote) id: RevisionId,
@@ -119,7 +119,7 @@ pub(in crate::quote) fn numbers(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<
 }
 
 pub(in crate::quote) fn find_revision(tx: &mut Tx<'_>, quote: &QuoteId, number: u32) -> Stored<Option<RevisionRow>> {
-    // A number that the column can't hold is no revision's.
+    // A number that the column can't hold belongs to no revision.
     let Ok(number) = i32::try_from(number) else { return Ok(None) };
     let row: Option<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::quote_id.eq(quote.as_str()))
@@ -139,7 +139,7 @@ pub(in crate::quote) fn revision_of_id(tx: &mut Tx<'_>, id: &RevisionId) -> Stor
     row.map(RevisionRow::try_from).transpose()
 }
 
-/// The latest signed revision of a quote: the one that is agreed.
+/// The latest signed revision of a quote, which is the agreed one.
 pub(in crate::quote) fn latest_signed(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<RevisionRow>> {
     let row: Option<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::quote_id.eq(quote.as_str()))
@@ -163,7 +163,7 @@ pub(in crate::quote) fn due(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<RevisionRo
     rows.into_iter().map(RevisionRow::try_from).collect()
 }
 
-/// Up to `most` revisions that are with the customer, still hold, and will lapse by that moment.
+/// Up to `most` revisions that are with the customer, are still valid, and will lapse by that time.
 pub(in crate::quote) fn ending(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Stored<Vec<RevisionRow>> {
     let rows: Vec<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::state.eq(RevisionState::Sent.as_str()))
@@ -176,8 +176,8 @@ pub(in crate::quote) fn ending(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Store
     rows.into_iter().map(RevisionRow::try_from).collect()
 }
 
-/// Up to `most` numbers of quotes that were sent at a moment or later, are with the customer and still hold, the first sent
-/// first.
+/// Up to `most` numbers of quotes that were sent at a given time or later, are with the customer and still valid,
+/// earliest first.
 pub(in crate::quote) fn waiting_since(tx: &mut Tx<'_>, at: UtcTime, most: i64) -> Stored<Vec<String>> {
     Ok(quote_revision::table
         .inner_join(
@@ -202,8 +202,8 @@ pub(in crate::quote) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Store
         .limit(most)
         .select((quote_revision::id, quote_revision::document, quote_revision::digest))
         .load(tx.conn)?;
-    // The query leaves out what has no document. A digest that is missing breaks the seal, as an empty one does: no text
-    // has it, and whoever compares the two says which seal is broken.
+    // The query leaves out revisions without a document. A missing digest breaks the seal, as an empty one does: no
+    // text has it, and the caller that compares the two says which seal is broken.
     Ok(rows.into_iter().map(|(id, text, digest)| (id, text.unwrap_or_default(), digest.unwrap_or_default())).collect())
 }
 
@@ -236,7 +236,7 @@ pub(in crate::quote) fn replace_draft(tx: &mut Tx<'_>, id: &RevisionId, draft: &
     Ok(())
 }
 
-/// What was frozen beside a revision when it was sent.
+/// The frozen data beside the document of a sent revision.
 pub(in crate::quote) fn frozen_basis(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Basis> {
     let found: Option<(Option<String>, Option<String>, Option<String>)> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::id.eq(id.as_str()))
@@ -249,7 +249,7 @@ pub(in crate::quote) fn frozen_basis(tx: &mut Tx<'_>, id: &RevisionId) -> Stored
     }
 }
 
-/// How each line's price of a revision was made, in full, as JSON.
+/// Full explanation of each line's price of a revision, as JSON.
 pub(in crate::quote) fn explanation(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Option<String>> {
     Ok(rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::id.eq(id.as_str()))
@@ -257,7 +257,7 @@ pub(in crate::quote) fn explanation(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<
         .first(tx.conn)?)
 }
 
-/// Freezes a draft as it is sent, with what it was made from.
+/// Freezes a draft as it is sent, with the data that it was made from.
 pub(in crate::quote) fn freeze(
     tx: &mut Tx<'_>,
     id: &RevisionId,
@@ -282,7 +282,7 @@ pub(in crate::quote) fn freeze(
     Ok(())
 }
 
-/// Writes that what was sent has been decided, and why where a reason was given.
+/// Stores the outcome of a sent revision, and the reason if one was given.
 pub(in crate::quote) fn move_revision(
     tx: &mut Tx<'_>,
     id: &RevisionId,

@@ -1,4 +1,4 @@
-//! The customer's answer: yes or no to exactly what was shown.
+//! The customer's answer: accepting or declining exactly what was shown.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{PersonId, QuoteId, RevisionId};
@@ -27,7 +27,7 @@ use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, Signoff, Subject};
 use crate::{learning, mail, menu, quote};
 
-/// What an offer is, and where it stands.
+/// Kind of an offer, with its state.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
     /// A revision of a quote, which expires.
@@ -48,63 +48,63 @@ impl Standing {
     }
 }
 
-/// A revision of a quote, or a variation, as its reader finds it.
+/// A revision of a quote, or a variation, as the customer sees it.
 #[derive(Debug, Clone)]
 pub struct OfferShown {
     /// The quote.
     pub quote: Quote,
     /// Id of the revision, or of the signed one that a variation changes.
     pub revision: RevisionId,
-    /// What it is, and where it stands.
+    /// Kind and state of the offer.
     pub standing: Standing,
     /// Whether it is the latest that was sent, or changes the revision that is agreed.
     pub is_current: bool,
     /// The digest of the document.
     pub digest: String,
-    /// What is offered.
+    /// The offer, for the rules.
     pub document: QuoteDocument,
-    /// When it was signed, declined, withdrawn, replaced or lapsed.
+    /// Time when it was signed, declined, withdrawn, replaced or lapsed.
     pub decided_at: Option<UtcTime>,
-    /// Its sign-off, where it is signed.
+    /// Its sign-off, if it is signed.
     pub signoff: Option<Signoff>,
-    /// The menu that it was priced from, as it is kept.
+    /// The menu that it was priced from, as it is stored.
     pub menu: String,
-    /// What was believed of the work when it was sent.
+    /// Estimate of the work's duration when it was sent.
     pub beliefs: Beliefs,
-    /// For when its work is booked already, as that of an earlier revision may be.
+    /// Start for which its work is already booked, as that of an earlier revision may be.
     pub booked_for: Option<Minute>,
-    /// When its work may begin, by what its customer agreed to.
+    /// Time when its work may begin, by what its customer agreed to.
     pub start: StartTerms,
 }
 
-/// A yes as it comes in.
+/// A customer's acceptance.
 #[derive(Debug, Clone)]
 pub struct Yes {
-    /// The digest of what the customer had before them.
+    /// The digest of the document that the customer saw.
     pub digest: String,
-    /// The name as typed.
+    /// Name as it was typed.
     pub typed_name: String,
     /// Whether they ticked that they accept.
     pub intent: bool,
-    /// The optional lines they ticked, by place.
+    /// Indexes of the optional lines that they ticked.
     pub ticked: Vec<usize>,
-    /// What they drew, if anything.
+    /// The drawn signature; `None` if there is none.
     pub strokes: Option<Strokes>,
-    /// How the yes was given.
+    /// Way in which it was given.
     pub method: Method,
-    /// Who noted it, by phone or in person.
+    /// Person who noted it, by phone or in person.
     pub noted_by: Option<PersonId>,
-    /// The link it came by.
+    /// The link through which it was given.
     pub link: Option<Link>,
-    /// The wish to begin early, where it was asked for.
+    /// Agreement to an early start; `None` if they were not asked.
     pub early_start: Option<bool>,
 }
 
-/// A revision with all that its reader needs. The diary stands above quotes, so whoever calls brings the question for when
-/// the work of a quote is booked.
+/// A revision with everything that its reader needs. The diary is above quotes, so the caller passes the query for the
+/// booked start of a quote's work.
 ///
 /// # Errors
-/// 404 where there is none that was sent.
+/// 404 if there is none that was sent.
 pub fn offer(
     tx: &mut Tx<'_>,
     id: &RevisionId,
@@ -145,10 +145,10 @@ pub fn offer(
 }
 
 impl OfferShown {
-    /// What the required lines and those ticked come to, and the lines that are taken.
+    /// Totals of the required lines and the ticked ones, and the lines that are taken.
     ///
     /// # Errors
-    /// 422 where the choice can't be taken.
+    /// 422 if the choice can't be taken.
     pub fn price(&self, ticked: &[usize]) -> Done<(Vec<usize>, QuoteTotals)> {
         let offered = self.document.offered()?;
         let taken = baywright_domain::quote::select(&offered.plain_lines(), &offered.conflicts, ticked)?;
@@ -156,15 +156,15 @@ impl OfferShown {
         Ok((taken, totals))
     }
 
-    /// What the lines at those places come to.
+    /// Totals of the lines at those indexes.
     pub fn totals(&self, offered: &quote::kept::Offered, taken: &[usize]) -> Done<QuoteTotals> {
-        // What the menu's prices are does not matter here: the lines are priced already, and times know no tax.
+        // The tax basis of the menu does not matter here: the lines are priced already, and times have no tax.
         let menu = menu::from_json(&self.menu, self.document.prices.0)?;
         totals(offered, &menu, &self.beliefs, self.document.car(), taken)
     }
 
-    /// Whether whoever answers in that way is asked if work may start within the 14 days. A variation does not ask: the
-    /// car is in its bay and its work under way.
+    /// Whether a customer who answers in that way is asked if work may start within the 14 days. A variation does not
+    /// ask: the car is in its bay and its work under way.
     pub fn asks_early_start(&self, method: Method, now: UtcTime) -> bool {
         let has_words = self.document.early_start.is_some() && self.document.variation_of.is_none();
         let Ok(zone) = Zone::named(&self.document.studio.zone) else { return has_words };
@@ -172,11 +172,11 @@ impl OfferShown {
         asks_early_start(has_words, method, self.booked_for.map(day), day(now.minute()))
     }
 
-    /// Holds a yes against what was shown, and gives the lines that it takes. Whether the offer still stands is asked of
-    /// its state before.
+    /// Checks an acceptance against what was shown, and returns the lines that it takes. The caller has checked the
+    /// state of the offer before.
     ///
     /// # Errors
-    /// What the domain's [`accept`] refuses.
+    /// The errors of the domain's [`accept`].
     pub fn accept(&self, yes: &Yes, now: UtcTime) -> Done<Vec<usize>> {
         let offered = self.document.offered()?;
         let lines = offered.plain_lines();
@@ -200,8 +200,8 @@ impl OfferShown {
         Ok(accept(&offer, &acceptance)?)
     }
 
-    /// Seals `document`, the text of what was shown, with the evidence of a yes that was accepted for those lines; gives
-    /// what they come to as well.
+    /// Seals `document`, the text that was shown, with the evidence of an acceptance of those lines; also returns their
+    /// totals.
     pub fn seal(
         &self,
         tx: &mut Tx<'_>,
@@ -230,15 +230,15 @@ impl OfferShown {
         Ok((signoff::seal(tx, subject, &evidence, &agreed)?, totals))
     }
 
-    /// Where the customer's copy goes: the address that the link was mailed to, else the one on the document.
+    /// Address for the customer's copy: the one that the link was mailed to, else the one on the document.
     pub fn copy_goes_to(&self, yes: &Yes) -> Option<String> {
         let contact = yes.link.as_ref().filter(|link| link.contact.contains('@')).map(|link| link.contact.clone());
         contact.or_else(|| self.document.customer.email.clone())
     }
 }
 
-/// Accepts a revision: it is sealed with the evidence. What follows for its work is up to whoever calls, and so is to have
-/// it told by [`tell_signed`] after that.
+/// Accepts a revision: it is sealed with the evidence. The caller handles the consequences for its work, and then calls
+/// [`tell_signed`] to send the mails.
 ///
 /// # Errors
 /// 410 lapsed, 409 in another state or not current, 422 with everything that is wrong with the form.
@@ -259,7 +259,8 @@ pub fn sign(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes) -> Done<(Signoff, Qu
     Ok((sealed, totals))
 }
 
-/// Mails the customer a copy of what they signed, where there is an address, and tells the studio of a yes by a link.
+/// Mails the customer a copy of what they signed, if there is an address, and tells the studio of an acceptance through
+/// a link.
 pub fn tell_signed(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes, sealed: &Signoff, totals: &QuoteTotals) -> Done<()> {
     if let Some(to) = shown.copy_goes_to(yes) {
         let file = sealed_file(shown, sealed)?;
@@ -283,12 +284,12 @@ pub fn sealed_file(shown: &OfferShown, sealed: &Signoff) -> Done<Attachment> {
     Ok(Attachment { name, media_type: "application/json".to_owned(), bytes: text.into_bytes() })
 }
 
-/// Turns a revision down.
+/// Declines a revision.
 ///
 /// # Errors
 /// 410 lapsed, 409 in another state or not current.
 pub fn decline(tx: &mut Tx<'_>, id: &RevisionId, reason: &str, link: Option<&Link>) -> Done<()> {
-    // Only a yes asks for when the work is booked.
+    // Only an acceptance needs the booked start of the work.
     let shown = offer(tx, id, |_, _| Ok(None))?;
     let row = kept_row(tx, id)?;
     let state = row.state.decline(tx.now.datetime(), frozen(&row)?.holds_until.datetime())?;

@@ -1,4 +1,5 @@
-//! From a draft to the document that the customer reads: priced from the menu in force, by the shop's settings of now.
+//! Making the document that the customer reads from a draft: priced from the menu in force, by the shop's current
+//! settings.
 
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::learning::Beliefs;
@@ -30,33 +31,33 @@ use crate::{learning, menu};
 /// A draft made into a document; sending freezes both parts.
 #[derive(Debug, Clone)]
 pub struct Composed {
-    /// What the customer reads.
+    /// The document for the customer.
     pub document: QuoteDocument,
-    /// The same as the rules see it.
+    /// The same for the rules.
     pub offered: Offered,
-    /// The menu that it was priced from.
+    /// The menu from which it was priced.
     pub menu: Menu,
-    /// What was believed of the work in it.
+    /// Estimates of its work.
     pub beliefs: Beliefs,
-    /// The shop's settings that it was priced by.
+    /// The shop's settings with which it was priced.
     pub settings: Settings,
-    /// The name of the first line whose work takes paint away, if any does.
+    /// The name of the first line whose work removes paint, if any does.
     pub paint_work: Option<String>,
-    /// How each line's price was made, in full and in the document's order.
+    /// Full explanation of each line's price, in the document's order.
     pub explanation: Vec<LineExplanation>,
 }
 
-/// Makes the document of a draft. `number` and `revision` are what stands on it.
+/// Makes the document of a draft. `number` and `revision` are printed on it.
 ///
 /// # Errors
 /// 409 without a menu in force or a rate of tax for today; 422 with every fault of the draft.
 pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, revision: u32) -> Done<Composed> {
-    // Whatever is wrong with the menu is told first: no draft can be priced without one.
+    // Faults of the menu are reported first: no draft can be priced without it.
     let menu = menu::usecase::current(tx)?;
     composed(tx, of, draft, (number, revision), menu, false)
 }
 
-/// The same from a menu of the caller's choice, such as the one that a signed quote froze, and also without any line.
+/// The same with a menu of the caller's choice, such as the one that a signed quote froze, and also without any line.
 ///
 /// # Errors
 /// 409 without a rate of tax for today; 422 with every fault of the draft.
@@ -92,7 +93,7 @@ fn composed(
     let taxes = taxes(draft, &choices_items(&choices), &menu, &settings, today)?;
     let own_rates = own_rates(&choices_items(&choices), &menu, &settings, today)?;
     let way = |at: usize| Some(Way::of_line(menu.prices, prices, *own_rates.get(at)?, taxes.get(at)?.1));
-    // Only a variation has no lines of its own, where something falls away.
+    // Only a variation has no lines of its own, if it only drops lines.
     let priced = if choices.is_empty() && allows_none {
         Quoted { lines: Vec::new(), conflicts: Vec::new() }
     } else {
@@ -163,10 +164,10 @@ fn composed(
 const EARLY_START: &str = "You have 14 days to cancel. May we start before then? If you cancel after we have started, you \
      pay for the work done so far. Once all of it is done you can no longer cancel.";
 
-/// What a choice of lines comes to, with the time that its work takes by what is believed.
+/// Totals of a choice of lines, with the expected duration of its work.
 ///
 /// # Errors
-/// 422 where it can't be summed up or planned.
+/// 422 if totals or a plan can't be computed.
 pub fn totals(offered: &Offered, menu: &Menu, beliefs: &Beliefs, car: Car, taken: &[usize]) -> Done<QuoteTotals> {
     let sum = offered.terms.sum(&offered.lines, taken)?;
     let plan = plan_if_any(menu, &offered.services(taken), car)?;
@@ -178,7 +179,7 @@ fn choices_items(choices: &[baywright_domain::pricing::Choice]) -> Vec<&Item> {
     choices.iter().map(|choice| &choice.item).collect()
 }
 
-/// How each line is taxed today.
+/// Today's tax of each line.
 fn taxes<'s>(
     draft: &QuoteDraft,
     items: &[&Item],
@@ -202,7 +203,8 @@ fn taxes<'s>(
     Ok(taxes)
 }
 
-/// The rate of the tax that the menu names for each item: what is in its price if the menu's prices are with tax.
+/// The rate of the tax that the menu names for each item, which is included in its price if the menu's prices are with
+/// tax.
 fn own_rates(items: &[&Item], menu: &Menu, settings: &Settings, today: NaiveDate) -> Done<Vec<Rate>> {
     let own = |item: &&Item| -> Done<Rate> {
         let tax = own_tax(item, menu).and_then(|code| settings.tax(code));

@@ -1,4 +1,4 @@
-//! Letting go of a customer: what was offered and never signed loses who it was for.
+//! Erasing a customer: unsigned offers lose the customer's data.
 
 use baywright_domain::id::QuoteId;
 use baywright_domain::quote::RevisionState;
@@ -12,7 +12,7 @@ use crate::platform::tx::Tx;
 use crate::quote::kept::{QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, RevisionRow};
 
-/// What this feature holds on a customer. A signed revision stays as it was sealed.
+/// Data that this feature holds about a customer. A signed revision stays as it was sealed.
 pub const HOLDER: Holder = Holder {
     feature: "quote",
     held: &[Held::of_customer("quote"), Held::of_row("quote_revision", "quote_id", "quote")],
@@ -41,7 +41,7 @@ fn blank(tx: &mut Tx<'_>, row: &RevisionRow) -> Done<()> {
     }
     let kept = frozen(row)?;
     if row.state == RevisionState::Sent {
-        // Nobody is there to answer any more.
+        // Nobody can answer any more.
         let (now, until) = (tx.now.datetime(), kept.holds_until.datetime());
         let state = match row.state.at(now, until) {
             RevisionState::Lapsed => row.state.lapse(now, until)?,

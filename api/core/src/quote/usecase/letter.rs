@@ -1,4 +1,4 @@
-//! The mails about a quote, in words; those about a variation say the same of the same things.
+//! The mails about a quote; those about a variation use the same words for the same things.
 
 mod tables;
 
@@ -19,13 +19,13 @@ use crate::{mail, shop};
 
 pub use tables::{about_vat, offered, taken};
 
-/// Said of every link in a mail.
+/// Sentence about every link in a mail.
 pub const LINK_IS_YOURS: &str = "Keep this link private: anyone who has it can reply in your name.";
 
-/// Said of every sealed file in a mail.
+/// Sentence about every sealed file in a mail.
 pub const KEEP_THE_FILE: &str = "Please keep the attached file. It contains exactly what you read and signed.";
 
-/// The quote itself, with the link to its page; `accepted` is an earlier revision that the customer has signed.
+/// The mail with the link to a quote's page; `accepted` is an earlier revision that the customer has signed.
 pub(super) fn offer(
     studio: &Studio,
     quote: &Quote,
@@ -34,7 +34,7 @@ pub(super) fn offer(
     url: &str,
 ) -> Done<NewMail> {
     let (number, vehicle) = (&document.number, &document.vehicle.name);
-    // Whoever has two mails of one quote must see which of them counts.
+    // A customer who has two mails about one quote must see which of them applies.
     let name = match document.revision {
         1 => number.clone(),
         revision => format!("{number}, revision {revision}"),
@@ -111,25 +111,25 @@ pub(super) fn copy(
     Ok(mail)
 }
 
-/// What a customer answered by a link.
+/// Answer of a customer through a link.
 pub enum Answered<'a> {
     /// They accepted.
     Yes {
         /// The sum.
         sum: &'a Amount,
-        /// The name as typed.
+        /// Name as it was typed.
         name: &'a str,
-        /// No work before this moment: the customer did not agree to an earlier start.
+        /// Time before which work may not start, because the customer did not agree to an earlier start.
         not_before: Option<Minute>,
     },
     /// They agreed, after signing, that work may start within the 14 days.
     EarlyStart,
-    /// They declined, for that reason, which may be empty.
+    /// They declined with this reason, which may be empty.
     No(&'a str),
 }
 
-/// Tells the studio, where it has a mail address, what a customer answered by a link that they opened elsewhere: nobody
-/// was there to see it. Other answers were given to somebody of the studio.
+/// Tells the studio, if it has an email address, about a customer's answer through a link that they opened elsewhere:
+/// nobody at the studio saw it. Other answers were given to somebody at the studio.
 pub fn tell_studio(
     tx: &mut Tx<'_>,
     about: (&'static str, &str),
@@ -161,7 +161,7 @@ pub fn tell_studio(
         }
         Answered::EarlyStart => {
             facts.push(("Start".to_owned(), "Work may begin within the 14 days.".to_owned()));
-            ("agreed to an earlier start of", "You may start the work before the 14 days are over.")
+            ("agreed to an earlier start for", "You may start the work before the 14 days are over.")
         }
         Answered::No(reason) => {
             facts.extend((!reason.is_empty()).then(|| ("Reason".to_owned(), (*reason).to_owned())));
@@ -185,7 +185,7 @@ pub fn tell_studio(
     Ok(())
 }
 
-/// A mail to the customer of a document, about that kind and id of record.
+/// A mail to the customer of a document, about the record with that kind and id.
 pub fn mail(
     studio: &Studio,
     about: (&'static str, &str),
@@ -208,7 +208,7 @@ pub fn mail(
     })
 }
 
-/// What proves that a customer's copy is unchanged.
+/// Proof that a customer's copy is unchanged.
 pub fn proof(signoff: &Signoff) -> Part {
     Part {
         heading: "Proof that your copy is unchanged".to_owned(),
@@ -230,7 +230,7 @@ fn facts(studio: &Studio, document: &QuoteDocument) -> Vec<(String, String)> {
     facts
 }
 
-/// The car of a document: its name, with the registration where it has one.
+/// The car of a document: its name, with the registration if it has one.
 pub fn vehicle(document: &QuoteDocument) -> String {
     let vehicle = &document.vehicle;
     match vehicle.registration.as_str() {
@@ -245,12 +245,12 @@ pub fn last_day(zone: &str, until: UtcTime) -> String {
     day_in_words(zone.to_local(until.plus_minutes(-1).minute()).date())
 }
 
-/// The paragraphs of what somebody wrote.
+/// The paragraphs of a text that somebody wrote.
 pub fn paragraphs(text: &str) -> impl Iterator<Item = String> {
     text.split("\n\n").map(str::trim).filter(|text| !text.is_empty()).map(str::to_owned)
 }
 
-/// A moment on the studio's wall, as a letter says it: `Tuesday 3 March 2026 at 09:30`.
+/// A time in the shop's time zone, as a letter says it: `Tuesday 3 March 2026 at 09:30`.
 pub fn local(studio: &Studio, at: UtcTime) -> String {
     let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
     zone.wall_in_full(at.minute())

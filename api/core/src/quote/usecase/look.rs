@@ -1,4 +1,4 @@
-//! What a careful colleague would look at in a quote that is written or sent; it refuses nothing.
+//! Warnings that a careful colleague would give about a quote that is written or sent; nothing is refused.
 
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::invoice::DepositSize;
@@ -16,7 +16,7 @@ pub(super) fn written(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &
     deposit(tx, draft, made, &format!("{at}/deposit/amount"))?;
     let Some(work) = &made.paint_work else { return Ok(()) };
     inspection::usecase::warn_of_unmeasured(tx, &of.id, work)?;
-    // Sending refuses this; whoever writes the quote can still ask the owner before the customer waits for it.
+    // Sending refuses this; the person who writes the quote can still ask the owner before the customer waits for it.
     let named = draft.inspection();
     match inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (work, WorkStage::Offered)) {
         Err(Fail::Refused(problem)) => tx.warn(problem.code(), "", problem.detail()),
@@ -34,8 +34,9 @@ pub(super) fn sent(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &Com
     }
 }
 
-/// Warns of a deposit of the draft's own that is more than its required lines come to: the customer is asked for the
-/// whole price instead, which is seldom meant. The shop's usual deposit is lowered for every small quote on purpose.
+/// Warns of a deposit of the draft's own that is larger than the total of its required lines: the customer is asked for
+/// the whole price instead, which is seldom intended. The shop's usual deposit is deliberately lowered for every small
+/// quote.
 fn deposit(tx: &mut Tx<'_>, draft: &QuoteDraft, made: &Composed, pointer: &str) -> Done<()> {
     let (Some(AmountOrPercent::Amount(_)), Some(DepositSize::Amount(asked)), Some(totals)) =
         (&draft.deposit, made.offered.terms.deposit, &made.document.required_totals)

@@ -1,4 +1,4 @@
-//! What is done to quotes, and what other features ask of them: [`signed()`], [`lapsing`], [`fresh_link`].
+//! Use cases of quotes, and the functions that other features call: [`signed()`], [`lapsing`], [`fresh_link`].
 
 mod answer;
 mod compose;
@@ -41,15 +41,15 @@ pub struct Quote {
     pub vehicle: VehicleId,
     /// The number of its latest revision.
     pub latest: u32,
-    /// Counts the changes of the quote and its revisions.
+    /// Version, which every change of the quote or its revisions raises by one.
     pub version: i64,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
-/// A quote about to be written.
+/// A quote that is to be stored.
 #[derive(Debug, Clone)]
 pub(super) struct NewQuote {
     pub(super) id: QuoteId,

@@ -1,4 +1,4 @@
-//! Answers that the customer gives to the studio and somebody there notes.
+//! Answers that the customer gives to the studio, where somebody records them.
 
 use baywright_domain::id::{QuoteId, RevisionId};
 use baywright_domain::signoff::Method;
@@ -10,23 +10,23 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 
-/// A yes by phone.
+/// An acceptance by phone.
 #[derive(Debug, Clone)]
 pub struct NotedYes {
     /// Digest of the document that was read out.
     pub digest: String,
-    /// The name of whoever said yes.
+    /// Name of the person who accepted.
     pub name: String,
     /// Whether they agreed to the consent.
     pub agreed: bool,
-    /// Optional lines that they take, by place.
+    /// Indexes of the optional lines that they take.
     pub ticked: Vec<usize>,
-    /// The wish to begin early, where the quote asks.
+    /// Agreement to an early start; `None` if the quote does not ask.
     pub early_start: Option<bool>,
 }
 
 impl NotedYes {
-    /// The yes that it stands for, in the name of whoever is signed in.
+    /// The acceptance, recorded in the name of the signed-in person.
     pub fn yes(&self, tx: &Tx<'_>) -> Yes {
         Yes {
             digest: self.digest.clone(),
@@ -42,17 +42,17 @@ impl NotedYes {
     }
 }
 
-/// The revision of a quote that is with the customer and can be signed, for a yes that is to be noted.
+/// The revision of a quote that is with the customer and can be signed, for an acceptance that is recorded.
 ///
 /// # Errors
-/// 409 where there is none, 410 where it has expired, 412 where the quote changed meanwhile.
+/// 409 if there is none, 410 if it has expired, 412 if the quote changed meanwhile.
 pub fn signable(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen) -> Done<RevisionId> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
     Ok(row.id)
 }
 
-/// Notes a no that was given to the studio.
+/// Records that the customer declined, as they told the studio.
 pub fn note_no(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done<Shown> {
     let (quote, row) = declinable(tx, id)?;
     seen.check(quote.version)?;

@@ -1,4 +1,4 @@
-//! What a quote's document says of studio, customer, vehicle and inspection, as they are now.
+//! The parts of a quote's document about studio, customer, vehicle and inspection, with their current data.
 
 use baywright_domain::id::{InspectionId, PhotoId, VehicleId};
 use baywright_domain::inspection::{ConditionClass, decided_cautions};
@@ -48,7 +48,7 @@ pub(super) fn customer(customer: &Customer) -> QuoteCustomer {
     }
 }
 
-/// The vehicle, in the size that the draft or its record says.
+/// The vehicle, with the size in the draft or in its record.
 pub(super) fn vehicle(vehicle: &Vehicle, size: SizeClass) -> QuoteVehicle {
     let details = &vehicle.details;
     QuoteVehicle {
@@ -71,7 +71,7 @@ pub(super) fn vehicle_of(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
 /// The draft's inspection with the condition that the quote is for.
 ///
 /// # Errors
-/// 422 where the inspection is another vehicle's or still a draft, or where neither it nor a condition is given.
+/// 422 if the inspection is another vehicle's or still a draft, or if neither it nor a condition is given.
 pub(super) fn inspected(
     tx: &mut Tx<'_>,
     draft: &QuoteDraft,
@@ -105,7 +105,7 @@ pub(super) fn inspected(
     Ok((Some(shown(tx, &found)?), condition))
 }
 
-/// What the customer reads of paint on which the owner decided to go on, each sentence once.
+/// Sentences for the customer about paint on which the owner decided to work, each once.
 pub(super) fn paint_cautions(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Vec<String>> {
     let mut told = Vec::new();
     for (found, outcome) in inspection::usecase::speaking(tx, of, draft.inspection().as_slice())? {

@@ -17,31 +17,30 @@ use crate::signoff;
 use crate::signoff::usecase::{Signoff, Subject};
 use crate::vehicle;
 
-/// A revision as it is shown.
+/// A revision for display.
 #[derive(Debug, Clone)]
 pub struct ShownRevision {
     /// Its number.
     pub number: u32,
     /// State of the revision now: a sent one that has expired counts as lapsed at once.
     pub state: RevisionState,
-    /// What it was made from.
+    /// The draft that it was made from.
     pub draft: QuoteDraft,
-    /// What the customer reads; for a draft, what they would read if it were sent now, or none where it can't be priced
-    /// any more.
+    /// The customer's document; for a draft as it would be sent now, `None` if it can no longer be priced.
     pub document: Option<QuoteDocument>,
-    /// How each line's price was made, in full; none where the document is, or where it was not kept beside it.
+    /// Full explanation of each line's price; `None` if there is no document, or if it was not stored.
     pub explanation: Option<Vec<LineExplanation>>,
     /// Digest of the document, once it is frozen.
     pub digest: Option<String>,
-    /// Why it was declined or withdrawn, where that was said.
+    /// Reason why it was declined or withdrawn, if that was said.
     pub reason: Option<String>,
-    /// When it was signed, declined, withdrawn, replaced or lapsed.
+    /// Time when it was signed, declined, withdrawn, replaced or lapsed.
     pub decided_at: Option<UtcTime>,
-    /// Its sign-off, where it is signed.
+    /// Its sign-off, if it is signed.
     pub signoff: Option<Signoff>,
-    /// When its work may begin, by what its customer agreed to.
+    /// Time when its work may begin, by what its customer agreed to.
     pub start: StartTerms,
-    /// When it was begun.
+    /// Time when it was begun.
     pub created_at: UtcTime,
 }
 
@@ -62,7 +61,7 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Lis
     Ok(paging.page(rows, |quote| Mark::of_id(quote.id.as_str())))
 }
 
-/// The quote of that id, if there is one.
+/// The quote with that id, if there is one.
 pub fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Quote>> {
     Ok(store::find(tx, id)?)
 }
@@ -70,7 +69,7 @@ pub fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Quote>> {
 /// A quote, whatever its revisions.
 ///
 /// # Errors
-/// 404 where there is none.
+/// 404 if there is none.
 pub fn head(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Quote> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?)
 }
@@ -83,7 +82,7 @@ pub fn show(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Shown> {
     if let Some(last) = revisions.last_mut() {
         last.1 = revision.state;
     }
-    // Only the latest or the one before an open draft may be with the customer.
+    // Only the latest revision, or the one before an open draft, can be with the customer.
     if revision.state == RevisionState::Draft {
         for (number, state) in &mut revisions {
             if *state == RevisionState::Sent {
@@ -137,8 +136,8 @@ fn shown(tx: &mut Tx<'_>, quote: &Quote, row: RevisionRow) -> Done<ShownRevision
     })
 }
 
-/// A draft's document as of now. The menu or the inspection may have moved on since it was written: then there is none,
-/// and trying to send it says why.
+/// A draft's current document. If the menu or the inspection has changed since it was written, there may be none;
+/// trying to send it says why.
 fn priced(
     tx: &mut Tx<'_>,
     quote: &Quote,
@@ -153,7 +152,7 @@ fn priced(
     }
 }
 
-/// The revision's state at the moment of the use case.
+/// The revision's state at the time of the use case.
 pub(super) fn state_now(tx: &Tx<'_>, row: &RevisionRow) -> RevisionState {
     match &row.frozen {
         Some(frozen) => row.state.at(tx.now.datetime(), frozen.holds_until.datetime()),
@@ -161,7 +160,7 @@ pub(super) fn state_now(tx: &Tx<'_>, row: &RevisionRow) -> RevisionState {
     }
 }
 
-/// What was frozen of a revision that was sent.
+/// The frozen data of a sent revision.
 pub(super) fn frozen(row: &RevisionRow) -> Result<&store::Frozen, DbError> {
     row.frozen.as_ref().ok_or_else(|| DbError::Corrupt(format!("revision {} is not frozen", row.id)))
 }

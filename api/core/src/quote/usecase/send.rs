@@ -1,4 +1,4 @@
-//! Giving a quote to the customer: it freezes, takes the place of the one before, and goes out with a link.
+//! Sending a quote to the customer: it is frozen, replaces the one before, and is mailed with a link.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::customer::CustomerKind;
@@ -31,35 +31,35 @@ use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, NewLink, Subject};
 use crate::{customer, inspection, learning, mail, menu, vehicle};
 
-/// How a quote is mailed.
+/// Options for mailing a quote.
 #[derive(Debug, Clone, Default)]
 pub struct ByMail {
     /// Another address than the customer's main one.
     pub email: Option<String>,
-    /// What the desk wants to say beside it.
+    /// Personal message of the desk.
     pub message: String,
 }
 
 impl ByMail {
-    /// Where a document's mail goes.
+    /// Recipient of a document's mail.
     ///
     /// # Errors
-    /// 422 where there is no address.
+    /// 422 if there is no address.
     pub fn address(&self, document: &QuoteDocument) -> Result<String, Refused> {
         let known = self.email.clone().or_else(|| document.customer.email.clone());
         known.ok_or_else(|| {
-            let detail = "This customer has no mail address. Give one here, or make a link to hand over.";
+            let detail = "This customer has no email address. Give one here, or make a link to hand over.";
             Refused::field("/email", "missing", detail)
         })
     }
 }
 
-/// Sends the open draft: it is priced once more, frozen and sealed; what was with the customer before is replaced. Without
-/// a mail only its state changes, and the desk gives the customer a link.
+/// Sends the open draft: it is priced again, frozen and sealed; the revision that was with the customer before is
+/// replaced. Without a mail only its state changes, and the desk gives the customer a link.
 ///
 /// # Errors
-/// What [`compose`] refuses; 409 where the latest revision is no draft, or where readings ask for the owner before paint
-/// is taken away; 422 where there is no address to mail to.
+/// What [`compose`] refuses; 409 if the latest revision is no draft, or if readings ask for the owner before paint is
+/// removed; 422 if there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let (quote, row) = latest(tx, id)?;
     seen.check(quote.version)?;
@@ -121,11 +121,11 @@ fn warn_of_reverse_charge(tx: &mut Tx<'_>, id: &CustomerId, settings: &Settings,
     Ok(())
 }
 
-/// Mails what is with the customer once more, with a fresh link: for a mail that was lost, or another address. Links that
-/// were given before go on opening it.
+/// Mails the sent revision again, with a new link: for a mail that was lost, or another address. Earlier links still
+/// open it.
 ///
 /// # Errors
-/// 409 where nothing is with the customer; 422 where there is no address to mail to.
+/// 409 if no revision is with the customer; 422 if there is no address to mail to.
 pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: &ByMail) -> Done<Shown> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
@@ -145,7 +145,7 @@ fn end_of_day(zone: &Zone, now: UtcTime, days: u32) -> Done<UtcTime> {
     Ok(UtcTime::from_minute(day.to()))
 }
 
-/// What was with the customer until now ends: as lapsed where its time was over, else as replaced.
+/// The revision that was with the customer ends: as lapsed if it had expired, else as replaced.
 fn overtake(tx: &mut Tx<'_>, quote: &Quote) -> Done<()> {
     for (number, state) in store::numbers(tx, &quote.id)? {
         if state != RevisionState::Sent {
@@ -195,11 +195,11 @@ fn sent_link(tx: &mut Tx<'_>, row: &RevisionRow, contact: &str, until: UtcTime) 
     Ok((link, format!("{}/q/{}", tx.config.public_url, token.as_str())))
 }
 
-/// Makes a link to what is with the customer: for signing in person, on the studio's device, or to send by another way
-/// than mail. Its address is told once.
+/// Creates a link to the sent revision: for signing in person, on the studio's device, or to send by another way than
+/// mail. Its address is shown once.
 ///
 /// # Errors
-/// 409 where nothing is with the customer; 422 for a link without a contact.
+/// 409 if no revision is with the customer; 422 for a link without a contact.
 pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -> Done<(Link, String)> {
     let (_, row) = with_customer(tx, id)?;
     let until = frozen(&row)?.holds_until;
@@ -221,20 +221,20 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -
     sent_link(tx, &row, contact, until)
 }
 
-/// A fresh link to what is with the customer, for a reminder to that address.
+/// A new link to the sent revision, for a reminder to that address.
 ///
 /// # Errors
-/// 409 where nothing is with the customer.
+/// 409 if no revision is with the customer.
 pub fn fresh_link(tx: &mut Tx<'_>, id: &QuoteId, email: &str) -> Done<String> {
     let (_, row) = with_customer(tx, id)?;
     let until = frozen(&row)?.holds_until;
     Ok(sent_link(tx, &row, email, until)?.1)
 }
 
-/// Takes back what is with the customer.
+/// Withdraws the sent revision.
 ///
 /// # Errors
-/// 409 where nothing is with the customer.
+/// 409 if no revision is with the customer.
 pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done<Shown> {
     let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     seen.check(quote.version)?;
@@ -269,7 +269,7 @@ pub(super) fn declinable(tx: &mut Tx<'_>, id: &QuoteId) -> Done<(Quote, Revision
 /// A move of a revision that only its customer makes.
 type AnswerMove = fn(RevisionState, DateTime<Utc>, DateTime<Utc>) -> Result<RevisionState, QuoteRefusal>;
 
-/// The revision that the customer can still answer by a move. The move is only tried, so that a refusal names it.
+/// The revision that the customer can still answer with a move. The move is only tried, so that a refusal names it.
 fn answerable(tx: &mut Tx<'_>, id: &QuoteId, by: AnswerMove) -> Done<(Quote, RevisionRow)> {
     let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     let row = current(tx, &quote)?;
@@ -283,9 +283,9 @@ fn answerable(tx: &mut Tx<'_>, id: &QuoteId, by: AnswerMove) -> Done<(Quote, Rev
 pub struct Lapsing {
     /// The quote.
     pub id: QuoteId,
-    /// Which revision is with the customer.
+    /// Number of the revision that is with the customer.
     pub revision: u32,
-    /// What it says.
+    /// The document that the customer reads.
     pub document: QuoteDocument,
 }
 
@@ -304,7 +304,7 @@ pub fn lapsing(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Done<Vec<Lapsing>> {
     rows.into_iter().map(read).collect()
 }
 
-/// Writes down what has lapsed; gives how many.
+/// Marks quotes that have lapsed; returns how many.
 pub fn lapse_due(tx: &mut Tx<'_>) -> Done<usize> {
     let rows = store::due(tx, 500)?;
     for row in &rows {

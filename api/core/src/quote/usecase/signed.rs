@@ -1,4 +1,4 @@
-//! What was agreed, for the plan, the booking and the invoice.
+//! The agreed content, for the plan, the booking and the invoice.
 
 use baywright_domain::document::{Document, Totals};
 use baywright_domain::id::{CustomerId, InspectionId, QuoteId, RevisionId, SignoffId, VehicleId};
@@ -24,8 +24,8 @@ use crate::quote::store;
 use crate::signoff;
 use crate::signoff::usecase::Subject;
 
-/// A signed quote: everything that follows from the customer's yes. It comes from the frozen revision, so that nothing
-/// that the shop changed since, in its menu or its settings, is in it.
+/// A signed quote: everything that follows from the customer's acceptance. It comes from the frozen revision, so that
+/// later changes of the shop's menu or settings don't affect it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SignedQuote {
     /// The quote.
@@ -36,11 +36,11 @@ pub struct SignedQuote {
     pub revision: u32,
     /// That revision's id.
     pub revision_id: RevisionId,
-    /// The sign-off that agreed it.
+    /// The sign-off with which it was agreed.
     pub signoff: SignoffId,
-    /// When it was signed.
+    /// Time when it was signed.
     pub signed_at: UtcTime,
-    /// Whose quote it is.
+    /// Id of the customer.
     pub customer: CustomerId,
     /// For which vehicle.
     pub vehicle: VehicleId,
@@ -48,34 +48,36 @@ pub struct SignedQuote {
     pub inspection: Option<InspectionId>,
     /// Size, condition and powertrain that prices and budgets are for.
     pub car: Car,
-    /// The menu as it was when the quote was sent: its steps, products and factors make the work plan.
+    /// The menu when the quote was sent: the work plan is made from its steps, products and factors.
     pub menu: Menu,
-    /// The services of the lines taken, each once with its quantity, in order: what the work plan is made of.
+    /// The services of the lines that were taken, each once with its quantity, in order: the work plan is made from
+    /// these.
     pub services: Vec<ServiceUnits>,
     /// The lines taken, in the quote's order.
     pub lines: Vec<SignedLine>,
     /// The document of the lines taken, with the discounts on the whole.
     pub document: Document,
-    /// Its figures.
+    /// Totals of the document.
     pub totals: Totals,
-    /// The deposit that was agreed, with tax.
+    /// Agreed deposit, with tax.
     pub deposit: Option<Money>,
-    /// No work before this moment, because the customer can still withdraw and has not agreed to an earlier start.
+    /// Time before which work may not start, because the customer can still withdraw and has not agreed to an earlier
+    /// start.
     pub not_before: Option<Minute>,
-    /// The whole as the customer read it.
+    /// The whole document as the customer read it.
     pub shown: QuoteDocument,
 }
 
-/// A line that was taken. `totals.lines` of the quote has its amounts at the same place.
+/// A line that was taken. `totals.lines` of the quote has its amounts at the same index.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SignedLine {
-    /// Its place among all lines of the revision, from 0.
+    /// Index among all lines of the revision, from 0.
     pub place: usize,
-    /// What was agreed: item, name, services, quantity, price, discount, amount in the quote's prices, minutes.
+    /// The agreed item: name, services, quantity, price, discount, amount in the quote's prices, minutes.
     pub line: Line,
     /// Tax category and rate.
     pub treatment: Treatment,
-    /// The same with the shop's own name for it, and why no tax is charged where it must be said.
+    /// The same with the shop's own name for it, and the reason for charging no tax if one must be stated.
     pub tax: LineTax,
 }
 
@@ -91,10 +93,10 @@ impl SignedLine {
     }
 }
 
-/// What was agreed on a quote.
+/// The agreed content of a quote.
 ///
 /// # Errors
-/// 404 where the shop has no such quote, 409 where no revision of it is signed.
+/// 404 if the shop has no such quote, 409 if no revision of it is signed.
 pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     let Some(row) = store::latest_signed(tx, id)? else { return Err(not_signed(tx, &quote)?.into()) };
@@ -130,7 +132,7 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     })
 }
 
-/// Why nothing is agreed on a quote, and what would change that.
+/// Reason why nothing is agreed on a quote, and what would change that.
 fn not_signed(tx: &mut Tx<'_>, quote: &Quote) -> Done<Refused> {
     let revisions = store::numbers(tx, &quote.id)?;
     let last = match current_revision(&revisions) {

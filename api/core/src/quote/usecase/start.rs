@@ -1,4 +1,4 @@
-//! When the work of a signed quote may begin, and the customer's later agreement to an earlier start.
+//! Time when the work of a signed quote may begin, and the customer's later agreement to an earlier start.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::QuoteId;
@@ -18,17 +18,17 @@ use crate::quote::kept::QuoteDocument;
 use crate::quote::store;
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
 
-/// When the work of a signed revision may begin.
+/// Time when the work of a signed revision may begin.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct StartTerms {
-    /// No work before this moment: until then the customer can withdraw, and has not agreed to an earlier start. `None` if
-    /// it may begin at any time.
+    /// Time before which work may not start: until then the customer can withdraw, and has not agreed to an earlier
+    /// start. `None` if it may begin at any time.
     pub not_before: Option<Minute>,
-    /// When the customer agreed to an earlier start after the signing.
+    /// Time when the customer agreed to an earlier start after the signing.
     pub agreed_at: Option<UtcTime>,
 }
 
-/// When the work may begin that a sign-off of a quote agreed.
+/// Time when the work may begin that a sign-off of a quote agreed.
 pub fn start_terms(tx: &mut Tx<'_>, signed: &Signoff) -> Done<StartTerms> {
     if signed.early_start == Some(true) || !signed.method.is_at_a_distance() {
         return Ok(StartTerms::default());
@@ -80,7 +80,7 @@ pub fn note_early_start(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, agreed: bool)
     show(tx, id)
 }
 
-/// The same by the customer, on the page behind the link by which they signed.
+/// The same by the customer, on the page of the link with which they signed.
 ///
 /// # Errors
 /// 409 if no revision is signed, or its work may begin at any time.

@@ -1,4 +1,4 @@
-//! Writing quotes: a new one, a draft changed, a new revision after one that was sent.
+//! Writing quotes: a new one, a changed draft, a new revision after one that was sent.
 
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::{QuoteId, RevisionId, VehicleId};
@@ -19,18 +19,18 @@ use crate::quote::store::{self, RevisionRow};
 use crate::search::usecase::Hit;
 use crate::{search, shop, vehicle};
 
-/// What a draft comes to, without keeping anything.
+/// Price of a draft that is not stored.
 #[derive(Debug, Clone)]
 pub struct Price {
     /// The document as it would be sent.
     pub document: QuoteDocument,
-    /// How each line's price was made, in full.
+    /// Full explanation of each line's price.
     pub explanation: Vec<LineExplanation>,
-    /// What the lines asked for come to.
+    /// Totals of the requested lines.
     pub totals: Option<QuoteTotals>,
 }
 
-/// Prices a draft without keeping anything; with `ticked`, what the required lines and those ticked come to.
+/// Prices a draft without storing it; with `ticked`, also the totals of the required lines and the ticked ones.
 pub fn price(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft, ticked: Option<&[usize]>) -> Done<Price> {
     let of = parties::vehicle_of(tx, of)?;
     let Composed { document, offered, menu, beliefs, explanation, .. } =
@@ -82,7 +82,7 @@ pub fn create(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Shown
     show(tx, &new.id)
 }
 
-/// Replaces what the open draft says.
+/// Replaces the content of the open draft.
 pub fn replace_draft(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, draft: &QuoteDraft) -> Done<Shown> {
     let (quote, revision) = latest(tx, id)?;
     seen.check(quote.version)?;
@@ -97,8 +97,7 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, draft: &QuoteDra
     show(tx, id)
 }
 
-/// Opens a new draft that says what the latest revision said. What is with the customer stays so until the new one is
-/// sent.
+/// Opens a new draft with the content of the latest revision. The sent revision stays valid until the new one is sent.
 pub fn revise(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen) -> Done<Shown> {
     let (quote, last) = latest(tx, id)?;
     seen.check(quote.version)?;

@@ -1,4 +1,4 @@
-//! Founding a shop: after it, everything works, and only what differs needs changing.
+//! Creating a shop: afterwards everything works, and only what differs needs changing.
 
 use std::sync::Arc;
 
@@ -15,12 +15,12 @@ use crate::platform::tx::Tx;
 use crate::shop::usecase::Founding;
 use crate::{people, shop};
 
-/// What a new shop needs.
+/// Data of a new shop.
 #[derive(Debug, Clone)]
 pub struct NewShop {
     /// Its trading name.
     pub name: String,
-    /// The currency of its documents, for good.
+    /// Currency of its documents, which never changes.
     pub currency: Currency,
     /// Its IANA time zone.
     pub zone: String,
@@ -30,7 +30,7 @@ pub struct NewShop {
     pub owner: NewPerson,
 }
 
-/// Founds a shop with its owner and the usual settings; gives the ids of both.
+/// Creates a shop with its owner and the usual settings; returns the ids of both.
 pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &NewShop) -> Done<(ShopId, PersonId)> {
     let founding = Founding {
         name: new.name.clone(),

@@ -12,7 +12,7 @@ use crate::platform::tx::Tx;
 use crate::schema::{closure, opening_hours, shop};
 use crate::shop::usecase::{Closure, ClosureDetails};
 
-/// The usual week as stretches of hours, in order, and its version.
+/// The usual week as periods of hours, in order, and its version.
 pub(in crate::shop) fn week(tx: &mut Tx<'_>) -> Stored<(Vec<(DayOfWeek, DayHours)>, i64)> {
     let shop_id = tx.studio.id.as_str();
     let rows: Vec<(i32, i32, i32)> = rows_of_shop!(opening_hours, id = shop_id)
@@ -88,7 +88,7 @@ pub(in crate::shop) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Clos
     rows.into_iter().map(Row::read).collect()
 }
 
-/// Closures that touch the days from `from` up to, not including, `until`.
+/// Closures that overlap the days from `from` up to, not including, `until`.
 pub(in crate::shop) fn between(
     tx: &mut Tx<'_>,
     from: chrono::NaiveDate,

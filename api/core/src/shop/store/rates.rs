@@ -1,4 +1,4 @@
-//! What the shop charges, as a row.
+//! The shop's rates as a row.
 
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ByCondition;
@@ -31,7 +31,7 @@ columns! {
 }
 
 columns! {
-    /// How tax is rounded.
+    /// Rounding of tax.
     struct TaxColumns in shop_rates as Profile {
         basis = tax_basis: Basis,
         rounding = tax_rounding: Rounding,
@@ -39,7 +39,7 @@ columns! {
 }
 
 columns! {
-    /// What prices are made with.
+    /// Values from which prices are computed.
     struct FactorColumns in shop_rates as Factors {
         labour_rate: Money,
         price_step: Money,
@@ -68,7 +68,7 @@ columns! {
 }
 
 columns! {
-    /// Minutes that changeovers cost.
+    /// Changeover minutes.
     struct ChangeoverColumns in shop_rates as ChangeoverRates {
         wet_dry = wet_dry_minutes: Minutes,
         outside_inside = outside_inside_minutes: Minutes,

@@ -115,7 +115,7 @@ fn put_rates(tx: &mut Tx<'_>, tax: &TaxCategory) -> Stored<()> {
     Ok(())
 }
 
-/// No tax is the usual one any more but that of `id`; each that was moves on by a version.
+/// Makes the tax `id` the only usual one; each tax that was usual before gets a new version.
 pub(in crate::shop) fn only_usual(tx: &mut Tx<'_>, id: &TaxCategoryId) -> Stored<()> {
     diesel::update(
         rows_of_shop!(tax_category, tx).filter(tax_category::id.ne(id.as_str())).filter(tax_category::usual.eq(true)),

@@ -1,4 +1,4 @@
-//! How the shop deals, as a row.
+//! The shop's terms as a row.
 
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::learning::{Policy, Prior};
@@ -76,7 +76,7 @@ impl DepositColumns {
     }
 }
 
-/// When reminders go out, in days.
+/// Days for reminders.
 #[derive(Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = shop_terms)]
 struct ReminderColumns {
@@ -123,7 +123,7 @@ impl ReminderColumns {
     }
 }
 
-/// How the shop learns from actual minutes; the spread is kept in hundredths.
+/// Settings for learning from actual minutes; the spread is stored in hundredths.
 #[derive(Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = shop_terms)]
 struct LearningColumns {

@@ -1,4 +1,4 @@
-//! Bays and what each of them has.
+//! Bays and their features.
 
 use std::collections::BTreeSet;
 
@@ -15,32 +15,32 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::shop::store;
 
-/// The most bays that a shop has, those out of use counted.
+/// Maximum number of bays that a shop has, those out of use counted.
 const MOST: usize = 50;
 
-/// What is known of a bay.
+/// Details of a bay.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BayDetails {
     /// Its name.
     pub name: String,
-    /// What it has, such as `cover`, `dust-free`, `drain`, `lift`, `power`.
+    /// Features, such as `cover`, `dust-free`, `drain`, `lift`, `power`.
     pub features: BTreeSet<Code>,
     /// Whether cars are still put there.
     pub in_use: bool,
 }
 
-/// A bay as it stands.
+/// The current state of a bay.
 #[derive(Debug, Clone)]
 pub struct Bay {
     /// Its id.
     pub id: BayId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the bay.
     pub details: BayDetails,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -49,7 +49,7 @@ pub fn bays(tx: &mut Tx<'_>) -> Done<Vec<Bay>> {
     Ok(store::bay::all(tx)?)
 }
 
-/// The bay of that id.
+/// The bay with that id.
 pub fn show_bay(tx: &mut Tx<'_>, id: &BayId) -> Done<Bay> {
     let found = store::bay::all(tx)?.into_iter().find(|bay| bay.id == *id);
     Ok(found.ok_or_else(|| Refused::not_found("bay"))?)
@@ -67,7 +67,7 @@ pub fn add_bay(tx: &mut Tx<'_>, details: &BayDetails) -> Done<Bay> {
     show_bay(tx, &id)
 }
 
-/// Replaces what is known of a bay. Bookings in it stay.
+/// Replaces the details of a bay. Bookings in it stay.
 pub fn replace_bay(tx: &mut Tx<'_>, id: &BayId, seen: Seen, details: &BayDetails) -> Done<Bay> {
     let before = show_bay(tx, id)?;
     seen.check(before.version)?;
@@ -79,7 +79,7 @@ pub fn replace_bay(tx: &mut Tx<'_>, id: &BayId, seen: Seen, details: &BayDetails
     show_bay(tx, id)
 }
 
-/// Warns of a bay whose name people read as that of another one; the very same name is refused.
+/// Warns of a bay whose name is easily confused with that of another one; exactly the same name is refused.
 fn warn_of_same_name(tx: &mut Tx<'_>, details: &BayDetails, except: Option<&BayId>) -> Done<()> {
     let key = name_key(&details.name);
     let others = store::bay::all(tx)?;

@@ -1,4 +1,4 @@
-//! Founding a shop: after it, everything works, and only what differs needs changing.
+//! Creating a shop: afterwards everything works, and only what differs needs changing.
 
 use std::sync::Arc;
 
@@ -21,18 +21,18 @@ use crate::platform::{ids, record};
 use crate::shop::settings::{Address, Profile, Rates, Terms};
 use crate::shop::store;
 
-/// What a new shop begins with, apart from its people.
+/// The content of a new shop, apart from its people.
 #[derive(Debug, Clone)]
 pub struct Founding {
     /// Its trading name.
     pub name: String,
-    /// The currency of its documents, for good.
+    /// Currency of its documents, which never changes.
     pub currency: Currency,
     /// Its IANA time zone.
     pub zone: String,
-    /// Its standard rate of tax on sales; 0 where it charges none.
+    /// Its standard rate of tax on sales; 0 if it charges none.
     pub tax: Percent,
-    /// Its mail address, to begin with its owner's.
+    /// Its email address, at first the owner's.
     pub email: String,
 }
 
@@ -47,11 +47,11 @@ pub struct Listed {
     pub currency: String,
     /// Its time zone.
     pub zone: String,
-    /// When it was founded.
+    /// Time when it was founded.
     pub created_at: UtcTime,
 }
 
-/// Founds a shop with the usual settings and nobody in it; gives its id.
+/// Creates a shop with the usual settings and no people; returns its id.
 pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &Founding) -> Done<ShopId> {
     let id: ShopId = ids::new();
     let zone = Zone::named(&new.zone)?;
@@ -75,7 +75,7 @@ pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &Founding
     Ok(id)
 }
 
-/// The tax of a new shop. Its rate counts from long ago: which day it began doesn't matter to a shop that starts now.
+/// The tax of a new shop. Its rate applies from long ago: the exact day doesn't matter to a shop that starts now.
 fn usual_tax(rate: Percent) -> Done<TaxDetails> {
     let from = NaiveDate::from_ymd_opt(2000, 1, 1).ok_or_else(|| Fail::unexpected("no such day"))?;
     let (code, name, category, reason) = if rate.is_zero() {
@@ -98,7 +98,7 @@ pub fn shops(conn: &mut Conn) -> Done<Vec<Listed>> {
     Ok(store::profile::all(conn)?)
 }
 
-/// The shop of a program that has no other.
+/// The only shop of a program.
 pub fn only_shop(conn: &mut Conn) -> Done<Option<ShopId>> {
     let mut all = shops(conn)?;
     Ok(if all.len() == 1 { all.pop().map(|shop| shop.id) } else { None })

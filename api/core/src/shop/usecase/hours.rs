@@ -1,4 +1,4 @@
-//! When the shop is open: the usual week, and the days on which it, or one of its bays, is closed.
+//! Time when the shop is open: the usual week, and the days on which it, or one of its bays, is closed.
 
 use baywright_domain::calendar::{Dates, DayHours, DayOfWeek, time_of_day};
 use baywright_domain::id::{BayId, ClosureId};
@@ -17,22 +17,22 @@ use crate::shop::store;
 /// Minutes of a day.
 const DAY: u32 = 24 * 60;
 
-/// The most stretches of hours in a week.
+/// Maximum number of stretches of hours in a week.
 pub const MOST_HOURS: usize = 42;
 
 /// The usual week.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Week {
-    /// Stretches of hours, by day and beginning.
+    /// Periods of hours, by day and start.
     pub hours: Vec<(DayOfWeek, DayHours)>,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
 }
 
-/// What is known of a closure.
+/// Details of a closure.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ClosureDetails {
-    /// The one bay that is out of use; none where the whole shop is closed.
+    /// Id of the bay that is closed; `None` for the whole shop.
     pub bay: Option<BayId>,
     /// Days of the closure.
     pub dates: Dates,
@@ -40,18 +40,18 @@ pub struct ClosureDetails {
     pub reason: String,
 }
 
-/// A closure as it stands.
+/// The current state of a closure.
 #[derive(Debug, Clone)]
 pub struct Closure {
     /// Its id.
     pub id: ClosureId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the closure.
     pub details: ClosureDetails,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -73,7 +73,7 @@ pub fn replace_week(tx: &mut Tx<'_>, seen: Seen, hours: &[(DayOfWeek, DayHours)]
     week(tx)
 }
 
-/// Stretches of hours by day and beginning, none of which overlap, not even past midnight into another day.
+/// Periods of hours by day and start, none of which overlap, not even past midnight into another day.
 pub fn in_order(hours: &[(DayOfWeek, DayHours)], pointer: &str) -> Done<Vec<(DayOfWeek, DayHours)>> {
     let mut hours = hours.to_vec();
     hours.sort_unstable();
@@ -90,8 +90,8 @@ pub fn in_order(hours: &[(DayOfWeek, DayHours)], pointer: &str) -> Done<Vec<(Day
     Ok(hours)
 }
 
-/// Whether two stretches of a week have a minute in common; the second does not begin before the first. Sunday's hours may
-/// reach into Monday.
+/// Whether two periods of a week overlap; the second does not begin before the first. Sunday's hours may extend into
+/// Monday.
 fn overlap(first: (DayOfWeek, DayHours), second: (DayOfWeek, DayHours)) -> bool {
     let begins = |(day, hours): (DayOfWeek, DayHours)| u32::from(day.number()) * DAY + u32::from(hours.opens());
     let lasts = |(_, hours): (DayOfWeek, DayHours)| u32::from(hours.closes() - hours.opens());
@@ -99,7 +99,7 @@ fn overlap(first: (DayOfWeek, DayHours), second: (DayOfWeek, DayHours)) -> bool 
     apart < lasts(first) || 7 * DAY - apart < lasts(second)
 }
 
-/// Warns of hours whose beginning and end may be the wrong way round; `pointer` is where their list stands.
+/// Warns of hours whose start and end may be the wrong way round; `pointer` is the position of their list.
 pub fn warn_of_reversed(tx: &mut Tx<'_>, hours: &[(DayOfWeek, DayHours)], pointer: &str) {
     for (at, (day, hours)) in hours.iter().enumerate().filter(|(_, (_, hours))| hours.may_be_reversed()) {
         let (from, until) = (time_of_day(hours.opens()), time_of_day(hours.closes_on_the_clock()));
@@ -117,7 +117,7 @@ pub fn closures(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Closure>> {
     Ok(paging.page(rows, |closure| Mark::of_id(closure.id.as_str())))
 }
 
-/// The closure of that id.
+/// The closure with that id.
 pub fn show_closure(tx: &mut Tx<'_>, id: &ClosureId) -> Done<Closure> {
     Ok(store::hours::find(tx, id)?.ok_or_else(|| Refused::not_found("closure"))?)
 }
@@ -125,7 +125,7 @@ pub fn show_closure(tx: &mut Tx<'_>, id: &ClosureId) -> Done<Closure> {
 /// Adds a closure. Bookings that it breaks stay.
 ///
 /// # Errors
-/// 409 if the very same closure is there already, or if its days look like a slip of the year.
+/// 409 if exactly this closure exists already, or if its days look like a wrong year.
 pub fn add_closure(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<Closure> {
     known_bay(tx, details)?;
     tx.must_confirm_days(ends(details), None)?;
@@ -160,7 +160,7 @@ pub fn closures_within(tx: &mut Tx<'_>, dates: Dates) -> Done<Vec<Closure>> {
     Ok(found)
 }
 
-/// Says no to the same closure twice, and warns of one that overlaps.
+/// Refuses the same closure twice, and warns of one that overlaps.
 fn beside_others(tx: &mut Tx<'_>, details: &ClosureDetails, except: Option<&ClosureId>) -> Done<()> {
     let others = closures_within(tx, details.dates)?;
     for other in others.iter().filter(|other| other.details.bay == details.bay && Some(&other.id) != except) {
@@ -174,7 +174,7 @@ fn beside_others(tx: &mut Tx<'_>, details: &ClosureDetails, except: Option<&Clos
     Ok(())
 }
 
-/// Takes a closure back: the shop is open after all.
+/// Deletes a closure: the shop is open again on these days.
 pub fn remove_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: Seen) -> Done<()> {
     let before = show_closure(tx, id)?;
     seen.check(before.version)?;

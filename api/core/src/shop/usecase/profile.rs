@@ -1,4 +1,4 @@
-//! Who the shop is and how it deals.
+//! Profile and terms of the shop.
 
 use baywright_domain::calendar::Zone;
 use baywright_domain::id::ShopId;
@@ -17,17 +17,17 @@ use crate::shop::store;
 /// The shop's own row.
 #[derive(Debug, Clone)]
 pub struct Found {
-    /// Who it is.
+    /// Profile of the shop.
     pub profile: Profile,
-    /// Counts the changes of profile and terms.
+    /// Version of profile and terms, which every change raises by one.
     pub version: i64,
-    /// When it was founded.
+    /// Time when it was founded.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
-/// The shop as its own page shows it.
+/// Profile and terms with their version.
 #[derive(Debug, Clone)]
 pub struct Shop {
     /// Its id.
@@ -38,7 +38,7 @@ pub struct Shop {
     pub zone: String,
     /// Its row.
     pub found: Found,
-    /// How it deals.
+    /// Terms on which it deals with its customers.
     pub terms: Terms,
 }
 
@@ -64,7 +64,7 @@ pub fn replace(tx: &mut Tx<'_>, seen: Seen, profile: &Profile, zone: &str, terms
     show(tx)
 }
 
-/// Warns if the check digits of a new VAT number are wrong: it was mistyped, and would stand on every invoice.
+/// Warns if the check digits of a new VAT number are wrong: it was mistyped, and would be on every invoice.
 fn warn_of_vat_id(tx: &mut Tx<'_>, profile: &Profile, before: &Profile) {
     let changed = profile.vat_id.as_deref().filter(|_| profile.vat_id != before.vat_id);
     let number = changed.and_then(|text| VatId::parse(text).ok());

@@ -1,4 +1,4 @@
-//! What the shop charges; the owner's alone to change.
+//! The shop's rates, which only the owner changes.
 
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ByCondition;
@@ -23,7 +23,7 @@ pub fn rates(tx: &mut Tx<'_>) -> Done<(Rates, UtcTime)> {
     Ok(store::rates::find(tx)?)
 }
 
-/// Replaces the rates; the version of `rates` does not count. Quotes already made keep what they were made with.
+/// Replaces the rates; the version of `rates` is ignored. Existing quotes keep the rates with which they were made.
 pub fn replace_rates(tx: &mut Tx<'_>, seen: Seen, rates: &Rates) -> Done<(Rates, UtcTime)> {
     let (before, _) = store::rates::find(tx)?;
     seen.check(before.version)?;
@@ -53,10 +53,10 @@ pub fn check_factors(size: &BySize<Decimal>, condition: &ByCondition<Decimal>) -
     faults.all_or(Some(()))
 }
 
-/// The price step, if prices can be made of it.
+/// The price step, if it can be used.
 ///
 /// # Errors
-/// 422 for a step of nothing.
+/// 422 for a step of zero.
 pub fn check_price_step(step: Money) -> Result<Money, Refused> {
     if step <= Money::ZERO {
         return Err(Refused::field("/price_step/amount", "not_positive", "Write a price step above 0."));
@@ -64,15 +64,15 @@ pub fn check_price_step(step: Money) -> Result<Money, Refused> {
     Ok(step)
 }
 
-/// Warns of a labour rate of nothing, and of a price step that looks like a slip.
+/// Warns of a labour rate of zero, and of a price step that looks like a typing error.
 fn warn_of(tx: &mut Tx<'_>, factors: &Factors) {
     for warning in factors.warnings(tx.studio.currency) {
         tx.warn(&warning.code.replace('_', "-"), warning.pointer, sentence(&warning.detail));
     }
 }
 
-/// Changes whether prices for private customers are with tax or without, together with a labour rate in that basis. The
-/// menu's prices are changed by the menu in the same transaction.
+/// Changes the tax basis of prices for private customers, together with a labour rate on that basis. The menu's prices
+/// are changed by the menu in the same transaction.
 pub fn change_basis(tx: &mut Tx<'_>, prices: Prices, labour_rate: Money) -> Done<()> {
     changed(tx, |rates| {
         rates.private_prices = prices;
@@ -84,7 +84,7 @@ pub fn change_basis(tx: &mut Tx<'_>, prices: Prices, labour_rate: Money) -> Done
 /// Changes the labour rate and the price step.
 ///
 /// # Errors
-/// 422 for a price step of nothing.
+/// 422 for a price step of zero.
 pub fn change_labour(tx: &mut Tx<'_>, labour_rate: Money, price_step: Money) -> Done<()> {
     check_price_step(price_step)?;
     let now = changed(tx, |rates| {
@@ -95,7 +95,7 @@ pub fn change_labour(tx: &mut Tx<'_>, labour_rate: Money, price_step: Money) -> 
     Ok(())
 }
 
-/// Changes the rates and gives them as they are now.
+/// Changes the rates and returns them.
 fn changed(tx: &mut Tx<'_>, change: impl FnOnce(&mut Rates)) -> Done<Rates> {
     let (mut rates, _) = store::rates::find(tx)?;
     let version = rates.version + 1;

@@ -1,4 +1,4 @@
-//! The shop's taxes: categories of EN 16931-1 with rates that hold from a date.
+//! The shop's taxes: categories of EN 16931-1 with dated rates.
 
 use baywright_domain::id::TaxCategoryId;
 use baywright_domain::menu::Code;
@@ -15,23 +15,23 @@ use crate::platform::{ids, record};
 use crate::shop::settings::TaxCategory;
 use crate::shop::store;
 
-/// The most taxes that a shop has: each is loaded with every quote.
+/// Maximum number of taxes that a shop has: each is loaded with every quote.
 const MOST: usize = 30;
 
-/// What a shop says of one of its taxes.
+/// Details of a tax.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TaxDetails {
     /// Its short name.
     pub code: Code,
-    /// Its name for people.
+    /// Name of the tax as people read it.
     pub name: String,
     /// The category of EN 16931-1.
     pub category: Category,
-    /// Why no tax is charged, where the category needs a reason.
+    /// Reason why no tax is charged, if the category needs a reason.
     pub reason: Option<String>,
     /// Whether a new service takes it; the tax that was the usual one before no longer is.
     pub usual: bool,
-    /// Rates, each with the day it holds from.
+    /// Rates, each with the day from which it applies.
     pub rates: Vec<(NaiveDate, Percent)>,
 }
 
@@ -40,7 +40,7 @@ pub fn taxes(tx: &mut Tx<'_>) -> Done<Vec<TaxCategory>> {
     Ok(store::tax::all(tx)?)
 }
 
-/// The tax of that id.
+/// The tax with that id.
 pub fn show_tax(tx: &mut Tx<'_>, id: &TaxCategoryId) -> Done<TaxCategory> {
     let found = store::tax::all(tx)?.into_iter().find(|tax| tax.id == *id);
     Ok(found.ok_or_else(|| Refused::not_found("tax"))?)
@@ -65,7 +65,7 @@ pub(super) fn insert_tax(tx: &mut Tx<'_>, details: &TaxDetails) -> Done<TaxCateg
     Ok(tax.id)
 }
 
-/// Replaces a tax. Documents already made keep the rates they were made with.
+/// Replaces a tax. Existing documents keep the rates with which they were made.
 pub fn replace_tax(tx: &mut Tx<'_>, id: &TaxCategoryId, seen: Seen, details: &TaxDetails) -> Done<TaxCategory> {
     let before = show_tax(tx, id)?;
     seen.check(before.version)?;

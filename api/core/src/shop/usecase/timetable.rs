@@ -1,4 +1,4 @@
-//! What the shop has over a stretch of time, as the rules of scheduling see it.
+//! The shop's time over a period, as the rules of scheduling read it.
 
 use baywright_domain::calendar::{Dates, OpeningHours, Weekly, Zone, ZoneRules};
 use baywright_domain::schedule::Bay;
@@ -10,10 +10,10 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::store;
 
-/// The bays in use with their features and open time within a stretch; ids are the codes. What bookings take is left
-/// empty, for the diary to fill in.
+/// The bays in use with their features and open time within a period; ids serve as codes. The diary adds the time that
+/// bookings take.
 pub fn open_bays(tx: &mut Tx<'_>, zone: &Zone, within: Interval) -> Done<Vec<Bay>> {
-    // Hours that began the day before may reach in; so may a closure of that day.
+    // Hours that began the day before may extend into it; so may a closure of that day.
     let day = |minute| zone.to_local(minute).date();
     let (from, until) = (day(within.from()), day(within.to()));
     let first = from.checked_sub_days(chrono::Days::new(3)).unwrap_or(from);
@@ -29,7 +29,7 @@ pub fn open_bays(tx: &mut Tx<'_>, zone: &Zone, within: Interval) -> Done<Vec<Bay
     Ok(bays.collect())
 }
 
-/// When the whole shop is open, with its closures from `first` to `last`; days outside those look open as usual.
+/// Open time of the whole shop, with its closures from `first` to `last`; days outside those count as open as usual.
 pub fn opening_hours(tx: &mut Tx<'_>, first: NaiveDate, last: NaiveDate) -> Done<OpeningHours> {
     let closures = store::hours::between(tx, first, last.succ_opt().unwrap_or(last))?;
     let whole = closures.iter().filter(|closure| closure.details.bay.is_none());
@@ -37,7 +37,7 @@ pub fn opening_hours(tx: &mut Tx<'_>, first: NaiveDate, last: NaiveDate) -> Done
     Ok(OpeningHours { weekly, closures: whole.map(|closure| closure.details.dates).collect() })
 }
 
-/// The bays in use over a stretch as they would be without any closure.
+/// The bays in use over a period, as if there were no closure.
 pub fn bays_without_closures(tx: &mut Tx<'_>, within: Interval) -> Done<Vec<Bay>> {
     let zone = Zone::named(&tx.studio.zone)?;
     let open = open(&weekly(&store::hours::week(tx)?.0), Vec::new(), &zone, within);
@@ -64,7 +64,7 @@ fn open(weekly: &Weekly, closures: Vec<Dates>, zone: &Zone, within: Interval) ->
     OpeningHours { weekly: weekly.clone(), closures }.open(zone, within)
 }
 
-/// A week made of its stretches of hours.
+/// A week made from its periods of hours.
 pub(crate) fn weekly(
     hours: &[(baywright_domain::calendar::DayOfWeek, baywright_domain::calendar::DayHours)],
 ) -> Weekly {

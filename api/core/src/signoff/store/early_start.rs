@@ -9,7 +9,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::early_start;
 
-/// An agreement about to be written.
+/// An agreement that is to be stored.
 #[derive(Insertable)]
 #[diesel(table_name = early_start)]
 pub(in crate::signoff) struct NewEarlyStart<'a> {

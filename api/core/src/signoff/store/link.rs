@@ -108,7 +108,7 @@ pub(in crate::signoff) fn mark_used(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> 
     Ok(())
 }
 
-/// Takes back every link of that method to the subject that still stands.
+/// Revokes every link with that method to the subject that is still valid.
 pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Method) -> Stored<()> {
     diesel::update(
         rows_of_shop!(link, tx)
@@ -122,7 +122,7 @@ pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Me
     Ok(())
 }
 
-/// Takes one link back, where it still stands.
+/// Revokes one link, if it is still valid.
 pub(in crate::signoff) fn end_one(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
     diesel::update(rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())).filter(link::revoked_at.is_null()))
         .set(link::revoked_at.eq(Some(tx.now.ms())))
@@ -130,7 +130,7 @@ pub(in crate::signoff) fn end_one(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
     Ok(())
 }
 
-/// Ends links and blanks the addresses that they went to.
+/// Ends links and blanks the addresses to which they were sent.
 pub(in crate::signoff) fn blank_links(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
     let theirs = || rows_of_shop!(link, id = tx.studio.id.to_string()).filter(link::id.eq_any(ids));
     let (all, standing) = (theirs(), theirs().filter(link::revoked_at.is_null()));

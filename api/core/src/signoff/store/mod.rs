@@ -1,4 +1,4 @@
-//! Rows of links, sign-offs and what was agreed after them.
+//! Rows of links, sign-offs and later agreements.
 
 mod early_start;
 mod link;

@@ -28,7 +28,7 @@ struct Row {
     signed_at: i64,
 }
 
-/// A sign-off about to be written.
+/// A sign-off that is to be stored.
 #[derive(Insertable)]
 #[diesel(table_name = signoff)]
 pub(in crate::signoff) struct NewRow<'a> {

@@ -1,4 +1,4 @@
-//! That a customer agreed, after signing, to work within the 14 days in which they can withdraw.
+//! Agreements of customers, after signing, to work within the 14 days in which they can withdraw.
 
 use baywright_domain::id::{LinkId, PersonId, SignoffId};
 use baywright_domain::signoff::Method;
@@ -10,13 +10,13 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::signoff::store::{self, NewEarlyStart};
 
-/// When the customer agreed to an early start after that sign-off; `None` if they did not.
+/// Time when the customer agreed to an early start after that sign-off; `None` if they did not.
 pub fn early_start_agreed(tx: &mut Tx<'_>, signoff: &SignoffId) -> Done<Option<UtcTime>> {
     Ok(store::early_start_at(tx, signoff)?)
 }
 
-/// Records the agreement with the words that were agreed to: by the customer behind a link, or in the name of whoever is
-/// signed in.
+/// Stores the agreement with the text that was agreed to: by the customer through a link, or in the name of the
+/// signed-in person.
 ///
 /// # Errors
 /// 409 if it was agreed already.

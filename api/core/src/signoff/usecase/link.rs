@@ -1,4 +1,4 @@
-//! Capability links: 256 random bits that open one thing for one purpose, kept only as their SHA-256.
+//! Capability links: 256 random bits that open one document for one purpose, stored only as their SHA-256.
 
 use baywright_domain::id::{LinkId, PersonId, ShopId};
 use baywright_domain::signoff::{LinkTrail, Method};
@@ -18,25 +18,25 @@ use crate::signoff::store;
 /// Minutes for which a link for signing in person stays open.
 pub const IN_PERSON_MINUTES: i64 = 30;
 
-/// Days for which a link still shows what became of the offer after the offer has ended.
+/// Days for which a link still shows the outcome after the offer has ended.
 pub const KEPT_DAYS: i64 = 30;
 
-/// A link about to be made.
+/// A link that is to be created.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NewLink {
-    /// What it leads to.
+    /// Document that it opens.
     pub subject: Subject,
-    /// [`Method::Link`], or [`Method::InPerson`] with who hands the device over.
+    /// [`Method::Link`], or [`Method::InPerson`] with the person who hands over the device.
     pub method: Method,
-    /// The address it is sent to; empty where it is handed over.
+    /// Address that it is sent to; empty if it is handed over.
     pub contact: String,
-    /// Who hands the device over.
+    /// Person who hands over the device.
     pub person: Option<PersonId>,
-    /// When it ends.
+    /// Time when it ends.
     pub ends_at: UtcTime,
 }
 
-/// Makes a link and its token. A new one for signing in person ends those before it.
+/// Creates a link and its token. A new one for signing in person ends the earlier ones.
 pub fn issue(tx: &mut Tx<'_>, new: &NewLink) -> Done<(Link, Token)> {
     if new.method == Method::InPerson {
         store::end_all(tx, &new.subject, Method::InPerson)?;
@@ -71,10 +71,10 @@ pub fn shop_of_token(conn: &mut Conn, token: &str) -> Done<Option<ShopId>> {
     Ok(store::shop_of_hash(conn, &digest(token))?)
 }
 
-/// The link behind a token.
+/// The link with that token.
 ///
 /// # Errors
-/// 404 where there is none, 410 where it was taken back or has ended.
+/// 404 if there is none, 410 if it was revoked or has expired.
 pub fn read_link(tx: &mut Tx<'_>, token: &str) -> Done<Link> {
     let link = store::find_link(tx, &digest(token))?.ok_or_else(|| Refused::not_found("link"))?;
     if link.revoked_at.is_some() || tx.now >= link.ends_at {
@@ -83,7 +83,7 @@ pub fn read_link(tx: &mut Tx<'_>, token: &str) -> Done<Link> {
     Ok(link)
 }
 
-/// Notes that somebody opened the page; the first time counts.
+/// Records that somebody opened the page; only the first time is stored.
 pub fn opened(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     if link.first_opened_at.is_none() {
         store::mark_opened(tx, &link.id)?;
@@ -92,7 +92,7 @@ pub fn opened(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     Ok(())
 }
 
-/// Notes that the link an answer came by, if any, did what it was for; whoever answers has opened it.
+/// Records that the link of an answer, if any, was used; a customer who answers has opened it.
 pub fn answered(tx: &mut Tx<'_>, link: Option<&Link>) -> Done<()> {
     let Some(link) = link else { return Ok(()) };
     opened(tx, link)?;
@@ -105,10 +105,10 @@ pub fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Done<Sl
     Ok(paging.page(found, |link| Mark::of_id(link.id.as_str())))
 }
 
-/// Takes a link back for good; once more changes nothing.
+/// Revokes a link for good; revoking it again changes nothing.
 ///
 /// # Errors
-/// 404 where there is no such link.
+/// 404 if there is no such link.
 pub fn revoke(tx: &mut Tx<'_>, id: &LinkId) -> Done<Link> {
     let link = store::link_of_id(tx, id)?.ok_or_else(|| Refused::not_found("link"))?;
     if link.revoked_at.is_some() {
@@ -119,7 +119,7 @@ pub fn revoke(tx: &mut Tx<'_>, id: &LinkId) -> Done<Link> {
     Ok(Link { revoked_at: Some(tx.now), ..link })
 }
 
-/// The link's way to the customer, for the evidence. Whoever signs has opened it.
+/// The link's way to the customer, for the evidence. A customer who signs has opened it.
 pub fn trail(tx: &Tx<'_>, link: &Link) -> LinkTrail {
     LinkTrail {
         link: LinkId::new(link.id.as_str()),

@@ -1,4 +1,4 @@
-//! What is done with links and sign-offs; quotes and variations call these.
+//! Use cases of links and sign-offs; quotes and variations call these.
 
 mod early_start;
 mod link;
@@ -18,7 +18,7 @@ pub use link::{
 };
 pub use seal::{find, seal, signoffs};
 
-/// What a link or a sign-off is for.
+/// Purpose of a link or a sign-off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Purpose {
     /// A revision of a quote.
@@ -47,10 +47,10 @@ impl Purpose {
 
 crate::words! { Purpose => "LinkPurpose" }
 
-/// What is signed: a revision or a variation, by its id.
+/// Document that is signed: a revision or a variation, by its id.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Subject {
-    /// What it is.
+    /// Kind of the document.
     pub purpose: Purpose,
     /// Its id.
     pub id: String,
@@ -68,70 +68,72 @@ impl Subject {
     }
 }
 
-/// A link as it is kept; its token is not.
+/// A link as it is stored; its token is not.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Link {
     /// Its id.
     pub id: LinkId,
-    /// What it leads to.
+    /// Document that it opens.
     pub subject: Subject,
-    /// By link, or in person on the studio's own device.
+    /// Method: by link, or in person on the studio's own device.
     pub method: Method,
-    /// The address it was sent to; empty where it was handed over.
+    /// Address that it was sent to; empty if it was handed over.
     pub contact: String,
-    /// Who handed the device over, in person.
+    /// Person who handed the device over, in person.
     pub person: Option<PersonId>,
-    /// When it was made and sent.
+    /// Time when it was made and sent.
     pub sent_at: UtcTime,
-    /// When somebody first opened it, as far as a page view was told (a mail scanner's GET is none).
+    /// Time when somebody first opened it, as far as the page's script reported it (a mail scanner's GET does not
+    /// count).
     pub first_opened_at: Option<UtcTime>,
-    /// When it ends.
+    /// Time when it ends.
     pub ends_at: UtcTime,
-    /// When its one use happened, in person.
+    /// Time when its one use happened, in person.
     pub used_at: Option<UtcTime>,
-    /// When it was taken back.
+    /// Time when it was revoked.
     pub revoked_at: Option<UtcTime>,
 }
 
 impl Link {
-    /// Whether the customer opens it elsewhere, so that nobody of the studio sees them answer.
+    /// Whether the customer opens it elsewhere, so that nobody at the studio sees them answer.
     pub fn is_at_a_distance(&self) -> bool {
         self.method == Method::Link
     }
 }
 
-/// A sign-off as it is kept.
+/// A sign-off as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Signoff {
     /// Its id.
     pub id: SignoffId,
-    /// What was signed.
+    /// Document that was signed.
     pub subject: Subject,
-    /// The sealed document, canonical.
+    /// The sealed document as canonical JSON.
     pub document: String,
     /// Its digest.
     pub document_digest: String,
-    /// The sealed evidence, canonical.
+    /// The sealed evidence as canonical JSON.
     pub evidence: String,
     /// Its digest.
     pub evidence_digest: String,
-    /// The lines that were taken, by place.
+    /// Indexes of the lines that were taken.
     pub choices: Vec<usize>,
-    /// How the yes was given.
+    /// Way in which it was given.
     pub method: Method,
-    /// The name as typed.
+    /// Name as it was typed.
     pub typed_name: String,
-    /// Who noted it.
+    /// Person who noted it.
     pub noted_by: Option<PersonId>,
-    /// The link it was given on.
+    /// Link through which it was given.
     pub link: Option<LinkId>,
-    /// The wish to start early, where it was asked for.
+    /// Agreement to an early start; `None` if they were not asked.
     pub early_start: Option<bool>,
     /// Time of the sign-off.
     pub signed_at: UtcTime,
 }
 
-/// What this feature holds on a customer. What was signed is kept as it was sealed; links end and lose their address.
+/// Data that this feature holds about a customer. Signed documents are kept as they were sealed; links end and lose
+/// their address.
 pub const HOLDER: Holder = Holder {
     feature: "signoff",
     held: &[

@@ -1,4 +1,4 @@
-//! Sealing a yes: the evidence as canonical JSON, its digest, and the log's record of both.
+//! Sealing an acceptance: the evidence as canonical JSON, its digest, and the log's record of both.
 
 use baywright_domain::id::PersonId;
 use baywright_domain::signoff::Evidence;
@@ -12,20 +12,20 @@ use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::signoff::{kept, store};
 
-/// The sign-off of a subject, where it was signed.
+/// The sign-off of a subject, if it was signed.
 pub fn find(tx: &mut Tx<'_>, subject: &Subject) -> Done<Option<Signoff>> {
     Ok(store::find(tx, subject)?)
 }
 
-/// Up to `most` sign-offs after that id, in order of id: what [`crate::seal`] verifies.
+/// Up to `most` sign-offs after that id, in order of id, for [`crate::seal`] to verify.
 pub fn signoffs(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<Signoff>> {
     Ok(store::batch(tx, after, most)?)
 }
 
-/// Seals a yes for good. `agreed` says in figures what the choices come to; it is sealed with the evidence.
+/// Seals an acceptance for good. `agreed` contains the totals of the choices; it is sealed with the evidence.
 ///
 /// # Errors
-/// 409 where the subject is signed already.
+/// 409 if the subject is signed already.
 pub fn seal(tx: &mut Tx<'_>, subject: &Subject, evidence: &Evidence, agreed: &Value) -> Done<Signoff> {
     let sealed = serde_json::to_value(kept::Evidence::of(subject, evidence, agreed)).map_err(Fail::unexpected)?;
     let text = canonical(&sealed).map_err(Fail::unexpected)?;

@@ -1,4 +1,4 @@
-//! The customer's answer to a variation, and what follows from a yes.
+//! The customer's answer to a variation, and the consequences of an acceptance.
 
 use std::collections::BTreeSet;
 
@@ -21,10 +21,10 @@ use crate::quote::usecase::{NotedYes, OfferShown, Standing, StartTerms, Yes, sea
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
 use crate::{job, learning, mail, menu, quote};
 
-/// A variation as its reader finds it, in the form of an offer.
+/// A variation as the customer sees it, in the form of an offer.
 ///
 /// # Errors
-/// 404 where there is none that was sent.
+/// 404 if there is none that was sent.
 pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
     let variation = find(tx, id)?;
     let Some(kept) = &variation.frozen else { return Err(Refused::not_found("variation").into()) };
@@ -43,19 +43,19 @@ pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
         menu: menu::to_json(&agreed.quote.menu, tx.studio.currency)?,
         beliefs: kept.beliefs.as_deref().map(learning::from_json).transpose()?.unwrap_or_default(),
         decided_at: variation.decided_at,
-        // Neither is asked of a variation: its work is under way.
+        // A variation has neither: its work is under way.
         booked_for: None,
         start: StartTerms::default(),
         signoff,
     })
 }
 
-/// Accepts a variation: it is sealed with the evidence, joins the plan and the job under way, and the customer gets a
-/// copy by mail where there is an address.
+/// Accepts a variation: it is sealed with the evidence, added to the plan and the job under way, and the customer gets
+/// a copy by mail if there is an address.
 ///
 /// # Errors
-/// 409 where it isn't with the customer, is overtaken, or needs more than a call; 422 with everything that is wrong with
-/// the form, or where the work that would be agreed can't be planned.
+/// 409 if it isn't with the customer, is outdated, or needs more than a call; 422 with everything that is wrong with
+/// the form, or if the work that would be agreed can't be planned.
 pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     let variation = find(tx, id)?;
     let kept = frozen_or_draft(&variation)?;
@@ -83,7 +83,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     Ok(sealed)
 }
 
-/// Says no where a line that falls away fell away by another variation since.
+/// Refuses the request if a line that falls away fell away by another variation since.
 fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     let gone = before.dropped();
     if variation.draft.dropped.iter().any(|place| gone.contains(place)) {
@@ -93,8 +93,8 @@ fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     Ok(())
 }
 
-/// Says no where a service of the lines that are taken was agreed by another variation after this one was sent: the
-/// customer would pay twice for what was offered to them twice.
+/// Refuses the request if a service of the lines that are taken was agreed by another variation after this one was
+/// sent: the customer would pay twice for it.
 fn no_service_twice(sent_at: UtcTime, document: &QuoteDocument, taken: &[usize], before: &Agreed) -> Done<()> {
     let since = before.variations.iter().filter(|other| other.signed_at >= sent_at);
     let services = since.flat_map(|other| &other.lines).flat_map(|line| &line.line.services);
@@ -110,16 +110,16 @@ fn no_service_twice(sent_at: UtcTime, document: &QuoteDocument, taken: &[usize],
 
 fn frozen_or_draft(variation: &Variation) -> Done<&Frozen> {
     if variation.state == VariationState::Draft {
-        // The move says best what is missing.
+        // The move's own error describes best what is missing.
         variation.state.decline()?;
     }
     frozen(variation)
 }
 
-/// Turns a variation down: the work goes on as it was agreed.
+/// Declines a variation: the work continues as agreed before.
 ///
 /// # Errors
-/// 409 where it isn't with the customer.
+/// 409 if it isn't with the customer.
 pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Link>) -> Done<()> {
     let variation = find(tx, id)?;
     let state = variation.state.decline()?;
@@ -129,7 +129,7 @@ pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Li
     tell_studio(tx, ("variation", id.as_str()), &document, link, &Answered::No(reason.trim()))
 }
 
-/// Notes a yes that was given by phone, in the name of whoever is signed in.
+/// Records an acceptance given by phone, in the name of the person who is signed in.
 pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, noted: &NotedYes) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
@@ -138,7 +138,7 @@ pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, noted: &NotedYes)
     show(tx, id)
 }
 
-/// Notes a no that was given to the studio.
+/// Records that the customer declined, as they told the studio.
 pub fn note_no(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, reason: &str) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;

@@ -1,4 +1,4 @@
-//! From a draft to the document that the customer reads: priced from the menu that the signed quote froze.
+//! Making the document that the customer reads from a draft: priced from the menu that the signed quote froze.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -20,25 +20,25 @@ use crate::quote::kept::{LineExplanation, Offered, QuoteChange, QuoteDocument, Q
 use crate::quote::usecase::{Composed as Composition, SignedLine, SignedQuote, compose_from, totals};
 use crate::{booking, job, vehicle};
 
-/// A draft made into a document.
+/// A document that was made from a draft.
 #[derive(Debug, Clone)]
 pub(super) struct Composed {
-    /// What the customer reads.
+    /// The document for the customer.
     pub(super) document: QuoteDocument,
-    /// What the required lines change the price by, with tax.
+    /// Change of price by the required lines, with tax.
     pub(super) change: Money,
-    /// What was believed of the work in it.
+    /// Estimates of its work.
     pub(super) beliefs: Beliefs,
-    /// The name of the first line whose work takes paint away, if any does.
+    /// The name of the first line whose work removes paint, if any does.
     pub(super) paint_work: Option<String>,
-    /// How each line's price was made, in full and in the document's order.
+    /// Full explanation of each line's price, in the document's order.
     pub(super) explanation: Vec<LineExplanation>,
-    /// The names of the lines that sell a service that is agreed already.
+    /// The names of the lines that sell a service which is already agreed.
     pub(super) again: Vec<String>,
 }
 
 impl Composed {
-    /// Asks before a service is sold that is agreed already, which a quote would refuse.
+    /// Asks for a confirmation before a service is sold that is already agreed, which a quote would refuse.
     ///
     /// # Errors
     /// 409 to be confirmed.
@@ -70,7 +70,7 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     made.offered.terms.profile = quote.document.profile;
     made.document.tax_rounding = QuoteTaxRounding::of(quote.document.profile);
     made.document.variation_of = Some(quote.number.clone());
-    // The car is in its bay: nobody is asked whether work may start.
+    // The car is in its bay, so the customer is not asked whether work may start.
     made.document.early_start = None;
     let again = {
         let lines = made.offered.lines.iter().map(|(line, _)| line);
@@ -96,7 +96,8 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     Ok(Composed { document, change, beliefs, paint_work, explanation, again })
 }
 
-/// What the customer has agreed to so far, and when the car will be ready without and with the variation's work.
+/// The price that the customer has agreed to so far, and when the car will be ready without and with the variation's
+/// work.
 fn changes(tx: &mut Tx<'_>, agreed: &Agreed, work: Option<&WorkPlan>) -> Done<Option<QuoteChange>> {
     let Some(booking) = booking::usecase::of_quote(tx, &agreed.quote.id)? else { return Ok(None) };
     let ready_after = match work {
@@ -113,14 +114,14 @@ fn changes(tx: &mut Tx<'_>, agreed: &Agreed, work: Option<&WorkPlan>) -> Done<Op
     }))
 }
 
-/// The lines that stay agreed: those of the signed quote that don't fall away, and those of signed variations.
+/// The lines that stay agreed: those of the signed quote that are not dropped, and those of signed variations.
 fn staying<'a>(agreed: &'a Agreed, draft: &'a VariationDraft) -> impl Iterator<Item = &'a SignedLine> {
     let falls_away = move |line: &&SignedLine| draft.dropped.contains(&line.place);
     let added = agreed.variations.iter().flat_map(|variation| &variation.lines);
     agreed.standing().filter(move |line| !falls_away(line)).chain(added)
 }
 
-/// The lines that fall away.
+/// The dropped lines.
 ///
 /// # Errors
 /// 422 if the draft changes nothing, has no reason, or drops what is not agreed.
@@ -131,7 +132,7 @@ fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a Signe
     Ok(draft.dropped.iter().filter_map(|place| standing.get(place).copied()).collect())
 }
 
-/// What of the quote's discounts fell on a line.
+/// The share of the quote's discounts in a line.
 fn share(quote: &SignedQuote, line: &SignedLine) -> Money {
     let discounts = quote.totals.allowance_items.iter().map(|item| (item.treatment, item.amount));
     let lines: Vec<(Treatment, Money)> = quote.lines.iter().map(|other| (other.treatment, other.line.amount)).collect();
@@ -139,7 +140,7 @@ fn share(quote: &SignedQuote, line: &SignedLine) -> Money {
     at.map_or(Money::ZERO, |at| share_of_line(discounts, &lines, at))
 }
 
-/// A line that takes another one back, with how the customer reads it.
+/// A line that cancels a dropped one, with its text for the customer.
 fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (Line, QuoteLine) {
     let less = taken_back(&line.line, share(quote, line));
     let currency = offered.terms.currency;
@@ -147,7 +148,7 @@ fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (Line, Quo
     (less, shown)
 }
 
-/// The plan of all work that would be agreed then; none if nothing is left to do.
+/// The plan of all work that would then be agreed; `None` if no work is left.
 ///
 /// # Errors
 /// 422 if it can't be planned, such as two services that exclude each other.

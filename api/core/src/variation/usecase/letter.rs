@@ -1,4 +1,4 @@
-//! The mails about a variation, in words.
+//! The mails about a variation.
 
 use baywright_domain::id::VariationId;
 
@@ -12,10 +12,10 @@ use crate::quote::usecase::letter::{
 };
 use crate::signoff::usecase::Signoff;
 
-/// What the total of a variation is called.
-const CHANGE: &str = "Change of the price, including VAT";
+/// Label of a variation's total.
+const CHANGE: &str = "Change in price, including VAT";
 
-/// The variation itself, with the link to its page.
+/// The mail with the link to a variation's page.
 pub(super) fn offer(
     studio: &Studio,
     id: &VariationId,
@@ -58,7 +58,7 @@ pub(super) fn offer(
     )
 }
 
-/// The car, and what the change comes to: the whole price before and after it, and when the car will be ready.
+/// The car, and the effect of the change: the whole price before and after it, and when the car will be ready.
 fn facts(studio: &Studio, document: &QuoteDocument, totals: Option<&QuoteTotals>) -> Vec<(String, String)> {
     let mut facts =
         vec![("Vehicle".to_owned(), vehicle(document)), ("Prices".to_owned(), about_vat(document).to_owned())];

@@ -1,4 +1,4 @@
-//! What is done with variations: written, sent and answered while the work that they change is under way.
+//! Use cases of variations: they are written, sent and answered while the work that they change is under way.
 
 mod answer;
 mod compose;
@@ -30,27 +30,27 @@ fn names_of_selling<'l>(lines: impl IntoIterator<Item = &'l QuoteLine>, services
     (!names.is_empty()).then(|| names.join(", "))
 }
 
-/// The most variations of one quote.
+/// Maximum number of variations of one quote.
 pub const MOST: usize = 100;
 
-/// A variation as it is shown.
+/// A variation for display.
 #[derive(Debug, Clone)]
 pub struct Shown {
     /// The variation.
     pub variation: Variation,
-    /// What the customer reads; for a draft, what they would read if it were sent now, or none where it can't be priced.
+    /// The customer's document; for a draft as it would be sent now, `None` if it can no longer be priced.
     pub document: Option<QuoteDocument>,
-    /// How each line's price was made, in full; none where the document is, or where it was not kept beside it.
+    /// Full explanation of each line's price; `None` if there is no document, or if it was not stored.
     pub explanation: Option<Vec<LineExplanation>>,
-    /// What the required lines change the price by, with tax.
+    /// Change of price by the required lines, with tax.
     pub change: Option<Money>,
     /// The agreement that it needs.
     pub needs: Agreement,
-    /// Its sign-off, where it is signed.
+    /// Its sign-off, if it is signed.
     pub signoff: Option<Signoff>,
 }
 
-/// The variation of that id with what the customer reads.
+/// The variation with that id, with the customer's document.
 pub fn show(tx: &mut Tx<'_>, id: &VariationId) -> Done<Shown> {
     let variation = find(tx, id)?;
     let (document, explanation, change) = if let Some(frozen) = &variation.frozen {
@@ -60,7 +60,7 @@ pub fn show(tx: &mut Tx<'_>, id: &VariationId) -> Done<Shown> {
         let agreed = agreed(tx, &variation.quote)?;
         match compose::compose(tx, &agreed, variation.number, &variation.draft) {
             Ok(composed) => (Some(composed.document), Some(composed.explanation), Some(composed.change)),
-            // A draft that can't be priced any more is shown without its document.
+            // A draft that can no longer be priced is shown without its document.
             Err(Fail::Refused(_)) => (None, None, None),
             Err(other) => return Err(other),
         }

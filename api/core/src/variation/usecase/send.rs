@@ -1,4 +1,4 @@
-//! Giving a variation to the customer: it freezes, and goes out with a link.
+//! Sending a variation to the customer: it is frozen, and mailed with a link.
 
 use std::collections::BTreeSet;
 
@@ -22,14 +22,15 @@ use crate::quote::usecase::ByMail;
 use crate::signoff::usecase::{self as signoff, Link, NewLink, Subject};
 use crate::{inspection, learning, mail};
 
-/// Minutes for which the link to a variation stays open. A car in its bay doesn't wait longer for a yes, and the page
-/// shows what became of it for some time after.
+/// Minutes for which the link to a variation stays open. A car in its bay doesn't wait longer for an answer, and the
+/// page shows the outcome for some time after.
 const LINK_MINUTES: i64 = signoff::KEPT_DAYS * 24 * 60;
 
-/// Sends the draft: it is priced once more, frozen and sealed. Without a mail the desk gives the customer a link.
+/// Sends the draft: it is priced again, frozen and sealed. Without a mail the desk gives the customer a link.
 ///
 /// # Errors
-/// 409 where it is no draft, the work isn't under way, or readings ask for the owner before paint is taken away; 422 where it can't be priced, or there is no address to mail to.
+/// 409 if it is no draft, the work isn't under way, or readings ask for the owner before paint is removed; 422 if it
+/// can't be priced, or there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
@@ -62,7 +63,8 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, by_mail: Option<&ByMa
     show(tx, id)
 }
 
-/// Asks before a service goes to a customer who has another variation with it and has not answered that one.
+/// Asks for a confirmation before a service is sent to a customer who has not answered another variation with the same
+/// service.
 ///
 /// # Errors
 /// 409 to be confirmed.
@@ -87,7 +89,7 @@ fn offers_nothing_twice(tx: &mut Tx<'_>, variation: &Variation, document: &Quote
     Ok(())
 }
 
-/// Says no where a later revision of the quote was signed: it says anew what is agreed.
+/// Refuses the request if a later revision of the quote was signed, which replaces what was agreed.
 pub(super) fn still_of(variation: &Variation, agreed: &Agreed) -> Done<()> {
     if variation.revision == agreed.quote.revision_id {
         return Ok(());
@@ -114,15 +116,15 @@ fn issued(tx: &mut Tx<'_>, new: NewLink) -> Done<(Link, String)> {
     Ok((link, format!("{}/q/{}", tx.config.public_url, token.as_str())))
 }
 
-/// Makes a link to a variation that is with the customer: for signing in person, on the studio's device, or to send by
-/// another way than mail. Its address is told once.
+/// Creates a link to a variation that is with the customer: for signing in person, on the studio's device, or to send
+/// by another way than mail. Its address is shown once.
 ///
 /// # Errors
-/// 409 where it isn't with the customer; 422 for a link without a contact.
+/// 409 if it isn't with the customer; 422 for a link without a contact.
 pub fn hand_over(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &str) -> Done<(Link, String)> {
     let variation = find(tx, id)?;
     if variation.state != VariationState::Sent {
-        // The move is only tried: whoever could not answer can't be given a link for it.
+        // The move is only tried: a customer who could not answer needs no link.
         variation.state.decline()?;
     }
     if method == Method::InPerson {

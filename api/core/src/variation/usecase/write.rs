@@ -16,7 +16,7 @@ use crate::{booking, invoice};
 /// Writes a variation of a signed quote whose car is in its bay.
 ///
 /// # Errors
-/// 404 or 409 of the quote; 409 where the work hasn't begun or is over, or to be confirmed for a service that is agreed
+/// 404 or 409 of the quote; 409 if the work hasn't begun or is over, or to be confirmed for a service that is agreed
 /// already; 422 with what can't be priced or planned.
 pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<Shown> {
     let agreed = agreed(tx, quote)?;
@@ -33,7 +33,7 @@ pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<
     show(tx, &id)
 }
 
-/// Replaces what a draft says.
+/// Replaces the content of a draft.
 pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, draft: &VariationDraft) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
@@ -44,7 +44,8 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, draft: &Vari
     show(tx, id)
 }
 
-/// The booking of a quote whose car is in its bay. Before, a change is a new revision; after, there is nothing to change.
+/// The booking of a quote whose car is in its bay. Before that, a change is a new revision; after it, there is nothing
+/// to change.
 pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
     if let Some(invoice) = invoice::usecase::issued_of(tx, quote)? {
         let detail = format!(

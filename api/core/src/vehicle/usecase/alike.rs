@@ -1,4 +1,4 @@
-//! Vehicles that may be the one that is about to be added.
+//! Vehicles that may be the same as the one that is about to be added.
 
 use baywright_domain::vehicle::Likeness;
 
@@ -9,11 +9,11 @@ use crate::platform::fail::Done;
 use crate::platform::refusal::KnownRecord;
 use crate::platform::tx::Tx;
 
-/// The most vehicles that are named.
+/// Maximum number of vehicles that are named.
 const MOST: usize = 10;
 
-/// The vehicles that have the identification number or the registration in common with what was said, whoever's they
-/// are, with what is in common.
+/// The vehicles, of any customer, that have the identification number or the registration in common with the given one,
+/// with what they have in common.
 pub fn alike(tx: &mut Tx<'_>, said: &Details) -> Done<Vec<(Vehicle, Vec<Likeness>)>> {
     let traits = said.traits();
     let candidates = store::candidates(tx, said.vin.as_ref(), said.registration.as_deref())?;
@@ -28,7 +28,7 @@ pub fn alike(tx: &mut Tx<'_>, said: &Details) -> Done<Vec<(Vehicle, Vec<Likeness
     Ok(found)
 }
 
-/// Asks the desk to confirm that a new vehicle is added, though one is alike.
+/// Asks the desk to confirm that a new vehicle is added although there is a similar one.
 pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Details) -> Done<()> {
     let alike = alike(tx, said)?;
     let Some((first, likeness)) = alike.first() else { return Ok(()) };

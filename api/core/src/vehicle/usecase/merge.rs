@@ -1,5 +1,5 @@
-//! One vehicle's record taken into another's, and given back. The record that goes on gets what it did not know; the one
-//! that is merged stays as it was, so that what it said can be taken out again.
+//! Merging one vehicle's record into another's, and undoing it. The remaining record gets the values that it lacks; the
+//! merged one stays as it was, so that its values can be taken out again.
 
 use baywright_domain::merge::RecordMove;
 
@@ -16,7 +16,7 @@ pub fn mark(tx: &mut Tx<'_>, gone: &Vehicle, kept: &Vehicle) -> Done<()> {
     search::usecase::forget(tx, gone.id.as_str())
 }
 
-/// Fills what `kept` did not know from `gone`; gives the names of those fields.
+/// Fills the values of `kept` that are missing from `gone`; returns the names of those fields.
 pub fn take_over(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle) -> Done<(Vehicle, Vec<String>)> {
     let (mut details, theirs) = (kept.details.clone(), &gone.details);
     let mut fields = Vec::new();
@@ -39,7 +39,7 @@ pub fn take_over(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle) -> Done<(Vehic
     Ok((indexed(tx, &kept.id)?, fields))
 }
 
-/// Gives back what was taken over, so far as it still stands as it was taken over.
+/// Removes what was taken over, as far as it has not changed since.
 pub fn give_back(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle, fields: &[String]) -> Done<(Vehicle, Vehicle)> {
     gone.state().go(RecordMove::Separate)?;
     let mut details = kept.details.clone();
@@ -51,7 +51,7 @@ pub fn give_back(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle, fields: &[Stri
     Ok((indexed(tx, &kept.id)?, indexed(tx, &gone.id)?))
 }
 
-/// Indexes a vehicle anew, after records that were merged into it changed.
+/// Indexes a vehicle again, after records that were merged into it changed.
 pub fn index(tx: &mut Tx<'_>, vehicle: &Vehicle) -> Done<()> {
     indexed(tx, &vehicle.id).map(drop)
 }
@@ -64,7 +64,7 @@ fn fill<T: Clone>(kept: &mut Option<T>, gone: Option<&T>) -> bool {
     fills
 }
 
-/// Empties a field that still says what `gone` says.
+/// Empties a field that still has the value of `gone`.
 fn empty(kept: &mut Details, gone: &Details, field: &str) {
     match field {
         "registration" if kept.registration == gone.registration => {

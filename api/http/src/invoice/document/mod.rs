@@ -1,4 +1,4 @@
-//! The document of an invoice as it is answered.
+//! The document of an invoice as the API returns it.
 
 mod parties;
 mod sums;
@@ -14,11 +14,11 @@ use self::parties::{InvoiceBuyerView, InvoiceSellerView};
 use self::sums::{InvoiceAllowanceView, InvoiceTotalsView};
 use crate::platform::wire::{Amount, Day, Number, Word};
 
-/// A way of pricing as it travels.
+/// A way of pricing as it is sent over HTTP.
 type PricesWord = Word<Prices>;
-/// What tax is computed on, as it travels.
+/// Basis of the tax as it is sent over HTTP.
 type BasisWord = Word<Basis>;
-/// A way of rounding as it travels.
+/// A way of rounding as it is sent over HTTP.
 type RoundingWord = Word<Rounding>;
 
 /// Invoice as the customer reads it.

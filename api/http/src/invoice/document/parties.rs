@@ -1,4 +1,4 @@
-//! Who sells and who buys, as it is answered.
+//! Seller and buyer, as the API returns them.
 
 use baywright_core::invoice::kept::{InvoiceBuyer, InvoiceSeller};
 use baywright_domain::customer::CustomerKind;
@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{Line, Reference, Word};
 
-/// A kind of customer as it travels.
+/// A kind of customer as it is sent over HTTP.
 type BuyerKindWord = Word<CustomerKind>;
 
 /// Studio that issues the invoice.
@@ -26,7 +26,7 @@ pub struct InvoiceSellerView {
     /// Country code, ISO 3166-1; null if not set.
     #[schema(max_length = 2, example = "IE")]
     country: Option<String>,
-    /// Mail address of the studio; null if not set.
+    /// Email address of the studio; null if not set.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Telephone number of the studio; null if not set.
@@ -60,7 +60,7 @@ pub struct InvoiceBuyerView {
     /// Country code, ISO 3166-1; null if unknown.
     #[schema(max_length = 2, example = "IE")]
     country: Option<String>,
-    /// Mail address that the invoice is sent to; null if unknown.
+    /// Email address that the invoice is sent to; null if unknown.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// VAT number of the customer (BT-48); null if there is none.

@@ -1,4 +1,4 @@
-//! What an invoice comes to, as it is answered.
+//! Totals of an invoice, as the API returns them.
 
 use baywright_core::invoice::kept::{InvoiceAllowance, InvoiceTax, InvoiceTotals};
 use serde::Serialize;

@@ -1,5 +1,5 @@
-//! The menu as it is sent: one JSON document, strict in every field, and its items one by one. A menu is answered as it
-//! is kept, which has the same shape.
+//! The menu in requests: one JSON document, strict in every field, and its items one by one. Answers contain the stored
+//! menu, which has the same shape.
 
 mod package;
 mod product;
@@ -118,7 +118,7 @@ impl From<SizePricesBody> for SizePricesForm {
     }
 }
 
-/// The items of a list as they are kept.
+/// The stored items of a list.
 pub(super) fn all<B, F: From<B>>(list: Vec<B>) -> Vec<F> {
     list.into_iter().map(F::from).collect()
 }

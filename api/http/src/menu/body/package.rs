@@ -1,4 +1,4 @@
-//! Packages as they are sent.
+//! Packages in requests.
 
 use baywright_core::menu::kept::PackageForm;
 use serde::Deserialize;

@@ -1,4 +1,4 @@
-//! Products as they are sent.
+//! Products in requests.
 
 use baywright_core::menu::kept::ProductForm;
 use serde::Deserialize;

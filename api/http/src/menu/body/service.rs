@@ -1,4 +1,4 @@
-//! Services as they are sent.
+//! Services in requests.
 
 use baywright_core::menu::kept::{ConditionForm, PriceForm, ServiceForm, StepUseForm};
 use baywright_core::menu::usecase::MOST_MINUTES;
@@ -56,7 +56,7 @@ pub struct ServiceBody {
     pub common_practice: bool,
 }
 
-/// Step as a service uses it.
+/// Step of a service, with the base minutes that the service needs for it.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]
 #[schema(as = MenuServiceStep)]
 #[serde(deny_unknown_fields)]

@@ -1,4 +1,4 @@
-//! Steps as they are sent.
+//! Steps in requests.
 
 use baywright_core::menu::kept::{DoseForm, SetupForm, StepForm, WaitForm};
 use baywright_core::menu::usecase::MOST_MINUTES;
@@ -32,7 +32,8 @@ pub struct StepBody {
     pub by_size: bool,
     /// Whether the budget grows with the vehicle's condition.
     pub by_condition: bool,
-    /// Share of the time that two people need, from 0.5 to 1; null if a second person does not help.
+    /// Time that two people need, as a share of the time of one person, from 0.5 to 1; null if a second person does not
+    /// help.
     #[schema(example = "0.6")]
     pub two_hands: Option<Number>,
     /// Skills that one person must have, all of them.
@@ -45,7 +46,7 @@ pub struct StepBody {
     pub bay_features: Vec<Code>,
     /// Wait after the step, such as drying or curing; null if the next step may follow at once.
     pub wait: Option<WaitBody>,
-    /// Smallest piece of work that is worth starting, in minutes; null if the step cannot be interrupted.
+    /// Shortest piece of work into which the step may be split, in minutes; null if the step cannot be interrupted.
     #[serde(default, deserialize_with = "whole_or_null::<1, MOST_MINUTES, _>")]
     #[schema(minimum = 1, maximum = 43_200, example = 60)]
     pub split_piece_minutes: Option<u32>,
@@ -89,7 +90,7 @@ pub struct WaitBody {
     #[serde(deserialize_with = "whole::<1, MOST_MINUTES, _>")]
     #[schema(minimum = 1, maximum = 43_200, example = 720)]
     pub wait_minutes: u32,
-    /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
+    /// Times that count for the wait: `ANY` for all times, `OPEN` only for times when the shop is open.
     pub when: WaitWord,
     /// Work that the wait holds back: `CAR` all other work on the car, such as while a coating cures; `AFTER` only the steps
     /// that must come after this one, such as while seats dry. `CAR` if left out.
@@ -139,7 +140,7 @@ pub struct DoseBody {
     /// Amount per square metre or piece, in the product's unit.
     #[schema(example = "50")]
     pub rate: Number,
-    /// Whether a larger car needs more.
+    /// Whether a larger car needs more of the product.
     pub by_size: bool,
 }
 

@@ -1,4 +1,4 @@
-//! What is kept of a menu has the shape that the API describes for it, since it is answered as it is kept.
+//! The stored menu has the shape that the API document describes, since answers contain it unchanged.
 
 use serde_json::Value;
 
@@ -13,7 +13,7 @@ fn a_kept_menu_is_read_as_a_body_without_a_difference() {
     assert_eq!(MenuForm::from(sent), kept);
 }
 
-/// Today's menu with another value of a field, as a body.
+/// The current menu with another value of a field, as a body.
 fn with(list: &str, field: &str, value: Value) -> Result<MenuBody, serde_json::Error> {
     let mut menu: Value = serde_json::from_str(TODAY).unwrap();
     menu[list][0][field] = value;

@@ -1,17 +1,17 @@
-//! The names of a type's fields, as serde reads them.
+//! The names of a type's fields as serde reads them.
 
 use serde::de::{DeserializeOwned, Deserializer, Error as _, Visitor};
 use serde::forward_to_deserialize_any;
 
-/// The fields that a struct is read from; none where it is no struct, or reads whatever it finds.
+/// The fields that a struct is read from; none if it is no struct, or reads whatever it finds.
 pub(super) fn of<T: DeserializeOwned>() -> Option<&'static [&'static str]> {
     let mut names = None;
-    // It never succeeds: it only learns what was asked for.
+    // Deserialising never succeeds: it only learns which fields are requested.
     let _ = T::deserialize(Ask(&mut names));
     names
 }
 
-/// Answers no question, and keeps the names it was asked for.
+/// A deserialiser without data, which records the names that it is asked for.
 struct Ask<'a>(&'a mut Option<&'static [&'static str]>);
 
 impl<'de> Deserializer<'de> for Ask<'_> {

@@ -1,14 +1,14 @@
-//! Reads an object from nothing but an object.
+//! Reads an object only from an object.
 //!
-//! What serde derives for a struct also reads a list of its fields in their order. A body in that form would be taken
-//! though the API document does not describe it, so it is refused here, at every depth.
+//! Code that serde derives for a struct also accepts a list of its fields in order. A body in that form would be
+//! accepted although the API document does not describe it, so it is refused here, at every depth.
 
 use std::fmt;
 
 use serde::Deserializer;
 use serde::de::{DeserializeSeed, EnumAccess, Error, MapAccess, SeqAccess, VariantAccess, Visitor};
 
-/// A reader that refuses a list in the place of an object, and everything that it is made of.
+/// A deserialiser that refuses a list in the place of an object, at every depth.
 pub(super) struct Objects<D> {
     inner: D,
     /// Whether a struct is read, which a list can't stand for.
@@ -16,18 +16,18 @@ pub(super) struct Objects<D> {
 }
 
 impl<D> Objects<D> {
-    /// What `inner` reads, under that rule.
+    /// The value that `inner` reads, under that rule.
     pub(super) fn only(inner: D) -> Self {
         Self { inner, object: false }
     }
 
-    /// The same for a value that must be an object if `object` is true.
+    /// The same, for a value that must be an object if `object` is true.
     fn asked(inner: D, object: bool) -> Self {
         Self { inner, object }
     }
 }
 
-/// Hands a question on with its visitor under the rule.
+/// Forwards a call, with its visitor wrapped to follow the rule.
 macro_rules! hand_on {
     ($($name:ident)*) => {
         $(fn $name<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, D::Error> {
@@ -90,7 +90,7 @@ impl<'de, D: Deserializer<'de>> Deserializer<'de> for Objects<D> {
     }
 }
 
-/// Hands on a value that holds no other.
+/// Forwards a value that contains no other.
 macro_rules! hand_in {
     ($($name:ident: $type:ty),* $(,)?) => {
         $(fn $name<E: Error>(self, value: $type) -> Result<V::Value, E> {

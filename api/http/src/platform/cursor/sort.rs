@@ -16,8 +16,8 @@ use crate::platform::wire::Instant;
 
 /// The order of a list.
 pub trait Sort: 'static {
-    /// Words that a client may sort by: the list's own order, and the same reversed. Lists with such words also support
-    /// `created_after`.
+    /// Values of `sort` that a client may send: the list's own order, and the reverse. Lists with such values also
+    /// support `created_after`.
     const WORDS: Option<[&'static str; 2]>;
 }
 
@@ -37,7 +37,7 @@ impl Sort for ByStart {
     const WORDS: Option<[&'static str; 2]> = Some(["start", "-start"]);
 }
 
-/// A short list, in the one order that it has.
+/// A short list with a single order.
 #[derive(Debug, Clone, Copy)]
 pub struct Kept;
 
@@ -48,7 +48,7 @@ impl Sort for Kept {
 /// Whether the word asks for the reversed list.
 ///
 /// # Errors
-/// 400 if it is none of the list's words.
+/// 400 if it is not one of the list's sort values.
 pub(super) fn turned(words: [&str; 2], word: &str) -> Result<bool, Problem> {
     let at = words.iter().position(|known| *known == word);
     at.map(|at| at == 1).ok_or_else(|| bad_parameter("sort", format!("sort: write one of {}.", words.join(", "))))
@@ -86,7 +86,10 @@ impl<S: Sort> IntoParams for OrderParams<S> {
                 .required(Required::False)
         };
         let words = ObjectBuilder::new().schema_type(SchemaType::Type(Type::String)).enum_values(S::WORDS);
-        let sort = said("sort", "Sort order of the list; a minus sorts downwards. The first of the words if left out.");
+        let sort = said(
+            "sort",
+            "Sort field of the list; a leading minus sorts in descending order. The first allowed value if left out.",
+        );
         let after = said("created_after", "Limits the list to records that were created after this time, RFC 3339.");
         let mut all = PageParams::into_params(place);
         all.extend([sort.schema(Some(words)).build(), after.schema(Some(Instant::schema())).build()]);

@@ -80,7 +80,7 @@ fn parameters() -> Map<String, Value> {
         ),
         (
             "IfNoneMatch",
-            // No pattern: what is no tag of ours just does not hold (RFC 9110, section 13.1.2), and only length is refused.
+            // No pattern: an unknown tag simply does not match (RFC 9110, section 13.1.2), and only length is refused.
             json!({
                 "name": "If-None-Match", "in": "header", "required": false, "example": "\"1\"",
                 "description": "ETag that was read before; the answer is 304 if the record is unchanged.",
@@ -104,7 +104,7 @@ fn parameters() -> Map<String, Value> {
         ),
         (
             "Prefer",
-            // No pattern: a preference that is not known is not minded (RFC 7240, section 2), and only length is refused.
+            // No pattern: an unknown preference is ignored (RFC 7240, section 2), and only length is refused.
             json!({
                 "name": "Prefer", "in": "header", "required": false, "example": TOTAL_COUNT,
                 "description": format!("Preference (RFC 7240): `{TOTAL_COUNT}` counts the whole list, for `total`."),
@@ -154,7 +154,7 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
     let if_match = operation.remove("x-if-match").is_some();
     let key = operation.remove("x-idempotency-key").is_some();
     let unkeyed = operation.remove("x-unkeyed").is_some();
-    // Whatever a signed-in person changes may be sent again under its key, and its answer may carry warnings.
+    // Every change by a signed-in person may be repeated with its key, and its answer may carry warnings.
     let changes = method != "get" && !open && !unkeyed;
     let confirms = operation.remove("x-confirm");
     let body = operation.contains_key("requestBody");
@@ -215,7 +215,7 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
 const VERBS: [&str; 5] = ["list", "create", "show", "replace", "remove"];
 
 /// A name that no other operation has: `list` of the feature `customer` becomes `customer_list`, and `list` at
-/// `/v1/bays` of the feature `shop`, which has more than one kind of record, `shop_bays_list`.
+/// `/v1/bays` of the feature `shop`, which has more than one kind of record, becomes `shop_bays_list`.
 fn name(path: &str, operation: &mut Map<String, Value>) {
     let tag = operation.get("tags").and_then(|tags| tags[0].as_str()).unwrap_or_default().to_owned();
     let Some(own) = operation.get("operationId").and_then(Value::as_str).map(str::to_owned) else { return };

@@ -1,4 +1,4 @@
-//! An example for each body that has none of its own, put together from the examples of its fields.
+//! An example for each body that has none of its own, composed from the examples of its fields.
 
 use serde_json::{Map, Value, json};
 
@@ -98,7 +98,7 @@ fn object(schema: &Value, schemas: &Map<String, Value>, whose: Whose, depth: usi
     told.map(|(name, property)| (name.clone(), example(property, schemas, whose, depth + 1))).collect()
 }
 
-/// Text of the format asked for; where a pattern asks for more, the field has an example of its own.
+/// Text of the requested format; if a pattern is required, the field has an example of its own.
 fn text(schema: &Value) -> String {
     let text = match schema.get("format").and_then(Value::as_str) {
         Some("date-time") => "2026-03-28T08:30:00Z",
@@ -110,7 +110,7 @@ fn text(schema: &Value) -> String {
     };
     let least = schema.get("minLength").and_then(Value::as_u64).and_then(|least| usize::try_from(least).ok());
     if let Some(least) = least.filter(|least| *least > text.len()) {
-        // Whatever must be that long is a digest in hexadecimal.
+        // A text of exactly that length is a digest in hexadecimal.
         return "0123456789abcdef".chars().cycle().take(least).collect();
     }
     let most = schema.get("maxLength").and_then(Value::as_u64).unwrap_or(u64::MAX);

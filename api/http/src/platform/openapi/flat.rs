@@ -1,4 +1,4 @@
-//! One object where a view takes another's fields in.
+//! One object if a view takes another's fields in.
 //!
 //! `#[serde(flatten)]` gives utoipa's `allOf` of two objects, of which a strict one would refuse the other's fields.
 
@@ -21,7 +21,7 @@ pub(super) fn flatten(document: &mut Value) {
     }
 }
 
-/// The fields of one part, and of those that it takes in itself.
+/// The fields of one part, including those that it takes from others.
 fn gather(part: &Value, known: &Map<String, Value>, fields: &mut Map<String, Value>, required: &mut Vec<Value>) {
     let name = part.get("$ref").and_then(Value::as_str).and_then(|r| r.strip_prefix("#/components/schemas/"));
     let part = name.and_then(|name| known.get(name)).unwrap_or(part);

@@ -15,14 +15,22 @@ pub(super) fn components() -> Map<String, Value> {
     let id = "0198c0de-0000-7000-8000-000000000002";
     let list = [
         ("RateLimit-Limit", number("Requests per minute that this address may send.")),
-        ("RateLimit-Remaining", number("Requests that are left of the limit.")),
+        ("RateLimit-Remaining", number("Number of requests left within the limit.")),
         ("RateLimit-Reset", number("Seconds until the full limit is available again.")),
         ("Retry-After", number("Seconds to wait before the next try.")),
         ("X-Request-Id", text("Id of the request, as in the log.", true, id, 80)),
         ("Location", text("Path of the new record.", true, "/v1/customers/0198c0de-0000-7000-8000-000000000001", 300)),
         ("ETag", text("Version of the record; absent if it has none.", false, "\"1\"", 80)),
         ("WWW-Authenticate", text("Scheme for signing in.", true, "Bearer", 200)),
-        ("Idempotency-Replayed", text("Word `true` if this answer was given before.", false, "true", 5)),
+        (
+            "Idempotency-Replayed",
+            text(
+                "Value `true` if this is the stored answer to an earlier request with the same key.",
+                false,
+                "true",
+                5,
+            ),
+        ),
         (
             "Preference-Applied",
             text(

@@ -1,7 +1,7 @@
 //! Nullable values as `type: [T, "null"]`, and small string types written out where they are used.
 //!
-//! utoipa writes an optional value of a named type as `oneOf: [null, $ref]`. Generators make clumsy types of that where
-//! the type is a bare value, so the named type is written in its place with `null` added; where that type is one of
+//! utoipa writes an optional value of a named type as `oneOf: [null, $ref]`. Generators make clumsy types of that if
+//! the type is a bare value, so the named type is written in its place with `null` added; if that type is one of
 //! several forms, null becomes another. What has a name in the finished document gets its reference back in `schemas`.
 
 use serde_json::{Map, Value, json};
@@ -36,7 +36,7 @@ fn walk(value: &mut Value, schemas: &Map<String, Value>, depth: usize) {
         merge(value, plain);
     }
     if let Some(mut choice) = null_or(value) {
-        // utoipa writes what the field says of itself beside the reference.
+        // utoipa writes the field's own description beside the reference.
         if let Some(target) = referred(&choice, schemas) {
             merge(&mut choice, target);
         }
@@ -53,7 +53,7 @@ fn walk(value: &mut Value, schemas: &Map<String, Value>, depth: usize) {
     }
 }
 
-/// The other choice of a `oneOf` of null and one schema.
+/// The other schema of a `oneOf` of null and one schema.
 fn null_or(value: &Value) -> Option<Value> {
     let choices = value.get("oneOf")?.as_array()?;
     let (nulls, others): (Vec<&Value>, Vec<&Value>) =
@@ -72,13 +72,13 @@ fn add_null(schema: &mut Value) {
     if let Some(words) = object.get_mut("enum").and_then(Value::as_array_mut) {
         words.push(Value::Null);
     }
-    // One of several forms has no type of its own to add to.
+    // A schema with several forms has no type of its own to extend.
     if let Some(choices) = object.get_mut("oneOf").and_then(Value::as_array_mut) {
         choices.push(json!({ "type": "null" }));
     }
 }
 
-/// Puts the target's keys in, keeping what the place itself says (its description, its example).
+/// Inserts the target's keys, and keeps those of the place itself (its description, its example).
 fn merge(place: &mut Value, target: &Value) {
     let (Some(place), Some(target)) = (place.as_object_mut(), target.as_object()) else { return };
     place.remove("$ref");

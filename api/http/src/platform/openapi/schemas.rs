@@ -1,4 +1,4 @@
-//! What is true of every schema: named ones are referred to, versions have bounds, answers leave no field out.
+//! Rules for every schema: named ones are referenced, versions have bounds, answers leave no field out.
 
 use std::collections::BTreeSet;
 
@@ -83,7 +83,7 @@ fn form(schema: &mut Map<String, Value>) {
     }
 }
 
-/// Writes a reference where a page holds a copy of a named schema, as generic types do.
+/// Writes a reference if a page holds a copy of a named schema, as generic types do.
 fn refer(document: &mut Value) {
     let Some(schemas) = document.pointer_mut("/components/schemas").and_then(Value::as_object_mut) else { return };
     let named: Vec<(String, Value)> = schemas.iter().map(|(name, schema)| (name.clone(), schema.clone())).collect();
@@ -96,11 +96,11 @@ fn refer(document: &mut Value) {
     }
 }
 
-/// Writes a reference or null where an optional field holds a copy of a named schema: generators would make a type of
-/// each copy, and name it after the first field that has one.
+/// Writes a reference or null if an optional field holds a copy of a named schema: generators would make a type of each
+/// copy, and name it after the first field that has one.
 ///
-/// Only at last: a copy in an answer may promise more fields than the named schema does, and a schema that is only used
-/// as a copy may say one thing in requests and another in answers; it has no name then.
+/// This runs last: a copy in an answer may promise more fields than the named schema does, and a schema that is only
+/// used as a copy may mean one thing in requests and another in answers; it then has no name.
 fn refer_or_null(document: &mut Value) {
     let Some(schemas) = document.pointer_mut("/components/schemas").and_then(Value::as_object_mut) else { return };
     let named: Vec<(String, Map<String, Value>)> =
@@ -126,7 +126,7 @@ fn bare(schema: &Map<String, Value>) -> Map<String, Value> {
     shared.map(|(key, value)| (key.clone(), value.clone())).collect()
 }
 
-/// What else than null an object or one of several forms may be, bare; nothing where it may not be null.
+/// The alternatives to null of an object or one of several forms, without null; `None` if it may not be null.
 fn without_null(schema: &Map<String, Value>) -> Option<Map<String, Value>> {
     let mut rest = bare(schema);
     if rest.get("type") == Some(&json!(["object", "null"])) {

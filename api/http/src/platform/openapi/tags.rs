@@ -1,4 +1,4 @@
-//! What each feature is about, for readers of the document.
+//! Descriptions of the features, for readers of the document.
 
 use std::collections::BTreeSet;
 
@@ -31,8 +31,10 @@ const ABOUT: &[(&str, &str)] = &[
     ("shop", "Settings of the shop: profile, terms, taxes, hours, bays and rates."),
     ("signoff", "Links with which customers read, accept or decline a document."),
     ("system", "Health, metrics and API document of the program."),
+    ("today", "Day at the shop: bays, people, jobs under way, and what waits for somebody."),
     ("variation", "Variations: changes of the signed work, agreed before it is done."),
     ("vehicle", "Vehicles of the shop's customers."),
+    ("visit", "Visits: stays of cars from enquiry to payment, with what must happen next."),
 ];
 
 /// The document's `tags`, for those that its operations use.

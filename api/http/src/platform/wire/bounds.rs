@@ -9,7 +9,7 @@ use serde::de::{Deserialize, Deserializer, Error, SeqAccess, Unexpected, Visitor
 /// the schema. It stops at the item too many, so that a long list costs nothing.
 ///
 /// # Errors
-/// Where the list is longer, or an item can't be read.
+/// If the list is longer, or an item can't be read.
 pub fn at_most<'de, const MAX: usize, T, D>(reader: D) -> Result<Vec<T>, D::Error>
 where
     T: Deserialize<'de>,
@@ -43,12 +43,12 @@ where
 /// and `maximum` in the schema.
 ///
 /// # Errors
-/// Where it is no whole number, or out of range.
+/// If it is no whole number, or out of range.
 pub fn whole<'de, const MIN: u32, const MAX: u32, D: Deserializer<'de>>(reader: D) -> Result<u32, D::Error> {
     within::<MIN, MAX, D::Error>(Integer::deserialize(reader)?)
 }
 
-/// The same for a number that may be null; add `default` where it may be left out.
+/// The same for a number that may be null; add `default` if it may be left out.
 ///
 /// # Errors
 /// As [`whole`].
@@ -66,12 +66,12 @@ fn within<const MIN: u32, const MAX: u32, E: Error>(number: Integer) -> Result<u
 /// Reads a whole number of any type, whose bounds are looked at elsewhere; for `#[serde(deserialize_with = "integer")]`.
 ///
 /// # Errors
-/// Where it is no whole number, or the type can't hold it.
+/// If it is no whole number, or the type can't hold it.
 pub fn integer<'de, T: TryFrom<i64>, D: Deserializer<'de>>(reader: D) -> Result<T, D::Error> {
     held(Integer::deserialize(reader)?)
 }
 
-/// The same for a number that may be null; add `default` where it may be left out.
+/// The same for a number that may be null; add `default` if it may be left out.
 ///
 /// # Errors
 /// As [`integer`].

@@ -24,7 +24,7 @@ impl Amount {
         Self { amount: money.to_major(currency), currency: currency.code().to_owned() }
     }
 
-    /// The amount in the shop's currency; `pointer` is where it stands in the body.
+    /// The amount in the shop's currency; `pointer` is its position in the body.
     ///
     /// # Errors
     /// 422 at that pointer, for another currency or text that is no amount.
@@ -32,7 +32,7 @@ impl Amount {
         kept::Amount::from(self.clone()).sent(currency, pointer)
     }
 
-    /// The same, for amounts that may not be below nothing.
+    /// The same, for amounts that must not be negative.
     ///
     /// # Errors
     /// 422 at that pointer.

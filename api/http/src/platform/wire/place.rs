@@ -14,8 +14,8 @@ pub struct CountryCode(pub Country);
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct CurrencyCode(pub Currency);
 
-/// A language a customer is written to in: ISO 639 letters, with a country where it matters, such as `en` or `en-IE`
-/// (the plainest form of RFC 5646).
+/// A language for mails and documents: ISO 639 letters, with a country if it matters, such as `en` or `en-IE` (the
+/// plainest form of RFC 5646).
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(transparent)]
 pub struct Language(String);

@@ -1,11 +1,11 @@
-//! Passwords and tokens as they are sent in.
+//! Passwords and tokens in requests.
 
 use baywright_core::platform::secret::{self, MOST};
 use serde::{Deserialize, Deserializer};
 
 use super::{described, string};
 
-/// A password or a token, to the character as it was sent: not trimmed, and shown by no log line.
+/// A password or a token, exactly as it was sent: not trimmed, and never logged.
 #[derive(Debug, Clone)]
 pub struct Secret(pub secret::Secret);
 

@@ -1,4 +1,5 @@
-//! Text from outside: trimmed, bounded, without control characters and without what turns the order of reading.
+//! Text from outside: trimmed, bounded, without control characters and without characters that change the reading
+//! direction.
 
 use baywright_core::platform::email;
 use baywright_domain::customer::{FEWEST_DIGITS, MOST_DIGITS, is_phone};
@@ -8,7 +9,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 
 use super::{described, string};
 
-/// One line of at most `MAX` characters, of which at least one can be seen.
+/// One line of at most `MAX` characters, of which at least one is visible.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(transparent)]
 pub struct Line<const MAX: usize>(String);
@@ -18,7 +19,7 @@ pub struct Line<const MAX: usize>(String);
 #[serde(transparent)]
 pub struct Text<const MAX: usize>(String);
 
-/// A mail address (RFC 5321, without quoted parts and address literals).
+/// An email address (RFC 5321, without quoted parts and address literals).
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
 pub struct Email(String);
@@ -36,12 +37,12 @@ pub struct Phone(String);
 #[serde(transparent)]
 pub struct Code(String);
 
-/// What the numbers of a series of documents start with: capital letters and digits, such as `INV`.
+/// Prefix of a series of document numbers: capital letters and digits, such as `INV`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
 pub struct SeriesPrefix(String);
 
-/// An id of another record: a UUID as it was answered.
+/// An id of another record: a UUID as an answer contained it.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(transparent)]
 pub struct Reference(String);
@@ -109,7 +110,7 @@ text_type!([const MAX: usize] Text<MAX>, |text| {
     } else if text.chars().count() > MAX {
         Err(format!("use at most {MAX} characters"))
     } else {
-        // What nobody sees is nothing, as blanks are.
+        // Invisible text counts as empty, as blanks do.
         Ok(Some(text.trim()).filter(|text| is_seen(text)).unwrap_or_default().to_owned())
     }
 });
@@ -163,8 +164,8 @@ impl<T: AsRef<str>> From<&T> for Reference {
     }
 }
 
-/// Nothing that misleads anywhere and something to see somewhere: `baywright_domain::legible` within the basic plane, since
-/// not every reader of patterns knows characters beyond it.
+/// Visible text without misleading characters: `baywright_domain::legible` within the basic plane, since not every
+/// regex engine knows characters beyond it.
 const LINE: &str = concat!(
     r"^[^\u0000-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]*",
     r"[^\u0000-\u0020\u007f-\u00a0\u00ad\u034f\u0600-\u0605\u061c\u06dd\u070f\u0890\u0891\u08e2\u115f\u1160\u1680\u17b4\u17b5\u180b-\u180f\u2000-\u200f\u2028-\u202f\u205f-\u206f\u2800\u3000\u3164\ufe00-\ufe0f\ufeff\uffa0\ufff0-\ufffb]",
@@ -173,8 +174,8 @@ const LINE: &str = concat!(
 const TEXT: &str =
     r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]*$";
 const EMAIL: &str = r"^[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30}(\.[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30})?@([A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?\.)+[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?$";
-/// Digits with up to three separators between them, then perhaps a remark or an extension that starts with a letter. More is
-/// read, such as a word before the number; whatever this allows is.
+/// Digits with up to three separators between them, then optionally a remark or an extension that starts with a letter.
+/// The parser accepts more, such as a word before the number; whatever this pattern allows is accepted.
 const PHONE: &str = r"^[+(]{0,2}[0-9]([ ()./\u00a0-]{0,3}[0-9]){2,19}( \(?[A-Za-z][A-Za-z0-9 .)]{0,15})?$";
 const CODE: &str = "^[a-z0-9]+(-[a-z0-9]+)*$";
 

@@ -24,12 +24,12 @@ pub struct WallTime(
     pub u16,
 );
 
-/// Years that the program plans and keeps.
+/// Years that the program accepts.
 const YEARS: std::ops::RangeInclusive<i32> = 1900..=2199;
-/// The same as a pattern: how a moment or a day begins.
+/// The same as a pattern: the beginning of a moment or a day.
 const YEARS_PATTERN: &str = "^(19|2[01])[0-9]{2}-";
 
-/// The most characters of a moment: more digits of a second than any clock has.
+/// Maximum number of characters of a moment: more digits of a second than any clock has.
 const MOST_CHARACTERS: usize = 40;
 
 impl Instant {

@@ -1,11 +1,12 @@
-//! Fields whose faults are told together: reading one that is wrong doesn't end the reading of the body.
+//! Fields whose faults are reported together: a wrong field doesn't end the reading of the body.
 
 use baywright_core::platform::refusal::FieldFault;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Deserializer};
 
-/// A field that was read, or why it could not be. For forms that a person fills in by hand once, such as the first setup:
-/// they hear of every fault at once. Mark it `#[serde(default)]`, so that a missing field is a fault like any other.
+/// A field that was read, or the reason why it could not be. It is for forms that a person fills in by hand once, such
+/// as the first setup, to report every fault at once. Mark it `#[serde(default)]`, so that a missing field is a fault
+/// like any other.
 #[derive(Debug, Clone)]
 pub struct Tried<T>(Option<Result<T, String>>);
 

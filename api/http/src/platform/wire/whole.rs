@@ -11,7 +11,7 @@ use super::described;
 pub struct Whole<const MIN: u32, const MAX: u32>(u32);
 
 impl<const MIN: u32, const MAX: u32> Whole<MIN, MAX> {
-    /// The number, where it is within the bounds.
+    /// The number, if it is within the bounds.
     ///
     /// # Errors
     /// A sentence that says the bounds.
@@ -30,7 +30,7 @@ impl<const MIN: u32, const MAX: u32> Whole<MIN, MAX> {
         self.0
     }
 
-    /// The number as a smaller type; the bound of that type where it does not fit.
+    /// The number as a smaller type; the bound of that type if it does not fit.
     pub fn small<T: TryFrom<u32> + Bounded>(self) -> T {
         T::try_from(self.0).unwrap_or(T::LARGEST)
     }
@@ -38,7 +38,7 @@ impl<const MIN: u32, const MAX: u32> Whole<MIN, MAX> {
 
 /// Types that numbers of requests are kept in.
 pub trait Bounded {
-    /// The largest of them.
+    /// The largest value of the type.
     const LARGEST: Self;
 }
 

@@ -1,4 +1,4 @@
-//! Words out of a fixed list: the states and kinds of the domain.
+//! Words of a fixed list: the states and kinds of the domain.
 
 use baywright_core::platform::kept::{self, Named};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};

@@ -1,4 +1,4 @@
-//! What a variation changes of what was agreed before it.
+//! Effect of a variation on what was agreed before it.
 
 use baywright_core::quote::kept;
 use serde::Serialize;

@@ -88,7 +88,7 @@ pub struct ExplainedRowView {
     label: String,
     /// Unit of the product, for its amount and its price; null if the row is not about a product.
     unit: Option<UnitWord>,
-    /// Numbers of the row, in the order in which they are multiplied or shown.
+    /// Numbers of the row, in the order in which they are multiplied or displayed.
     #[schema(max_items = 12)]
     figures: Vec<FigureRowView>,
 }

@@ -1,4 +1,4 @@
-//! The document of a quote as the API sends it, made of what is kept.
+//! The document of a quote as the API sends it, made from the stored one.
 
 mod change;
 mod line;

@@ -1,4 +1,4 @@
-//! Who offers, to whom, for which vehicle, and what was found on it.
+//! Studio, customer, vehicle and findings of an offer.
 
 use baywright_core::quote::kept;
 use serde::Serialize;
@@ -21,7 +21,7 @@ pub struct QuoteStudioView {
     /// Address of the studio, line by line.
     #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     address: Vec<String>,
-    /// Mail address of the studio; empty if not set.
+    /// Email address of the studio; empty if not set.
     #[schema(max_length = 254)]
     email: String,
     /// Telephone number of the studio; empty if not set.
@@ -49,7 +49,7 @@ pub struct QuoteCustomerView {
     name: String,
     /// Kind of customer: `PRIVATE` or `TRADE`.
     kind: CustomerKindWord,
-    /// Mail address that the quote is sent to; null if unknown.
+    /// Email address that the quote is sent to; null if unknown.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Address of the customer, line by line; empty if unknown.
@@ -109,13 +109,13 @@ pub struct QuoteInspectionView {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = QuoteFinding)]
 pub struct QuoteFindingView {
-    /// Name of the panel, in the words of the trade.
+    /// Name of the panel, as detailers call it.
     #[schema(max_length = 100, example = "front bumper")]
     panel: String,
-    /// Name of the finding, in the words of the trade.
+    /// Name of the finding, as detailers call it.
     #[schema(max_length = 100, example = "deep scratch")]
     what: String,
-    /// Severity of the finding, in the words of the trade; empty if not stated.
+    /// Severity of the finding, in words; empty if not stated.
     #[schema(max_length = 100, example = "severe")]
     severity: String,
     /// Note about the finding.

@@ -1,4 +1,4 @@
-//! What a document comes to, and what holds for all its lines.
+//! Totals of a document, and terms for all its lines.
 
 use baywright_core::quote::kept;
 use serde::Serialize;

@@ -1,9 +1,9 @@
-//! What a page's address or form brings.
+//! Fields from a page's address or form.
 
-/// The most fields of a form that are looked at.
+/// Maximum number of fields of a form that are read.
 const MOST_FIELDS: usize = 1000;
 
-/// The longest value of a field that is kept: a drawn signature of 5,000 points fits.
+/// Maximum length of a field's value: a drawn signature of 5,000 points fits.
 const LONGEST: usize = 120_000;
 
 /// Fields of a query or a form, in order.
@@ -27,7 +27,8 @@ impl Fields {
         Self(pairs.into_iter().map(|(name, value)| (name.to_owned(), value)).collect())
     }
 
-    /// The first value of a field; empty if there is none. Characters that no text of ours holds are left out.
+    /// The first value of a field; empty if there is none. Characters that the program's texts never contain are left
+    /// out.
     pub fn text(&self, name: &str) -> String {
         self.all(name).next().unwrap_or_default().chars().filter(|c| !c.is_control() || *c == '\n').collect()
     }

@@ -1,4 +1,4 @@
-//! One car of the demo: from its quote to wherever its story ends.
+//! One car of the demo: from its quote to the end of its story.
 
 use baywright_core::platform::clock::UtcTime;
 use serde_json::{Value, json};
@@ -9,15 +9,15 @@ use super::picture::{Motif, drawn};
 use super::story::{End, Soil, Story};
 use crate::cli::Trouble;
 
-/// What comes next for a car.
+/// The next event of a car.
 pub(super) enum Next {
-    /// Something at that moment.
+    /// An event at that time.
     At(UtcTime),
-    /// Nothing: its story has ended.
+    /// No event: its story has ended.
     Nothing,
 }
 
-/// What is done next.
+/// Kind of the next event.
 enum Stage {
     Quote,
     Answer,
@@ -31,10 +31,10 @@ enum Stage {
     Pay,
 }
 
-/// How many minutes a car waits for its bay to become free.
+/// Number of minutes a car waits for its bay to become free.
 const LONGEST_WAIT: i64 = 6 * 60;
 
-/// A clock of a step, pressed when the car is worked on.
+/// A press of a step's clock during the work on the car.
 struct Press {
     at: UtcTime,
     step: String,
@@ -42,7 +42,7 @@ struct Press {
     body: Value,
 }
 
-/// A car and how far its story has come.
+/// A car and the progress of its story.
 pub(super) struct Car {
     story: Story,
     vehicle: Value,
@@ -68,7 +68,7 @@ impl Car {
         Self { story, vehicle, now, seed, stage: Stage::Quote, quote, booking, job, presses: Vec::new(), invoice }
     }
 
-    /// When its quote is written: some days before the work, in the morning.
+    /// Time when its quote is written: some days before the work, in the morning.
     pub(super) fn begins(&self) -> UtcTime {
         let before = match self.story.end {
             End::Booked | End::Held => self.story.day + 1 + self.seed % 4,
@@ -78,13 +78,13 @@ impl Car {
         at(self.now, self.story.day - before, 8 * 60 + 10 + self.seed * 7 % 120)
     }
 
-    /// The id of its quote, if that waits for its customer's answer and has photographs to show.
+    /// The id of its quote, if it is waiting for its customer's answer and has photographs to show.
     pub(super) fn shows_an_offer(&self) -> Option<String> {
         let shown = self.story.photographed && self.story.end == End::Sent && !self.quote.is_null();
         shown.then(|| text(&self.quote["id"]))
     }
 
-    /// Does what comes next; says when it goes on.
+    /// Does the next event; returns when the one after it is due.
     pub(super) fn go_on(&mut self, desk: &mut Desk) -> Result<Next, Trouble> {
         match self.stage {
             Stage::Quote => self.write_quote(desk),
@@ -131,7 +131,7 @@ impl Car {
             { "panel": "BONNET", "kind": "SWIRLS", "severity": if grade > 1 { "MODERATE" } else { "MINOR" }, "note": "",
               "photo_ids": swirls },
         ]);
-        // One car in seven has a door that somebody polished thin before: the owner looks at it and decides.
+        // One car in seven has a door with thin paint: the owner inspects it and decides.
         let door = if self.seed % 7 == 3 { 97 } else { 106 };
         let found = desk.post(
             "/v1/inspections",
@@ -218,7 +218,7 @@ impl Car {
                     return Ok(Next::Nothing);
                 }
                 if self.story.end == End::Held {
-                    // A hold lapses within the hour: this one was made just now.
+                    // A hold ends within the hour, and this one was made just now.
                     let moment = self.now.plus_minutes(-2);
                     return Ok(self.then(Stage::Book, moment));
                 }
@@ -267,17 +267,17 @@ impl Car {
 
     fn arrive(&mut self, desk: &mut Desk) -> Result<Next, Trouble> {
         let seen = self.booking.clone();
-        // A car that would come early stays away while another is in its bay.
+        // A car that would come early stays away while another one is in its bay.
         let inside = desk.get(&format!("/v1/bookings?state=IN_BAY&bay_id={}", text(&seen["bay_id"])))?;
         let start = moment(&seen["start"]).unwrap_or_else(|| desk.now());
         let is_taken =
             inside["items"].as_array().is_some_and(|cars| cars.iter().any(|car| car["stands_in_bay"] == true));
         if is_taken {
-            // In its own time it waits for the other one to be done, though not for the whole day.
+            // At its own time it waits for the other one to be done, though not for the whole day.
             let waits = (start..start.plus_minutes(LONGEST_WAIT)).contains(&desk.now());
             return Ok(if waits { self.after(desk, Stage::Arrive, 10) } else { Next::Nothing });
         }
-        // A car that is ready was driven out, and nobody takes in the wrong car.
+        // A ready car was driven out, and the demo confirms the right car.
         let confirmed = "arrive?confirm=bay-not-cleared,arrival-on-another-day";
         self.booking = desk.act(&self.booking_path(confirmed), &seen, None)?;
         let open = desk.get("/v1/jobs?open=true&limit=200")?;
@@ -296,7 +296,7 @@ impl Car {
 
     fn work(&mut self, desk: &mut Desk, place: usize) -> Result<Next, Trouble> {
         let Some(press) = self.presses.get(place) else { return Ok(Next::Nothing) };
-        // Whoever tries the demo is its owner, and finds themselves at no car.
+        // Visitors of the demo sign in as the owner, who should not be busy at any car.
         let goes_on = self.presses.get(place + 1).is_some_and(|next| next.at > self.now);
         if press.verb == "start" && goes_on && desk.is_owner(&press.body["person_id"]) {
             return Ok(Next::Nothing);
@@ -322,7 +322,7 @@ impl Car {
     }
 
     fn hand_over(&mut self, desk: &mut Desk) -> Result<Next, Trouble> {
-        // It may have been driven out for the next car since it was ready.
+        // The car may have been driven out for the next one since it was ready.
         let seen = desk.get(&format!("/v1/bookings/{}", text(&self.booking["id"])))?;
         let body = json!({
             "received_by": self.quote["latest"]["document"]["customer"]["name"], "odometer": null, "note": "",
@@ -377,14 +377,14 @@ fn moment(value: &Value) -> Option<UtcTime> {
     UtcTime::parse(value.as_str()?)
 }
 
-/// The clocks of a booked car's steps: as booked, and most steps a little quicker than their budget.
+/// The clocks of a booked car's steps: as booked, with most steps a little quicker than their budget.
 fn presses(booking: &Value, seed: i64) -> Vec<Press> {
     let pieces: Vec<&Value> = booking["pieces"].as_array().into_iter().flatten().collect();
     let mut all = Vec::new();
     for (place, piece) in pieces.iter().enumerate() {
         let (Some(start), Some(finish)) = (moment(&piece["start"]), moment(&piece["finish"])) else { continue };
         let minutes = (finish.ms() - start.ms()) / 60_000;
-        // At least a minute, so that a person has put one car down before they start on the next.
+        // At least a minute, so that a person finishes one car before they start on the next.
         let quicker = (minutes * ((seed * 7 + i64::try_from(place).unwrap_or(0) * 3) % 15) / 100).max(1);
         let step = text(&piece["step"]);
         let later = pieces[place + 1..].iter().any(|other| other["step"] == piece["step"]);

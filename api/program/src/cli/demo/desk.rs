@@ -1,4 +1,4 @@
-//! Whoever sits at the desk of the demo: a client of the API, with a clock that is moved by hand.
+//! The desk of the demo: a client of the API, with a clock that is moved by hand.
 
 use std::sync::Arc;
 
@@ -18,10 +18,10 @@ use serde_json::Value;
 use crate::cli::Trouble;
 use crate::cli::operator::said;
 
-/// Minutes between two turns of the clockwork while time is moved.
+/// Minutes between two runs of the scheduled jobs while time is moved.
 const TURN_MINUTES: i64 = 6 * 60;
 
-/// Minutes after which the desk signs in anew; well inside a token's life.
+/// Minutes after which the desk signs in again; well inside a token's life.
 const TOKEN_MINUTES: i64 = 10;
 
 /// The desk.
@@ -70,7 +70,7 @@ impl Desk {
         self.clock.now()
     }
 
-    /// Moves time on; what is due by the clock happens on the way.
+    /// Moves the clock forward; scheduled jobs run on the way.
     pub(super) fn wait_until(&mut self, moment: UtcTime) {
         while self.turned.plus_minutes(TURN_MINUTES) <= moment {
             self.turned = self.turned.plus_minutes(TURN_MINUTES);
@@ -84,7 +84,7 @@ impl Desk {
         }
     }
 
-    /// Runs what is due, and sends the mails that wait.
+    /// Runs the jobs that are due, and sends the waiting mails.
     pub(super) fn turn(&self) {
         self.clockwork.turn(&|| false);
     }
@@ -147,22 +147,22 @@ impl Desk {
         Ok(if text.is_empty() { Value::Null } else { serde_json::from_str(&text)? })
     }
 
-    /// Reads.
+    /// Sends a GET request.
     pub(super) fn get(&mut self, path: &str) -> Result<Value, Trouble> {
         self.ask("GET", path, None, None)
     }
 
-    /// Makes a record.
+    /// Creates a record.
     pub(super) fn post(&mut self, path: &str, body: &Value) -> Result<Value, Trouble> {
         self.ask("POST", path, None, Some(body))
     }
 
-    /// Replaces a record as it was seen.
+    /// Replaces a record in the version that was read.
     pub(super) fn put(&mut self, path: &str, seen: &Value, body: &Value) -> Result<Value, Trouble> {
         self.ask("PUT", path, Some(seen), Some(body))
     }
 
-    /// Does something with a record as it was seen.
+    /// Makes a move on a record in the version that was read.
     pub(super) fn act(&mut self, path: &str, seen: &Value, body: Option<&Value>) -> Result<Value, Trouble> {
         self.ask("POST", path, Some(seen), body)
     }

@@ -1,4 +1,4 @@
-//! Four weeks of the demo: what happened to each car of `demo-data/story.json`, in the order of time.
+//! Five weeks of the demo: what happened to each car of `demo-data/story.json`, in the order of time.
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
@@ -18,7 +18,7 @@ const STORY: &str = include_str!("../../../../../demo-data/story.json");
 /// Minutes of a day.
 const DAY: i64 = 24 * 60;
 
-/// How many days before today the demo begins.
+/// Number of days before today the demo begins.
 pub(super) const DAYS: i64 = 35;
 
 /// The moment at which the demo begins: a morning five weeks before today.
@@ -33,7 +33,7 @@ pub(super) fn at(now: UtcTime, day: i64, minute: i64) -> UtcTime {
     UtcTime::from_ms((today + day * DAY + minute) * 60_000)
 }
 
-/// Lives through it; gives the address of a quote that waits for its customer's answer.
+/// Plays the history; returns the address of a quote that is waiting for its customer's answer.
 pub(super) fn live(desk: &mut Desk, cars: &BTreeMap<String, Value>, now: UtcTime) -> Result<String, Trouble> {
     let stories: Vec<Story> = serde_json::from_str(STORY)?;
     let mut lives = Vec::with_capacity(stories.len());

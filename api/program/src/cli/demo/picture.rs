@@ -1,4 +1,4 @@
-//! Drawn photographs for the demo: no camera ever saw its cars.
+//! Drawn photographs for the demo, whose cars do not exist.
 
 #![allow(clippy::float_arithmetic, reason = "colours of a picture, and no money")]
 
@@ -10,7 +10,7 @@ use crate::cli::Trouble;
 /// Width and height in pixels.
 const SIZE: (u32, u32) = (960, 720);
 
-/// What a photograph of the demo shows.
+/// Subject of a photograph of the demo.
 #[derive(Clone, Copy)]
 pub(super) enum Motif {
     /// Fine scratches in paint, in rings around the light of a lamp.
@@ -42,7 +42,7 @@ fn pixel(motif: Motif, x: f64, y: f64) -> Rgb<u8> {
     };
     let shade = |base: f64, light: f64| {
         let value = (base + flow + lamp * light + mark).clamp(0.0, 255.0);
-        // Clamped to a byte just before.
+        // The value is clamped to a byte just before.
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "it is from 0 to 255")]
         let byte = value as u8;
         byte
@@ -59,7 +59,7 @@ fn rings(dx: f64, dy: f64, far: f64) -> f64 {
     if ring > 0.9 && broken > -0.2 { 105.0 * fades } else { 0.0 }
 }
 
-/// Pale spots at places that look strewn.
+/// Pale spots at random-looking places.
 fn chips(x: f64, y: f64) -> f64 {
     let near = |place: u32| {
         let n = f64::from(place);

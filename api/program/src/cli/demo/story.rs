@@ -1,4 +1,4 @@
-//! What `demo-data/story.json` says of one car.
+//! The story of one car in `demo-data/story.json`.
 
 use serde::Deserialize;
 
@@ -20,15 +20,16 @@ pub(super) struct Story {
     pub(super) discount_percent: Option<String>,
     #[serde(default)]
     pub(super) discount_reason: Option<String>,
-    /// Whether the car is photographed when it is inspected: the page that the demo shows to customers is its quote's.
+    /// Whether the car is photographed when it is inspected. The customer's page that the demo shows belongs to such a
+    /// car.
     #[serde(default)]
     pub(super) photographed: bool,
     pub(super) soil: Soil,
-    /// Days from today to the work, or to the quote where it comes to none.
+    /// Days from today to the work, or to the quote if there is no work.
     pub(super) day: i64,
 }
 
-/// Where a story ends.
+/// The end of a story.
 #[derive(Deserialize, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[serde(rename_all = "SCREAMING_SNAKE_CASE")]
 pub(super) enum End {

@@ -1,4 +1,4 @@
-//! The demo's studio: its rooms, people, menu, customers and cars, from `demo-data/`.
+//! The demo's studio: its bays, people, menu, customers and cars, from `demo-data/`.
 
 use std::collections::BTreeMap;
 
@@ -25,19 +25,19 @@ const STUDIO: &str = include_str!("../../../../../demo-data/studio.json");
 const MENU: &str = include_str!("../../../../../demo-data/menu.json");
 const CUSTOMERS: &str = include_str!("../../../../../demo-data/customers.json");
 
-/// What `studio.json` says.
+/// Content of `studio.json`.
 #[derive(Deserialize)]
 pub(super) struct Plan {
     shop: Value,
     hours: Value,
     bays: Vec<Value>,
-    /// Who works there, the owner first.
+    /// Person who works there, the owner first.
     pub(super) people: Vec<Worker>,
-    /// First calls that nobody has answered yet.
+    /// Enquiries that nobody has answered yet.
     pub(super) enquiries: Vec<Value>,
 }
 
-/// Somebody who works in the demo.
+/// Person who works in the demo.
 #[derive(Deserialize)]
 pub(super) struct Worker {
     /// Their name.
@@ -59,7 +59,7 @@ fn text(value: &Value) -> String {
     value.as_str().unwrap_or_default().to_owned()
 }
 
-/// Founds the shop with its owner.
+/// Creates the shop with its owner.
 pub(super) fn found(program: &Program) -> Result<(ShopId, PersonId), Trouble> {
     let plan = plan()?;
     let owner = plan.people.first().ok_or("the demo has no owner")?;
@@ -77,7 +77,7 @@ pub(super) fn found(program: &Program) -> Result<(ShopId, PersonId), Trouble> {
     program.db.write(Scope::Program, |conn| found_shop(conn, &program.config, now, &new)).map_err(said)
 }
 
-/// Furnishes the shop; gives the cars by registration, each with `id` and `customer_id`.
+/// Sets the shop up; returns the cars by registration, each with `id` and `customer_id`.
 pub(super) fn furnish(desk: &mut Desk) -> Result<BTreeMap<String, Value>, Trouble> {
     let plan = plan()?;
     let shop = desk.get("/v1/shop")?;

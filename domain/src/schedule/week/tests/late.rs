@@ -1,4 +1,4 @@
-//! Weeks that cannot be in time.
+//! Weeks in which lateness can't be avoided.
 
 use alloc::vec::Vec;
 

@@ -1,5 +1,5 @@
-//! The prices of an earlier edition on the basis that a change leads to. A price that was only converted since goes back to
-//! what it was: rounding to a price step can't be undone by converting once more.
+//! The prices of an earlier edition on the basis that a change leads to. A price that was only converted since returns
+//! to its value there: rounding to a price step can't be undone by converting once more.
 
 use std::collections::BTreeMap;
 
@@ -8,7 +8,7 @@ use baywright_domain::money::{Currency, Money, NotMoney};
 use crate::menu::kept::{MenuForm, SizePricesForm};
 use crate::platform::kept::Amount;
 
-/// Prices by the list, the code and the size class that they are for.
+/// Prices by list, code and size class.
 #[derive(Debug, Default)]
 pub(super) struct Origins(BTreeMap<String, Money>);
 
@@ -38,7 +38,7 @@ impl Origins {
         Self(all)
     }
 
-    /// The earlier price if `convert` makes `before` of it, else `after`.
+    /// The earlier price if `convert` turns it into `before`, else `after`.
     pub(super) fn instead_of(
         &self,
         after: Money,

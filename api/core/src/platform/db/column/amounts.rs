@@ -59,7 +59,7 @@ impl Column for Grade {
     }
 }
 
-/// How sure a promise is, in percent.
+/// Quantile of a promise, in percent.
 impl Column for Quantile {
     type Cell = i32;
 

@@ -1,4 +1,4 @@
-//! The ids, words and written forms of the domain that stand in a column of text.
+//! The ids, words and written forms of the domain that are stored as text.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::country::Country;
@@ -31,7 +31,7 @@ use baywright_domain::{invoice, payment, signoff};
 
 use super::Column;
 
-/// Declares ids; their form is not looked at.
+/// Declares ids; their form is not checked.
 macro_rules! ids {
     ($($id:ty),+ $(,)?) => {$(
         impl Column for $id {
@@ -48,7 +48,7 @@ macro_rules! ids {
     )+};
 }
 
-/// Declares what is written with `as_str` and read by the function that is named.
+/// Declares types that are written with `as_str` and read by the named function.
 macro_rules! texts {
     ($($read:path => $type:ty),+ $(,)?) => {$(
         impl Column for $type {
@@ -65,7 +65,7 @@ macro_rules! texts {
     )+};
 }
 
-/// Declares kinds and states, which are kept as their words.
+/// Declares kinds and states, which are stored as their words.
 macro_rules! words {
     ($($word:ty),+ $(,)?) => {$(
         impl Column for $word {

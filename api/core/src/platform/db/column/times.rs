@@ -60,7 +60,7 @@ impl Column for Minutes {
     }
 }
 
-/// A day of the week by its number, from 1 for Monday to 7.
+/// A day of the week by number, from 1 for Monday to 7.
 impl Column for DayOfWeek {
     type Cell = i32;
 

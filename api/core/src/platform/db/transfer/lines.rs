@@ -15,7 +15,7 @@ use crate::platform::db::conn::Conn;
 use crate::platform::db::table::{Kind, Table, quoted};
 use crate::platform::fail::{DbError, Stored};
 
-/// The most rows that one statement writes.
+/// Maximum number of rows that one statement writes.
 const BATCH_ROWS: usize = 1000;
 /// Bytes of JSON after which a batch is full; a longer row is a batch of its own.
 const BATCH_BYTES: usize = 1 << 20;
@@ -26,8 +26,8 @@ struct Line {
     line: String,
 }
 
-/// Gives each row of the table to `f` as one line of JSON, in the order of its primary key. No engine is asked for all of
-/// them at once.
+/// Passes each row of the table to `f` as one line of JSON, in the order of its primary key. No engine has to return
+/// all of them at once.
 pub(super) fn each(conn: &mut Conn, table: &Table, mut f: impl FnMut(&str) -> Stored<()>) -> Stored<()> {
     let name = quoted(&table.name);
     match conn {
@@ -87,12 +87,12 @@ pub(super) fn insert(conn: &Conn, table: &Table) -> String {
     }
 }
 
-/// What each column is in a part of a statement, separated by commas.
+/// The part of a statement for each column, separated by commas.
 fn listed(table: &Table, column: impl Fn(&str, Kind) -> String) -> String {
     table.columns.iter().map(|(name, kind)| column(name, *kind)).collect::<Vec<_>>().join(", ")
 }
 
-/// Rows on their way, as a JSON array that is not closed yet.
+/// Rows to be written, as a JSON array that is not closed yet.
 #[derive(Default)]
 pub(super) struct Batch {
     text: String,
@@ -110,7 +110,7 @@ impl Batch {
         self.rows >= BATCH_ROWS || self.text.len() >= BATCH_BYTES
     }
 
-    /// Writes the rows, if there are any, and begins anew; gives how many were written.
+    /// Writes the rows, if there are any, and starts a new batch; returns how many were written.
     pub(super) fn write(&mut self, to: &mut Conn, statement: &str) -> Stored<usize> {
         if self.rows == 0 {
             return Ok(0);
@@ -130,10 +130,10 @@ impl Batch {
     }
 }
 
-/// A sum over rows that come one after the other.
+/// A digest over rows that come one after the other.
 ///
-/// It is made of each row as JSON with sorted names, whole numbers as they are, bytes as hex and yes or no as 1 or 0. The
-/// line is read and written again for it, so that an engine may escape and space its JSON as it likes.
+/// It is computed from each row as JSON with sorted names, whole numbers unchanged, bytes as hex and booleans as numbers.
+/// The line is parsed and written again for it, so that an engine may escape and space its JSON as it likes.
 #[derive(Default)]
 pub(super) struct Summing {
     rows: usize,

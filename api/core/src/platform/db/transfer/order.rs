@@ -1,4 +1,4 @@
-//! The tables of two databases, those first that others refer to.
+//! The tables of two databases, ordered so that referenced tables come first.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -71,7 +71,7 @@ pub(super) fn in_order(conn: &mut Conn) -> Done<Vec<Table>> {
     Ok(tables)
 }
 
-/// Which table refers to which.
+/// References between tables.
 fn references(conn: &mut Conn) -> Stored<BTreeSet<(String, String)>> {
     let found: Vec<Reference> = match conn {
         Conn::Sqlite(inner) => sql_query(SQLITE_REFERENCES).load(inner)?,
@@ -80,7 +80,7 @@ fn references(conn: &mut Conn) -> Stored<BTreeSet<(String, String)>> {
     Ok(found.into_iter().map(|reference| (reference.of, reference.target)).collect())
 }
 
-/// The names in order, or those that can't be brought into one.
+/// The names in order, or those that can't be ordered.
 fn order(mut left: BTreeSet<String>, references: &BTreeSet<(String, String)>) -> Result<Vec<String>, String> {
     let mut ordered = Vec::new();
     while !left.is_empty() {

@@ -1,4 +1,4 @@
-//! The lines of a document as tables of a mail: what is included adds up to its total, what can be added stands apart.
+//! The lines of a document as tables of a mail: included lines add up to a total, optional ones are listed separately.
 
 use baywright_domain::document::Prices;
 
@@ -7,7 +7,7 @@ use crate::platform::kept::Number;
 use crate::quote::kept::{QuoteDocument, QuoteLine, QuoteTotals};
 use crate::signoff::usecase::Signoff;
 
-/// What a document offers: the lines that are included with their total under `heading`, then those to choose from.
+/// The offer in a document: the included lines with their total under `heading`, then the optional ones.
 pub fn offered(document: &QuoteDocument, heading: &str, total: &str) -> Vec<Table> {
     let (included, optional): (Vec<_>, Vec<_>) = document.lines.iter().enumerate().partition(|(_, line)| line.required);
     let mut tables = Vec::new();
@@ -23,7 +23,7 @@ pub fn offered(document: &QuoteDocument, heading: &str, total: &str) -> Vec<Tabl
     tables
 }
 
-/// The lines that a sign-off took, with what they come to.
+/// The lines that a sign-off took, with their totals.
 pub fn taken(document: &QuoteDocument, signoff: &Signoff, totals: &QuoteTotals, total: &str) -> Table {
     let lines = signoff.choices.iter().filter_map(|place| document.lines.get(*place)).map(line_of);
     Table { heading: "What you ordered".to_owned(), lines: lines.chain(sums(document, totals, total)).collect() }
@@ -36,7 +36,7 @@ pub fn about_vat(document: &QuoteDocument) -> &'static str {
     }
     match document.prices.0 {
         Prices::Gross => "Include VAT",
-        Prices::Net => "Without VAT, which the total includes",
+        Prices::Net => "Exclude VAT; the total includes it",
     }
 }
 
@@ -54,7 +54,7 @@ fn line_of(line: &QuoteLine) -> Line {
     shown
 }
 
-/// A line to choose, with the others that can't go with it.
+/// An optional line, with the lines that it excludes.
 fn with_conflicts(document: &QuoteDocument, place: usize, line: &QuoteLine) -> Line {
     let here = u32::try_from(place).unwrap_or(u32::MAX);
     let others = document.conflicts.iter().filter_map(|conflict| match (conflict.one, conflict.other) {
@@ -66,7 +66,7 @@ fn with_conflicts(document: &QuoteDocument, place: usize, line: &QuoteLine) -> L
     named.fold(line_of(line), |shown, other| shown.noting(format!("Choose this or {}, not both", other.name)))
 }
 
-/// How the lines come to what is to be paid: what is taken off the whole, VAT if prices are without it, the total.
+/// The rows between lines and total: discounts on the whole, VAT if prices are without it, the total.
 fn sums(document: &QuoteDocument, totals: &QuoteTotals, label: &str) -> Vec<Line> {
     let mut sums = Vec::new();
     if !totals.discounts.is_zero() {
@@ -89,7 +89,7 @@ fn sums(document: &QuoteDocument, totals: &QuoteTotals, label: &str) -> Vec<Line
     sums
 }
 
-/// A number without zeros that say nothing.
+/// A number without trailing zeros.
 fn plain(number: Number) -> String {
     number.0.normalize().to_string()
 }
