@@ -54,6 +54,6 @@ pub struct DemoPerson {
     pub name: String,
     /// Role of the person, in small letters.
     pub role: String,
-    /// Mail address that they sign in with.
+    /// Email address that they sign in with.
     pub email: String,
 }

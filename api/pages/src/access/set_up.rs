@@ -59,7 +59,7 @@ fn inputs() -> Vec<Input> {
         Input::short("zone", "Time zone").hint("Its name in the IANA list, such as Europe/Dublin."),
         Input::short("tax_percent", "Standard rate of VAT, in percent").hint("0 if you charge none."),
         Input::line("owner.name", "Your name").under("3. You, its owner").autocomplete("name"),
-        Input::email("owner.email", "Your mail address").hint("You sign in with it.").autocomplete("username"),
+        Input::email("owner.email", "Your email address").hint("You sign in with it.").autocomplete("username"),
         Input::password("owner.password", "Your password")
             .hint("At least 12 characters that are not easily guessed; several words are best.")
             .autocomplete("new-password"),

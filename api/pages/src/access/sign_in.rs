@@ -34,7 +34,7 @@ struct SignInPage<'a> {
 impl<'a> SignInPage<'a> {
     fn new(app: &'a App, fields: &Fields) -> Self {
         let inputs = vec![
-            Input::email("email", "Mail address").autocomplete("username"),
+            Input::email("email", "Email address").autocomplete("username"),
             Input::password("password", "Password").autocomplete("current-password"),
         ];
         Self {

@@ -29,7 +29,7 @@ use crate::platform::{DeskFrame, Insider, html, see_other};
 #[template(path = "home/views/home.html")]
 struct Page {
     frame: DeskFrame,
-    /// Whether documents and mails lack the studio's address or telephone number, and the person can add them.
+    /// Whether documents and emails lack the studio's address or telephone number, and the person can add them.
     lacks_details: bool,
 }
 

@@ -2,7 +2,7 @@
 //!
 //! | address | who | what |
 //! | --- | --- | --- |
-//! | `GET`, `POST /shop` | owner, desk | name, address and numbers of the studio, as its documents and mails show them |
+//! | `GET`, `POST /shop` | owner, desk | name, address and numbers of the studio, as its documents and emails show them |
 
 mod profile;
 

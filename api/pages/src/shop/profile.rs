@@ -38,7 +38,10 @@ fn inputs() -> Vec<Input> {
     vec![
         Input::line("name", "Name of the studio").autocomplete("organization"),
         Input::line("legal_name", "Name in law").hint("For invoices. Empty if it is the same.").optional(),
-        Input::email("email", "Mail address").hint("Answers to your mails go there.").optional().autocomplete("email"),
+        Input::email("email", "Email address")
+            .hint("Replies to your emails go there.")
+            .optional()
+            .autocomplete("email"),
         Input::line("phone", "Telephone").optional().autocomplete("tel"),
         Input::line("address.street", "Street and number").under("Address").optional().autocomplete("street-address"),
         Input::short("address.postcode", "Postcode").optional().autocomplete("postal-code"),

@@ -38,7 +38,7 @@ impl Input {
         Self { name, label, kind: "text", ..Self::default() }
     }
 
-    /// A mail address.
+    /// An email address.
     pub fn email(name: &'static str, label: &'static str) -> Self {
         Self { kind: "email", ..Self::line(name, label) }
     }
