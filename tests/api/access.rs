@@ -202,6 +202,10 @@ fn a_change_of_password_needs_the_present_one_and_ends_the_other_sign_ins() {
         change(PASSWORD, "fourteen loud kettles").expect(204);
         first.get("/v1/me").problem(401, "not-signed-in");
         second.get("/v1/me").expect(200);
+        // The answer was lost, and the request is sent again; with another new password it is no repetition.
+        change(PASSWORD, "fourteen loud kettles").expect(204);
+        let wrong = change(PASSWORD, "fifteen quiet kettles").problem(422, "invalid-value");
+        assert_eq!(wrong["errors"][0]["pointer"], "/current");
         sign_in(studio, &account, PASSWORD).problem(401, "not-signed-in");
         sign_in(studio, &account, "fourteen loud kettles").expect(201);
     });

@@ -188,9 +188,10 @@ fn nulls_are_written_as_types_and_requests_refuse_unknown_fields() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
-/// What takes no idempotency key: sign-ins, which end by themselves; questions that change nothing; and what answers with a
-/// secret, since the answer would be kept with the key.
-const UNKEYED: [&str; 12] = [
+/// What takes no idempotency key: sign-ins, which end by themselves; questions that change nothing; what answers with a
+/// secret, since the answer would be kept with the key; and the change of a password, since the digest of its body would be
+/// kept, and which counts as done if the new password is the person's already.
+const UNKEYED: [&str; 11] = [
     "access_change_password",
     "access_end",
     "access_end_all",
@@ -198,7 +199,6 @@ const UNKEYED: [&str; 12] = [
     "feed_calendar_feeds_create",
     "menu_preview_basis",
     "menu_price",
-    "privacy_erase",
     "proposal_preview",
     "quote_link",
     "quote_price",
@@ -220,6 +220,41 @@ fn changes_ask_for_what_makes_them_safe() {
         let changes = operation.method != "GET" && !operation.is_open();
         if changes && takes("Idempotency-Key") == UNKEYED.contains(&operation.id()) {
             faults.push(format!("{} takes a key or is listed as one that takes none, not both", operation.id()));
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// Answers to requests other than GET that have no `warnings`: sign-ins, and what answers with a secret, since nothing about
+/// them can be unusual and right at once; and questions that change nothing, whose answers say themselves what to check.
+const UNWARNED: [&str; 10] = [
+    "access_accept",
+    "access_invite",
+    "access_refresh",
+    "access_sign_in",
+    "feed_calendar_feeds_create",
+    "menu_price",
+    "proposal_preview",
+    "quote_link",
+    "quote_price",
+    "variation_link",
+];
+
+#[test]
+fn every_change_answers_with_its_warnings_or_says_why_not() {
+    let mut faults = Vec::new();
+    for operation in operations().into_iter().filter(|operation| operation.method != "GET") {
+        for status in ["200", "201"] {
+            let schema = &operation.said["responses"][status]["content"]["application/json"]["schema"];
+            if schema.is_null() {
+                continue;
+            }
+            let name = schema["$ref"].as_str().and_then(|reference| reference.rsplit('/').next());
+            let schema = name.map_or(schema, |name| &document()["components"]["schemas"][name]);
+            let warns = schema["properties"]["warnings"].is_object();
+            if warns == UNWARNED.contains(&operation.id()) {
+                faults.push(format!("{} has warnings or is listed as one without them, not both", operation.id()));
+            }
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));

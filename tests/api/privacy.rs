@@ -488,6 +488,23 @@ fn an_erasure_is_shown_before_it_is_made() {
 }
 
 #[test]
+fn an_erasure_whose_answer_was_lost_is_sent_again_with_its_key() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let made = owner.post("/v1/customers", &customer::body("Aoife Byrne")).expect(201);
+        let path = format!("/v1/customers/{}", id(&made));
+        let etag = owner.get(&path).etag();
+        let headers = [("if-match", etag.as_str()), ("idempotency-key", "lost")];
+        let ask = || owner.json("POST", &format!("{path}/erase"), &headers, &json!({}));
+        let (first, again) = (ask(), ask());
+        assert_eq!((first.status, first.json()["warnings"].clone()), (200, json!([])));
+        assert_eq!((again.header("idempotency-replayed"), &again.text), ("true", &first.text));
+        // Without the key nobody can tell it from a second wish.
+        erase(&owner, &id(&made)).problem(409, "customer-erased");
+    });
+}
+
+#[test]
 fn an_old_list_does_not_bring_erased_people_back() {
     on_each_engine(|studio| {
         let owner = studio.owner();

@@ -1,6 +1,6 @@
 //! The pages that the type of a problem leads to.
 
-use baywright_core::problems::meanings;
+use baywright_core::problems::{meanings, warnings};
 use baywright_tests::on_each_engine;
 
 #[test]
@@ -14,6 +14,9 @@ fn the_type_of_a_no_leads_to_what_it_means() {
         let all = visitor.get("/problems").text;
         for meaning in meanings() {
             assert!(all.contains(&format!("href=\"/problems/{}\"", meaning.slug)), "{}", meaning.slug);
+        }
+        for warning in warnings() {
+            assert!(all.contains(&format!("id=\"warning-{}\"", warning.slug)), "{}", warning.slug);
         }
         visitor.get("/problems/no-such-kind").problem(404, "not-found");
     });

@@ -1,15 +1,26 @@
 //! A likely slip of the finger is asked about or pointed out, and what is right can still be done.
 
+use baywright_tests::answer::Answer;
 use baywright_tests::make::invoice::payment;
 use baywright_tests::make::menu::{small_menu, with};
 use baywright_tests::make::quote::{draft, id};
 use baywright_tests::make::shop::without;
 use baywright_tests::make::{enquiry, inspection, people};
 use baywright_tests::on_each_engine;
+use baywright_tests::person::Person;
 use serde_json::{Value, json};
 
 fn detail(problem: &Value) -> &str {
     problem["detail"].as_str().unwrap()
+}
+
+fn stretch(day: &str, from: &str, until: &str) -> Value {
+    json!({ "weekday": day, "from": from, "until": until })
+}
+
+fn put_hours(owner: &Person, hours: &Value) -> Answer {
+    let etag = owner.get("/v1/opening-hours").etag();
+    owner.put("/v1/opening-hours", &etag, &json!({ "hours": hours }))
 }
 
 #[test]
@@ -213,19 +224,15 @@ fn an_advance_payment_by_a_customer_who_owes_a_little_is_not_asked_about() {
 fn hours_the_wrong_way_round_are_pointed_out_and_a_late_evening_is_not() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        let stretch = |day: &str, from: &str, until: &str| json!({ "weekday": day, "from": from, "until": until });
-        let put = |hours: Value| {
-            let etag = owner.get("/v1/opening-hours").etag();
-            owner.put("/v1/opening-hours", &etag, &json!({ "hours": hours }))
-        };
-        let odd = put(json!([stretch("MONDAY", "08:00", "17:30"), stretch("TUESDAY", "18:00", "08:00")]));
+        let odd =
+            put_hours(&owner, &json!([stretch("MONDAY", "08:00", "17:30"), stretch("TUESDAY", "18:00", "08:00")]));
         assert_eq!(odd.warnings(), ["hours-through-the-night"]);
         let warning = odd.json()["warnings"][0].clone();
         assert_eq!(warning["pointer"], "/hours/1");
         assert!(
             warning["detail"].as_str().unwrap().contains("Tuesday go on through the night, from 18:00 until 08:00")
         );
-        assert_eq!(put(json!([stretch("MONDAY", "20:00", "02:00")])).warnings(), [] as [&str; 0]);
+        assert_eq!(put_hours(&owner, &json!([stretch("MONDAY", "20:00", "02:00")])).warnings(), [] as [&str; 0]);
         let person = with(
             people::body("Sean Walsh", "TECHNICIAN", &[]),
             json!({ "shifts": [stretch("MONDAY", "17:00", "09:00")] }),
@@ -238,18 +245,15 @@ fn hours_the_wrong_way_round_are_pointed_out_and_a_late_evening_is_not() {
 fn hours_that_reach_into_those_of_another_day_are_refused() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        let stretch = |day: &str, from: &str, until: &str| json!({ "weekday": day, "from": from, "until": until });
-        let put = |hours: Value| {
-            let etag = owner.get("/v1/opening-hours").etag();
-            owner.put("/v1/opening-hours", &etag, &json!({ "hours": hours }))
-        };
-        let both = put(json!([stretch("MONDAY", "22:00", "06:00"), stretch("TUESDAY", "05:00", "09:00")]));
+        let both =
+            put_hours(&owner, &json!([stretch("MONDAY", "22:00", "06:00"), stretch("TUESDAY", "05:00", "09:00")]));
         let problem = both.problem(422, "invalid-value");
         assert_eq!(problem["errors"][0]["code"], "overlap");
         assert!(detail(&problem).contains("The hours of Monday overlap those of Tuesday"), "{problem}");
-        put(json!([stretch("MONDAY", "05:00", "09:00"), stretch("SUNDAY", "22:00", "06:00")]))
+        put_hours(&owner, &json!([stretch("MONDAY", "05:00", "09:00"), stretch("SUNDAY", "22:00", "06:00")]))
             .problem(422, "invalid-value");
-        put(json!([stretch("MONDAY", "06:00", "09:00"), stretch("SUNDAY", "22:00", "06:00")])).expect(200);
+        put_hours(&owner, &json!([stretch("MONDAY", "06:00", "09:00"), stretch("SUNDAY", "22:00", "06:00")]))
+            .expect(200);
     });
 }
 

@@ -351,6 +351,10 @@ def shows():
             code, _, shown = at_terminal(folder, *arguments)
             counts = re.findall(r"\d+ of \d+, \S+ left", shown)
             check(f"{what} shows on a terminal what is done and left", code == 0 and counts, (code, shown))
+        sound = run("verify", folder=folder)
+        lines = sound.stdout.splitlines()
+        check("verify says in a pipe a line for each shop and one for all", sound.returncode == 0 and sound.stderr == "" and len(lines) == 2
+              and "records in the log" in lines[0] and lines[1].startswith("The log is complete"), (sound.stdout, sound.stderr))
         code, _, shown = at_terminal(folder, "restore", "first", "--overwrite")
         check("restore shows on a terminal what is done and left", code == 0 and re.search(r"\d+ of \d+, \S+ left", shown), (code, shown))
         for what, arguments in [("backup", ("backup", "--to", "second")), ("export", ("export", "--to", "lists-2")),
@@ -359,6 +363,11 @@ def shows():
             piped = run(*arguments, folder=folder)
             check(f"{what} says one line in a pipe", piped.returncode == 0 and piped.stderr == "" and piped.stdout.count("\n") == 1,
                   (piped.stdout, piped.stderr))
+        piped = run("restore", "second", "--overwrite", folder=folder)
+        lines = piped.stdout.splitlines()
+        check("restore says in a pipe where the earlier database is and what was restored", piped.returncode == 0 and piped.stderr == ""
+              and len(lines) == 2 and lines[0].startswith("The earlier database is kept as ") and lines[1].startswith("Restored "),
+              (piped.stdout, piped.stderr))
 
 
 def demo():

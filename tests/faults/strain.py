@@ -305,7 +305,8 @@ def metrics(folder):
 
 
 def targets(folder):
-    """RFC 9112, section 3.2.2: a server takes the absolute form, and its host counts before that of the header."""
+    """RFC 9112, section 3.2.2: a server takes the absolute form, and its host counts before that of the header. Lines may end
+    in a bare LF."""
     service = Service(folder, "--public-url", "https://bay.example.com")
     token = service.ask("POST", "/v1/sessions", {"email": "orla@example.com", "password": PASSWORD})[1]["access_token"]
     head = "{} HTTP/1.1\r\nHost: other.example\r\nAuthorization: Bearer {}\r\nConnection: close\r\n\r\n"
@@ -315,6 +316,9 @@ def targets(folder):
           "elsewhere.example" not in answer and "other.example" not in answer and "https://bay.example.com/v1/customers" in answer, answer[-600:])
     answer = service.raw(head.format("GET http://elsewhere.example/v1/nothing", token).encode())
     check("a path that is not there is none in absolute form either", answer.startswith("HTTP/1.1 404 "), answer[:200])
+    # RFC 9112, section 2.2: a recipient may take a single LF as the end of a line.
+    answer = service.raw(head.format("GET /v1/customers?limit=1", token).replace("\r\n", "\n").encode())
+    check("a bare LF ends a line as CR and LF do", answer.startswith("HTTP/1.1 200 "), answer[:200])
     service.stop()
 
 

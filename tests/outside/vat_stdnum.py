@@ -5,7 +5,7 @@
 
 ORACLE is the path of the built `oracle` program. Random numbers of each country that the rules check, right ones and wrong
 ones. Left out, because the library takes more than the rules do: Belgian and Maltese check numbers beyond their modulus, and
-French and Irish forms that the rules leave unchecked.
+forms that the rules leave unchecked: French and Irish ones, and numbers of people in eastern Europe.
 """
 
 import argparse
@@ -16,10 +16,12 @@ import sys
 
 import stdnum.ch.vat
 import stdnum.eu.vat
+import stdnum.gb.vat
 
 DIGITS = {
     "AT": 8, "BE": 10, "DE": 9, "DK": 8, "EE": 9, "EL": 9, "FI": 8, "FR": 11, "HR": 11, "HU": 8, "IE": 7, "IT": 11, "LU": 8,
     "MT": 8, "NL": 9, "PL": 10, "PT": 9, "SE": 12, "SI": 8, "CH": 9,
+    "BG": 9, "CY": 8, "CZ": 8, "ES": 8, "GB": 9, "LT": 9, "LV": 11, "RO": 10, "SK": 10,
 }
 
 
@@ -32,14 +34,29 @@ def one_number(dice, country):
         number = dice.choice("01") + number[1:8] + f"{dice.randrange(1, 98):02}"
     elif country == "CH":
         number = "E" + number + "MWST"
+    elif country == "CY":
+        number += dice.choice("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    elif country == "ES":
+        number = dice.choice("0123456789XYZKLMABCDEFGHJNPQRSUVWIOT") + number[1:]
+        number += dice.choice("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    elif country == "GB":
+        number = number[:7] + f"{dice.randrange(97):02}" + dice.choice(["", "001"])
     elif country == "IE":
         number += dice.choice("WABCDEFGHIJKLMNOPQRSTUV") + dice.choice(["", "A", "H", "W"])
     elif country == "IT" and likely:
         number = number[:7] + f"{dice.randrange(1, 101):03}" + number[10:]
+    elif country == "LT":
+        number = dice.choice(["", "123"]) + number[:7] + ("1" if likely else number[7]) + number[8]
+    elif country == "LV":
+        number = dice.choice("456789") + number[1:]
     elif country == "MT":
         number = number[:6] + f"{dice.randrange(1, 38):02}"
     elif country == "NL":
         number += f"B{dice.randrange(0, 100):02}"
+    elif country == "RO":
+        number = number[:dice.randrange(2, 11)]
+    elif country == "SK":
+        number = dice.choice("123456789") + number[1] + dice.choice("234789") + number[3:9] + dice.choice("123456789")
     elif country == "SE" and likely:
         number = number[:10] + "01"
     return country + number
@@ -48,6 +65,8 @@ def one_number(dice, country):
 def expected(number):
     if number.startswith("CH"):
         return stdnum.ch.vat.is_valid(number)
+    if number.startswith("GB"):
+        return stdnum.gb.vat.is_valid(number)
     return stdnum.eu.vat.is_valid(number)
 
 

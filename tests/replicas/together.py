@@ -217,6 +217,10 @@ def stop_under_load(there, token):
     gone = there.through("GET", "/v1/me")
     check("with none left the proxy says so as a problem", gone.status == 503 and gone.body.get("type") == "/problems/unavailable"
           and gone.headers["retry-after"] == "5" and gone.headers["content-type"] == "application/problem+json", gone)
+    browser = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"}
+    gone = there.through("GET", "/q/none", headers=browser)
+    check("and to a browser as a page", gone.status == 503 and "<h1>This page is not available" in gone.body
+          and gone.headers["retry-after"] == "5" and gone.headers["content-type"] == "text/html; charset=utf-8", gone)
 
 
 with tempfile.TemporaryDirectory(prefix="baywright-replicas-") as name:

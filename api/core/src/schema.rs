@@ -808,6 +808,8 @@ diesel::table! {
         vehicle_id -> Nullable<Text>,
         standing -> Bool,
         agreed_starts -> Nullable<BigInt>,
+        driven_out_on_arrival -> Nullable<Text>,
+        driven_out_on_entry -> Nullable<Text>,
     }
 }
 

@@ -15,7 +15,7 @@ use serde_json::Value;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::platform::answer::{Answer, kept_change, plain, sent};
+use crate::platform::answer::{Answer, kept_plain, sent};
 use crate::platform::body::{Query, Rehearsal};
 use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfMatch;
@@ -185,22 +185,32 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
 /// not bring them back. Backups made earlier still contain the data: delete those too. With `validate_only`, nothing is
 /// erased: the answer says what would be erased, what would be kept and why.
 #[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "Id of the customer."), Rehearsal),
-    extensions(("x-unkeyed" = json!(true)), ("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "Result of the erasure.", body = ErasureView)))]
 #[post("/v1/customers/{id}/erase")]
 async fn erase(call: Call<Owner>, id: Path<String>, query: Query<Rehearsal>, IfMatch(seen): IfMatch) -> Answer {
     let id = CustomerId::new(id.into_inner());
     if query.0.is_asked() {
-        let would = call.write(move |tx| tx.rehearse(|tx| usecase::erase(tx, &id, seen))).await?;
-        return Ok(plain(&ErasureView::from(would)));
+        let would = call.write(move |tx| {
+            let would = tx.rehearse(|tx| usecase::erase(tx, &id, seen))?;
+            kept_plain(&ErasureView::from(would), &tx.warnings)
+        });
+        return Ok(sent(would.await?));
     }
-    let (erased, shop) = call.write(move |tx| Ok((usecase::erase(tx, &id, seen)?, tx.studio.id.clone()))).await?;
-    let data = call.program().config.data.clone();
-    let files = erased.files.clone();
-    blocking(move || {
-        media::usecase::sweep(&data, &shop, &files);
-        Ok(())
-    })
-    .await?;
-    Ok(sent(kept_change(&ErasureView::from(erased), &[])?))
+    let (answer, left) = call
+        .change_leaving(move |tx| {
+            let erased = usecase::erase(tx, &id, seen)?;
+            let files = erased.files.clone();
+            Ok((ErasureView::from(erased), (files, tx.studio.id.clone())))
+        })
+        .await?;
+    if let Some((files, shop)) = left {
+        let data = call.program().config.data.clone();
+        blocking(move || {
+            media::usecase::sweep(&data, &shop, &files);
+            Ok(())
+        })
+        .await?;
+    }
+    Ok(answer)
 }

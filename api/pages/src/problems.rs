@@ -5,7 +5,7 @@ use actix_web::http::StatusCode;
 use actix_web::web::Path;
 use askama::Template;
 use baywright_core::platform::refusal::Refused;
-use baywright_core::problems::{Meaning, meanings};
+use baywright_core::problems::{Meaning, meanings, warnings};
 use baywright_http::platform::answer::Answer;
 use baywright_http::platform::problem::{Problem, titled};
 use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
@@ -18,10 +18,11 @@ use crate::platform::{Frame, html};
 struct Page {
     frame: Frame,
     shown: Vec<Shown>,
+    warnings: Vec<Shown>,
     alone: bool,
 }
 
-/// One kind on the page.
+/// One kind of problem or warning on the page.
 struct Shown {
     slug: &'static str,
     title: String,
@@ -42,12 +43,14 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 #[get("/problems")]
 async fn all() -> Answer {
     let shown = meanings().map(Shown::from).collect();
-    html(StatusCode::OK, &Page { frame: Frame::plain("Problems", ""), shown, alone: false })
+    let warnings = warnings().map(Shown::from).collect();
+    html(StatusCode::OK, &Page { frame: Frame::plain("Problems", ""), shown, warnings, alone: false })
 }
 
 #[get("/problems/{slug}")]
 async fn one(slug: Path<String>) -> Answer {
     let known = meanings().find(|meaning| meaning.slug == slug.as_str());
     let shown = Shown::from(known.ok_or_else(|| Problem::from(Refused::not_found("kind of problem")))?);
-    html(StatusCode::OK, &Page { frame: Frame::plain(shown.title.as_str(), ""), shown: vec![shown], alone: true })
+    let frame = Frame::plain(shown.title.as_str(), "");
+    html(StatusCode::OK, &Page { frame, shown: vec![shown], warnings: Vec::new(), alone: true })
 }

@@ -102,29 +102,16 @@ pub enum Holder {
     Booking(String, Interval),
 }
 
+/// The word for a refusal that names a value to change.
+const INVALID: &str = "invalid-value";
+
 const OTHER_WORK: &str = "Move this booking to a time that fits: the customer has signed other work since it was made, so \
      its time may be too short. It can keep its start if the bay is free for long enough.";
 
 impl Obstacle {
-    /// Kind of refusal of a request for the place.
-    pub const fn kind(&self) -> Kind {
-        match self {
-            Self::NoBay
-            | Self::Feature { .. }
-            | Self::Closed
-            | Self::Passed
-            | Self::OffSlot { .. }
-            | Self::NeverEnds { .. } => Kind::Invalid,
-            Self::NobodyThere { .. }
-            | Self::Away { .. }
-            | Self::Skill { .. }
-            | Self::Busy { .. }
-            | Self::NobodyAble { .. }
-            | Self::BayTaken(_)
-            | Self::PeopleBusy
-            | Self::CarElsewhere { .. }
-            | Self::OtherWork { .. } => Kind::Conflict,
-        }
+    /// Kind of refusal of a request for the place: a value to change, or a place that others have.
+    pub fn kind(&self) -> Kind {
+        if self.code() == INVALID { Kind::Invalid } else { Kind::Conflict }
     }
 
     /// Stable code of the kind of refusal; several reasons share one.
@@ -135,7 +122,7 @@ impl Obstacle {
             | Self::Closed
             | Self::Passed
             | Self::OffSlot { .. }
-            | Self::NeverEnds { .. } => "invalid-value",
+            | Self::NeverEnds { .. } => INVALID,
             Self::NobodyAble { .. } => "nobody-able",
             Self::NobodyThere { .. }
             | Self::Away { .. }

@@ -146,8 +146,43 @@ fn a_car_that_waits_beside_its_bay_takes_it_with_its_first_step() {
         let first = ready(&studio.owner(), &first);
         start("").problem(409, "bay-not-cleared");
         start("?confirm=bay-not-cleared").expect(200);
-        assert_eq!(again(&desk(), &waits)["stands_in_bay"], true);
+        let stand =
+            || (again(&desk(), &waits)["stands_in_bay"].clone(), again(&desk(), &first)["stands_in_bay"].clone());
+        assert_eq!(stand(), (json!(true), json!(false)));
+        // It was the wrong car: after the undo the ready one is in the bay, and whoever starts next is asked again.
+        let etag = desk().get(&path).etag();
+        desk().act(&format!("{path}/undo"), &etag, &json!({})).expect(200);
+        assert_eq!(stand(), (json!(false), json!(true)));
+        start("").problem(409, "bay-not-cleared");
+    });
+}
+
+#[test]
+fn a_ready_car_is_in_its_bay_again_once_the_arrival_of_a_wrong_car_is_undone() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = || studio.colleague(Role::Desk);
+        let place = |start: &str| {
+            let start = format!("2026-03-02T{start}:00Z");
+            desk().place(&studio.signed_work(&["wash"]), &floor.best, &start, false).expect(201)
+        };
+        let (first, wrong, third) = (place("08:00"), place("09:15"), place("10:30"));
+        let first = desk().move_booking(&first, "arrive", &json!({})).expect(200);
+        studio.pass_minutes(90);
+        let first = ready(&desk(), &first);
+        let came = desk().move_booking(&wrong, "arrive?confirm=bay-not-cleared", &json!({})).expect(200);
         assert_eq!(again(&desk(), &first)["stands_in_bay"], false);
+        let undone = desk().move_booking(&came, "undo", &json!({})).expect(200);
+        assert_eq!((&undone["state"], &undone["stands_in_bay"]), (&json!("BOOKED"), &json!(false)));
+        let first = again(&desk(), &first);
+        assert_eq!((&first["state"], &first["stands_in_bay"]), (&json!("READY"), &json!(true)));
+        // The next car is not let in unasked.
+        desk().move_booking(&third, "arrive", &json!({})).problem(409, "bay-not-cleared");
+        // A car that was handed over meanwhile stays gone.
+        let came = desk().move_booking(&undone, "arrive?confirm=bay-not-cleared", &json!({})).expect(200);
+        let first = hand_over(&desk(), &again(&desk(), &first));
+        desk().move_booking(&came, "undo", &json!({})).expect(200);
+        assert_eq!(again(&desk(), &first), first);
     });
 }
 

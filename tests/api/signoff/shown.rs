@@ -108,11 +108,14 @@ fn a_link_that_opens_nothing_names_the_studio_and_how_to_reach_it() {
         shop["phone"] = json!("+353 20 910 0400");
         shop["email"] = json!("desk@example.com");
         shop["legal_name"] = json!("Test Studio Limited");
+        shop["address"] = json!({ "street": "1 Test Quay", "postcode": "D02 X285", "city": "Dublin", "country": "IE" });
+        shop["vat_id"] = json!("IE1234567FA");
         owner.put("/v1/shop", &tag, &shop).expect(200);
         let sent = studio.sent_quote(MAIL, &["decontamination"], &[]);
         let page = studio.visitor(&sent.token).get("").text;
         let ways = ["href=\"tel:+353209100400\"", "href=\"mailto:desk@example.com\"", "Test Studio"];
-        for said in ways.iter().chain(&["Test Studio Limited", "Monday 2 March 2026"]) {
+        let imprint = ["Test Studio Limited", "1 Test Quay, D02 X285 Dublin", "VAT number IE1234567FA"];
+        for said in ways.iter().chain(&imprint).chain(&["Monday 2 March 2026"]) {
             assert!(page.contains(said), "{said}: {page}");
         }
         let unknown = studio.visitor(&"0".repeat(43)).get("");

@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 
 use baywright_tests::answer::Answer;
-use baywright_tests::make::booking::Floor;
 use baywright_tests::on_each_engine;
 use baywright_tests::studio::Studio;
 use serde_json::{Value, json};
@@ -45,10 +44,13 @@ fn rows(studio: &Studio) -> Vec<String> {
     all
 }
 
-/// Two cars, and three people who work on them.
+/// Something that was done, with the rows before it.
+type Tried = (Done, Vec<String>);
+
+/// Two cars that are booked into one bay one after the other, and three people who work on them.
 struct Day<'s> {
     studio: &'s Studio,
-    bookings: Vec<String>,
+    bookings: [String; 2],
     people: Vec<String>,
     dice: Dice,
 }
@@ -97,7 +99,9 @@ impl Day<'_> {
             _ => json!({}),
         };
         let id = text(&booking["id"]).to_owned();
-        let answer = self.act(&format!("/v1/bookings/{id}/{verb}"), &tag(booking), &body);
+        // Whatever is asked is confirmed, so that a ready car is driven out of the bay for the other one.
+        let confirm = if verb == "arrive" { "?confirm=bay-not-cleared,arrival-on-another-day" } else { "" };
+        let answer = self.act(&format!("/v1/bookings/{id}/{verb}{confirm}"), &tag(booking), &body);
         (answer.status == 200).then(|| Done { verb: verb.to_owned(), to: To::Booking(id) })
     }
 
@@ -134,41 +138,62 @@ impl Day<'_> {
         let done = if verb == "times" {
             self.corrects(job, &path, &tag(step), step["pieces"].clone())
         } else {
-            self.act(&format!("{path}/{verb}"), &tag(step), body).status == 200
+            let confirm = if verb == "start" { "?confirm=bay-not-cleared" } else { "" };
+            self.act(&format!("{path}/{verb}{confirm}"), &tag(step), body).status == 200
         };
         done.then(|| Done { verb: verb.to_owned(), to: To::Step(path) })
     }
 
-    /// Brings a car that is here to its hand-over, whatever is left of its work; gives what was done, with the rows before.
-    fn ends(&self, id: &str) -> Vec<(Done, Vec<String>)> {
-        let mut all = Vec::new();
-        let mut does = |done: &dyn Fn() -> Option<Done>| {
-            let before = rows(self.studio);
-            all.extend(done().map(|done| (done, before)));
-        };
-        if self.booking(id)["state"] == "IN_BAY" {
-            let me = json!({ "person_id": self.people[2] });
-            let used = json!({ "used": [] });
-            let reason = json!({ "reason": "Tried" });
-            let steps = self.job(id)["steps"].as_array().unwrap().clone();
-            for (place, step) in steps.iter().enumerate() {
-                // Whoever asks works on what is left, if they are free, and gives it up.
-                let verbs: Vec<(&str, &Value)> = match text(&step["state"]) {
-                    "RUNNING" => vec![("finish", &used)],
-                    "OPEN" | "PAUSED" => vec![("start", &me), ("stop", &me), ("strike", &reason)],
-                    _ => Vec::new(),
-                };
-                for (verb, body) in verbs {
-                    let job = self.job(id);
-                    does(&|| self.works(&job, &job["steps"][place], verb, body));
-                }
+    /// Does something, and adds it if it was done.
+    fn does(&self, all: &mut Vec<Tried>, what: impl FnOnce() -> Option<Done>) {
+        let before = rows(self.studio);
+        all.extend(what().map(|done| (done, before)));
+    }
+
+    /// Does something that has to be possible, and adds it.
+    fn must_do(&self, all: &mut Vec<Tried>, what: impl FnOnce() -> Option<Done>) {
+        let known = all.len();
+        self.does(all, what);
+        assert!(all.len() > known, "the move after {known} others was refused");
+    }
+
+    /// Does something to a step that has to be possible, and adds it.
+    fn must_work(&self, all: &mut Vec<Tried>, id: &str, place: usize, (verb, body): (&str, &Value)) {
+        let job = self.job(id);
+        self.must_do(all, || self.works(&job, &job["steps"][place], verb, body));
+        self.studio.pass_minutes(1);
+    }
+
+    /// Makes a car that is here ready, whatever is left of its work.
+    fn finishes(&self, id: &str, all: &mut Vec<Tried>) {
+        if self.booking(id)["state"] != "IN_BAY" {
+            return;
+        }
+        let me = json!({ "person_id": self.people[2] });
+        let used = json!({ "used": [] });
+        let reason = json!({ "reason": "Tried" });
+        let steps = self.job(id)["steps"].as_array().unwrap().clone();
+        for (place, step) in steps.iter().enumerate() {
+            // Whoever asks works on what is left, if they are free, and gives it up.
+            let verbs: Vec<(&str, &Value)> = match text(&step["state"]) {
+                "RUNNING" => vec![("finish", &used)],
+                "OPEN" | "PAUSED" => vec![("start", &me), ("stop", &me), ("strike", &reason)],
+                _ => Vec::new(),
+            };
+            for (verb, body) in verbs {
+                let job = self.job(id);
+                self.does(all, || self.works(&job, &job["steps"][place], verb, body));
             }
-            does(&|| self.moves(&self.booking(id), "ready"));
         }
+        self.does(all, || self.moves(&self.booking(id), "ready"));
+    }
+
+    /// Brings a car that is here to its hand-over.
+    fn ends(&self, id: &str, all: &mut Vec<Tried>) {
+        self.finishes(id, all);
         if self.booking(id)["state"] == "READY" {
-            does(&|| self.moves(&self.booking(id), "hand-over"));
+            self.does(all, || self.moves(&self.booking(id), "hand-over"));
         }
-        all
     }
 
     /// Lets the first piece begin when the car came, as if somebody had tapped late.
@@ -200,48 +225,92 @@ impl Day<'_> {
 fn whatever_was_done_undoing_it_gives_back_every_row() {
     on_each_engine(|studio| {
         let floor = studio.floor();
-        let undone: BTreeSet<String> = [3, 11].into_iter().flat_map(|seed| try_a_day(studio, &floor, seed)).collect();
-        for verb in ["arrive", "start", "stop", "finish", "strike", "times", "ready", "hand-over"] {
+        let owner = studio.owner();
+        let me = text(&owner.get("/v1/me").expect(200)["person"]).to_owned();
+        let people = vec![floor.polisher.clone(), floor.helper.clone(), me];
+        let book = |(service, start): (&str, &str)| {
+            let quote = studio.signed_work(&[service]);
+            let start = format!("2026-03-02T{start}:00Z");
+            text(&owner.place(&quote, &floor.best, &start, false).expect(201)["id"]).to_owned()
+        };
+        let bookings = [("wash", "08:00"), ("coating", "09:15")].map(book);
+        let mut day = Day { studio, bookings, people, dice: Dice(0) };
+        let mut undone = lead_both_cars(&day);
+        for seed in [3, 11] {
+            day.dice = Dice(seed);
+            undone.extend(try_a_day(&mut day, seed));
+        }
+        let verbs = ["arrive", "start", "stop", "finish", "strike", "times", "end-wait", "ready", "hand-over"];
+        for verb in verbs.into_iter().chain(["missed", "cancel"]) {
             assert!(undone.contains(verb), "{verb} was never undone: {undone:?}");
         }
     });
 }
 
-/// Does things at random and undoes them; gives the verbs of what was undone.
-fn try_a_day(studio: &Studio, floor: &Floor, seed: u64) -> BTreeSet<String> {
-    let owner = studio.owner();
-    let me = text(&owner.get("/v1/me").expect(200)["person"]).to_owned();
-    let people = vec![floor.polisher.clone(), floor.helper.clone(), me];
-    let mut bookings = Vec::new();
-    for services in [&["wash"][..], &["coating"]] {
-        let quote = studio.signed_work(services);
-        bookings.push(text(&studio.owner().book_first(&quote)["id"]).to_owned());
-    }
-    let mut day = Day { studio, bookings, people, dice: Dice(seed) };
-    let (mut made, mut undone) = (Vec::new(), BTreeSet::new());
-    let mut undo = |day: &Day<'_>, (done, before): (Done, Vec<String>)| {
+/// Undoes what was done, last first, and compares the rows; adds the verbs to `undone`.
+fn undo_all(day: &Day<'_>, made: Vec<Tried>, undone: &mut BTreeSet<String>, when: &str) {
+    for (done, before) in made.into_iter().rev() {
         day.undo(&done);
-        assert_eq!(rows(studio), before, "seed {seed}: {}", done.verb);
+        assert_eq!(rows(day.studio), before, "{when}: {}", done.verb);
         undone.insert(done.verb);
-    };
+    }
+}
+
+/// Leads both cars through their bay and undoes it all: the second one comes while the first is ready and still in the bay.
+/// Gives the verbs of what was undone.
+fn lead_both_cars(day: &Day<'_>) -> BTreeSet<String> {
+    let [first, second] = &day.bookings;
+    let (mut made, mut undone) = (Vec::new(), BTreeSet::new());
+    day.studio.pass_minutes(80);
+    for verb in ["cancel", "missed"] {
+        let mut ended = Vec::new();
+        day.must_do(&mut ended, || day.moves(&day.booking(first), verb));
+        undo_all(day, ended, &mut undone, "one bay");
+    }
+    let who = json!({ "person_id": day.people[0] });
+    let (used, reason) = (json!({ "used": [] }), json!({ "reason": "Tried" }));
+    day.must_do(&mut made, || day.moves(&day.booking(first), "arrive"));
+    day.studio.pass_minutes(1);
+    for (verb, body) in [("start", &who), ("stop", &who), ("start", &who), ("finish", &used)] {
+        day.must_work(&mut made, first, 0, (verb, body));
+    }
+    day.must_work(&mut made, first, 1, ("strike", &reason));
+    day.must_do(&mut made, || day.moves(&day.booking(first), "ready"));
+    assert_eq!(day.booking(first)["stands_in_bay"], true);
+    day.must_do(&mut made, || day.moves(&day.booking(second), "arrive"));
+    assert_eq!(day.booking(first)["stands_in_bay"], false);
+    day.studio.pass_minutes(1);
+    for place in 0..3 {
+        day.must_work(&mut made, second, place, ("start", &who));
+        day.must_work(&mut made, second, place, ("finish", &used));
+    }
+    day.must_work(&mut made, second, 2, ("end-wait", &reason));
+    day.must_work(&mut made, second, 0, ("times", &Value::Null));
+    day.ends(first, &mut made);
+    undo_all(day, made, &mut undone, "one bay");
+    undone
+}
+
+/// Does things at random and undoes them; gives the verbs of what was undone.
+fn try_a_day(day: &mut Day<'_>, seed: u64) -> BTreeSet<String> {
+    let when = format!("seed {seed}");
+    let (mut made, mut undone) = (Vec::new(), BTreeSet::new());
     for _ in 0..120 {
-        studio.pass_minutes(i64::try_from(day.dice.below(4)).unwrap());
+        day.studio.pass_minutes(i64::try_from(day.dice.below(4)).unwrap());
         if day.dice.below(6) == 0
             && let Some(last) = made.pop()
         {
-            undo(&day, last);
+            undo_all(day, vec![last], &mut undone, &when);
             continue;
         }
-        let before = rows(studio);
+        let before = rows(day.studio);
         if let Some(done) = day.tries() {
             made.push((done, before));
         }
     }
     for id in &day.bookings {
-        made.extend(day.ends(id));
+        day.ends(id, &mut made);
     }
-    while let Some(last) = made.pop() {
-        undo(&day, last);
-    }
+    undo_all(day, made, &mut undone, &when);
     undone
 }

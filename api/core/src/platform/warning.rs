@@ -53,7 +53,7 @@ impl Confirmed {
 }
 
 impl Tx<'_> {
-    /// Adds a warning to the answer of this change.
+    /// Adds a warning to the answer of this change. What the code means is in `problems/warnings.txt`.
     pub fn warn(&mut self, code: &str, pointer: impl Into<String>, detail: impl Into<String>) {
         let warning = Warning { code: code.to_owned(), pointer: pointer.into(), detail: detail.into() };
         if self.warnings.len() < MOST_WARNINGS && !self.warnings.contains(&warning) {

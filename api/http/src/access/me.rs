@@ -41,7 +41,8 @@ pub(super) async fn me(call: Call<Anyone>) -> Answer {
 
 /// Change my password.
 ///
-/// Ends all other sign-ins of the caller. This one continues.
+/// Ends all other sign-ins of the caller. This one continues. A request that is sent again because its answer was lost
+/// gets 204 too.
 #[utoipa::path(tag = "access", request_body = PasswordBody,
     extensions(("x-unkeyed" = json!(true))),
     responses((status = 204, description = "The password is changed.")))]

@@ -177,6 +177,31 @@ impl<A: Audience> Call<A> {
         self.asked.keyed(Box::new(move |tx| kept_change(&f(tx)?, &tx.warnings)))
     }
 
+    /// Like [`change`](Self::change), for a use case that leaves work to be done after its transaction, such as files to
+    /// delete; `None` if the request is a repeated one, for which nothing was done.
+    pub async fn change_leaving<V: Serialize + Versioned + Send + 'static, T: Send + 'static>(
+        &self,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<(V, T)> + Send + 'static,
+    ) -> Result<(HttpResponse, Option<T>), Problem> {
+        let (route, Fingerprint(print)) = (self.asked.route.clone(), Fingerprint::of(&self.asked.request));
+        let key = IdempotencyKey::sent_with(&self.asked.request)?;
+        let work = move |tx: &mut Tx<'_>| -> Done<(Kept, Option<T>)> {
+            let mut left = None;
+            let mut change = |tx: &mut Tx<'_>| -> Done<Kept> {
+                let (view, rest) = f(tx)?;
+                left = Some(rest);
+                kept_change(&view, &tx.warnings)
+            };
+            let kept = match &key {
+                Some(key) => replay::once(tx, &route, key.as_str(), &print, &mut change)?,
+                None => change(tx)?,
+            };
+            Ok((kept, left))
+        };
+        let (kept, left) = self.write(work).await?;
+        Ok((sent(kept), left))
+    }
+
     /// The same for an answer without a version, such as a report on an imported list.
     pub fn change_unversioned<V: Serialize + Send + 'static>(
         &self,

@@ -2,7 +2,8 @@
 //!
 //! A request that creates a record, books or moves money must have a key; any other change may have one. Only changes
 //! whose answer holds a secret (the address of a link, of a calendar feed or of an invite) take none, since the answer is
-//! kept with the key and secrets are kept as digests alone.
+//! kept with the key and secrets are kept as digests alone; and the change of a password, since the digest of its body would
+//! let whoever reads the database guess the password fast. A repeated change of a password is recognised by the password.
 //!
 //! How an answer is kept with its key, and for how long, is in [`baywright_core::platform::replay`]; a repeated request gets that
 //! answer byte for byte, with `Idempotency-Replayed: true`.

@@ -13,14 +13,18 @@ pub const MOST_CONFIRMED: usize = 400;
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Warning)]
 pub struct WarningView {
-    /// Stable code of the kind of warning.
-    #[schema(max_length = 80, example = "price-is-zero")]
+    /// Stable code of the kind of warning, or of the problem with which a later step would refuse what was written. The
+    /// pages at `/problems` explain each.
+    #[schema(max_length = 80, example = "price-zero")]
     code: String,
     /// JSON pointer to the value of the request that the warning concerns; empty for the whole request.
-    #[schema(max_length = 500, example = "/services/3/price")]
+    #[schema(max_length = 500, example = "/services/3/price/amounts/small")]
     pointer: String,
     /// Advice on what to check, and what to do if it was not intended.
-    #[schema(max_length = 2000, example = "Hand wash costs 0.00. Enter its price if it is not free.")]
+    #[schema(
+        max_length = 2000,
+        example = "Hand wash costs nothing for a small car: give it a price unless it is a gift."
+    )]
     detail: String,
 }
 

@@ -26,7 +26,7 @@ pub(super) use placement::{
     bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_early, standing_in, take,
 };
 use row::Row;
-pub(super) use undo::{begin_as_agreed, take_again};
+pub(super) use undo::{Entry, begin_as_agreed, driven_out, keep_driven_out, take_again};
 
 /// A new booking, without its place.
 pub(super) struct NewRow<'a> {

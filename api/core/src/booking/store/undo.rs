@@ -37,3 +37,44 @@ pub(in crate::booking) fn take_again(tx: &mut Tx<'_>, id: &BookingId, pieces: &[
     }
     Ok(())
 }
+
+/// A move that brings a car into its bay, for which a ready car may be driven out of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::booking) enum Entry {
+    /// The arrival of the car.
+    Arrival,
+    /// The start of work on a car that was waiting for its bay.
+    Start,
+}
+
+/// The booking whose car was driven out of the bay when the car of `id` came into it.
+pub(in crate::booking) fn driven_out(tx: &mut Tx<'_>, id: &BookingId, on: Entry) -> Stored<Option<BookingId>> {
+    let kept: Option<(Option<String>, Option<String>)> = rows_of_shop!(placement, tx)
+        .filter(placement::booking_id.eq(id.as_str()))
+        .select((placement::driven_out_on_arrival, placement::driven_out_on_entry))
+        .first(tx.conn)
+        .optional()?;
+    let (arrival, start) = kept.unwrap_or_default();
+    let other = match on {
+        Entry::Arrival => arrival,
+        Entry::Start => start,
+    };
+    Ok(other.map(BookingId::new))
+}
+
+/// Stores the booking whose car was driven out of the bay when the car of `id` came into it, so that this can be undone;
+/// `None` once it is undone.
+pub(in crate::booking) fn keep_driven_out(
+    tx: &mut Tx<'_>,
+    id: &BookingId,
+    on: Entry,
+    other: Option<&BookingId>,
+) -> Stored<()> {
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(id.as_str()));
+    let other = other.map(BookingId::as_str);
+    match on {
+        Entry::Arrival => diesel::update(mine).set(placement::driven_out_on_arrival.eq(other)).execute(tx.conn)?,
+        Entry::Start => diesel::update(mine).set(placement::driven_out_on_entry.eq(other)).execute(tx.conn)?,
+    };
+    Ok(())
+}

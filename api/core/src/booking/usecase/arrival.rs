@@ -7,7 +7,7 @@ use baywright_domain::time::Minute;
 use serde_json::json;
 
 use super::moves::{current, told};
-use super::store::{self, Change};
+use super::store::{self, Change, Entry};
 use super::{Booking, Detailed, fit, lapse, place, show};
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::record;
@@ -33,7 +33,7 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     on_its_day(tx, &booking)?;
     let (now, place) = (tx.now.minute(), &booking.place);
     let others = now < place.starts && is_taken_before(tx, &booking, now)?;
-    let came = free_bay(tx, &booking, place.starts, others)?;
+    let came = free_bay(tx, &booking, Entry::Arrival, place.starts, others)?;
     store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
     if let Arrival::Stands { from } = came {
         stand(tx, &booking, from)?;
@@ -51,7 +51,7 @@ pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
         return Ok(());
     }
     let (now, starts) = (tx.now.minute(), booking.place.starts);
-    free_bay(tx, booking, now, false)?;
+    free_bay(tx, booking, Entry::Start, now, false)?;
     let others = now < starts && is_taken_before(tx, booking, now)?;
     if others {
         warn_of_others(tx, booking, now)?;
@@ -95,8 +95,8 @@ fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<()> {
 }
 
 /// What happens to a car that comes now for a place that begins at `starts`. A ready car counts as gone from the bay if
-/// a person confirmed that it was driven out.
-fn free_bay(tx: &mut Tx<'_>, booking: &Booking, starts: Minute, others: bool) -> Done<Arrival> {
+/// a person confirmed that it was driven out; its booking is kept with the move, so that an undo brings it back.
+fn free_bay(tx: &mut Tx<'_>, booking: &Booking, on: Entry, starts: Minute, others: bool) -> Done<Arrival> {
     let now = tx.now.minute();
     let there = store::standing_in(tx, &booking.place.bay)?.filter(|other| *other != booking.id);
     let Some(other) = there.map(|other| show(tx, &other)).transpose()? else {
@@ -121,6 +121,7 @@ fn free_bay(tx: &mut Tx<'_>, booking: &Booking, starts: Minute, others: bool) ->
             tx.must_confirm("bay-not-cleared", &detail)?;
             store::set(tx, &other, &Change::of(&other))?;
             store::stand(tx, &other.id, false)?;
+            store::keep_driven_out(tx, &booking.id, on, Some(&other.id))?;
             record::write(tx, "booking.left-bay", ("booking", other.id.as_str()), json!({}))?;
             Ok(arrival(now, starts, Occupant::None, others))
         }

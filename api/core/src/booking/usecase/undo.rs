@@ -8,7 +8,7 @@ use baywright_domain::undo::{self, UndoRefusal};
 use serde_json::json;
 
 use super::letter::{News, tell};
-use super::store::{self, Change};
+use super::store::{self, Change, Entry};
 use super::{Attendance, Booking, Detailed, detailed, fit, lapse, of_quote, show};
 use crate::amendment::usecase::{self as amendment, What};
 use crate::platform::clock::UtcTime;
@@ -69,8 +69,10 @@ pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>)
         }
     }
     store::set(tx, before, &change)?;
-    if last.what == BookingMove::HandOver {
-        comes_back(tx, before)?;
+    match last.what {
+        BookingMove::Arrive => in_bay_again(tx, &before.id, Entry::Arrival)?,
+        BookingMove::HandOver => comes_back(tx, before)?,
+        _ => {}
     }
     let what = What::Undone { what: last.what.as_str().to_owned(), made_at: last.at };
     amendment::keep(tx, &before.id, None, what, reason.as_deref())?;
@@ -126,7 +128,22 @@ pub fn leave_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     store::set(tx, booking, &Change::of(booking))?;
     store::begin_as_agreed(tx, &booking.id)?;
     store::stand(tx, &booking.id, false)?;
-    record::write(tx, "booking.left-bay", ("booking", booking.id.as_str()), json!({}))
+    record::write(tx, "booking.left-bay", ("booking", booking.id.as_str()), json!({}))?;
+    in_bay_again(tx, &booking.id, Entry::Start)
+}
+
+/// Undoes that a ready car was driven out of the bay for this one: it is in its bay again, unless it was handed over or
+/// worked on since, or another car is there now.
+fn in_bay_again(tx: &mut Tx<'_>, id: &BookingId, on: Entry) -> Done<()> {
+    let Some(other) = store::driven_out(tx, id, on)? else { return Ok(()) };
+    store::keep_driven_out(tx, id, on, None)?;
+    let other = show(tx, &other)?;
+    if other.state != BookingState::Ready || store::standing_in(tx, &other.place.bay)?.is_some() {
+        return Ok(());
+    }
+    store::set(tx, &other, &Change::of(&other))?;
+    store::stand(tx, &other.id, true).map_err(raced)?;
+    record::write(tx, "booking.in-bay-again", ("booking", other.id.as_str()), json!({}))
 }
 
 /// Undoes a no-show or a cancellation made by mistake: the booking has its bay and its people again.

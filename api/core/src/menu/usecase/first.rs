@@ -61,6 +61,10 @@ const USUAL: &[&str] = &[
 ];
 
 /// Price of a package as a share of the sum of its services (common practice, no source).
+///
+/// A package therefore has no mark `common_practice`: its services have theirs, and its price is the shop's labour rate
+/// and price step, which its owner has just entered, with this discount. The warning `dearer_than_parts` guards it from
+/// then on.
 const PACKAGE_SHARE: Decimal = Decimal::from_parts(95, 0, 0, false, 2);
 
 /// Settings for loading the starter menu.

@@ -62,9 +62,9 @@ impl Amount {
         Ok(money)
     }
 
-    /// Its number, in the currency's major unit.
-    pub fn number(&self) -> &str {
-        &self.amount
+    /// Its number, in the currency's major unit, and its currency's code.
+    pub fn into_parts(self) -> (String, String) {
+        (self.amount, self.currency)
     }
 
     /// Whether it is zero.

@@ -41,8 +41,14 @@ impl AmountOrPercent {
 pub mod as_fields {
     use super::{Amount, AmountOrPercent, Deserialize, Deserializer, Number, Serialize, Serializer};
 
-    #[derive(Serialize, Deserialize)]
-    struct Fields {
+    #[derive(Serialize)]
+    struct Written<'a> {
+        amount: Option<&'a Amount>,
+        percent: Option<Number>,
+    }
+
+    #[derive(Deserialize)]
+    struct Read {
         amount: Option<Amount>,
         percent: Option<Number>,
     }
@@ -52,8 +58,11 @@ pub mod as_fields {
     /// # Errors
     /// Error of the serialiser.
     pub fn serialize<S: Serializer>(size: &AmountOrPercent, writer: S) -> Result<S::Ok, S::Error> {
-        let (amount, percent) = size.clone().into_parts();
-        Fields { amount, percent }.serialize(writer)
+        let written = match size {
+            AmountOrPercent::Amount(amount) => Written { amount: Some(amount), percent: None },
+            AmountOrPercent::Percent(number) => Written { amount: None, percent: Some(*number) },
+        };
+        written.serialize(writer)
     }
 
     /// Reads the field that is not null.
@@ -61,9 +70,9 @@ pub mod as_fields {
     /// # Errors
     /// If both fields have a value or none has.
     pub fn deserialize<'de, D: Deserializer<'de>>(reader: D) -> Result<AmountOrPercent, D::Error> {
-        match Fields::deserialize(reader)? {
-            Fields { amount: Some(amount), percent: None } => Ok(AmountOrPercent::Amount(amount)),
-            Fields { amount: None, percent: Some(number) } => Ok(AmountOrPercent::Percent(number)),
+        match Read::deserialize(reader)? {
+            Read { amount: Some(amount), percent: None } => Ok(AmountOrPercent::Amount(amount)),
+            Read { amount: None, percent: Some(number) } => Ok(AmountOrPercent::Percent(number)),
             _ => Err(serde::de::Error::custom("a size is an amount or a percentage")),
         }
     }

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeSet;
 
+use baywright_core::problems::warnings;
 use serde_json::{Map, Value};
 
 use super::everywhere::operations;
@@ -36,7 +37,12 @@ pub(super) fn add(document: &mut Value) {
             extend(schema);
         }
     }
-    let warning = serde_json::to_value(<WarningView as utoipa::PartialSchema>::schema()).unwrap_or_default();
+    let mut warning = serde_json::to_value(<WarningView as utoipa::PartialSchema>::schema()).unwrap_or_default();
+    if let Some(Value::String(text)) = warning.pointer_mut("/properties/code/description") {
+        // Named in the text and not as an `enum`, which would break clients with each new kind.
+        let codes: Vec<String> = warnings().map(|kind| format!("`{}`", kind.slug)).collect();
+        *text = format!("{} Kinds of warning: {}.", text.replace('\n', " "), codes.join(", "));
+    }
     schemas.insert("Warning".to_owned(), warning);
 }
 

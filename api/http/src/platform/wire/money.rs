@@ -49,6 +49,7 @@ impl From<Amount> for kept::Amount {
 
 impl From<kept::Amount> for Amount {
     fn from(kept: kept::Amount) -> Self {
-        Self { amount: kept.number().to_owned(), currency: kept.currency().to_owned() }
+        let (amount, currency) = kept.into_parts();
+        Self { amount, currency }
     }
 }
