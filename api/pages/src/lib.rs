@@ -7,9 +7,12 @@
 pub mod access;
 pub mod feed;
 pub mod home;
+pub mod menu;
+pub mod people;
 pub mod platform;
 pub mod problems;
 pub mod routes;
+pub mod setup;
 pub mod shop;
 pub mod signoff;
 pub mod system;

@@ -1,6 +1,9 @@
-//! The first start: nobody can sign in yet, and a person who can read the program's output creates the shop.
+//! The first start: nobody can sign in yet, and a person who can read the program's output creates the shop. Afterwards
+//! [`progress()`] says what it still needs.
 
 mod found;
+mod progress;
+mod test_mail;
 
 use std::sync::Arc;
 
@@ -31,6 +34,8 @@ use crate::platform::{ids, password};
 use crate::shop::usecase::any_shop;
 
 pub use found::{NewShop, found};
+pub use progress::{Step, progress};
+pub use test_mail::{last_test_mail, send_test_mail};
 
 /// Time for which a setup code is valid, in minutes; every start of the program makes another.
 const CODE_MINUTES: i64 = 24 * 60;

@@ -248,7 +248,7 @@ impl Asked {
     pub(super) async fn read(&self, f: Reading) -> Result<Given, Problem> {
         let (program, sign_in) = (self.app.program.clone(), self.sign_in.clone());
         let (origin, roles) = (self.origin.clone(), self.roles);
-        let work = move || {
+        let work = move || -> Done<Given> {
             let given = program.db.read(|conn| run(conn, &program, &sign_in, roles, &origin, f))?;
             sign_in.used(&program);
             Ok(given)
@@ -264,7 +264,7 @@ impl Asked {
             tx.confirmed = confirmed.clone();
             f(tx)
         };
-        let work = move || {
+        let work = move || -> Done<Given> {
             let shop = sign_in.shop(&program)?;
             let scope = Scope::Shop(&shop);
             let given =

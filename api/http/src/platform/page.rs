@@ -14,7 +14,7 @@ use actix_web::dev::Payload;
 use actix_web::web::{Bytes, Data};
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use baywright_core::platform::canonical::hex;
-use baywright_core::platform::fail::Done;
+use baywright_core::platform::fail::{Done, Fail};
 use baywright_core::platform::identity::Audience;
 use baywright_core::platform::program::Program;
 use baywright_core::platform::refusal::Refused;
@@ -71,6 +71,15 @@ pub struct SentForm {
     pub code: Option<String>,
 }
 
+/// What follows a form that was taken.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Outcome {
+    /// Address of the page that follows.
+    pub address: String,
+    /// Advice on what to check, a sentence or a few each; empty if all is as usual.
+    pub advice: Vec<String>,
+}
+
 impl<A: Audience> PageRead<A> {
     /// What the server's workers share.
     pub fn app(&self) -> &App {
@@ -123,27 +132,30 @@ impl<A: Audience> PageWrite<A> {
         taken(self.asked.write(Box::new(move |tx: &mut Tx<'_>| f(tx).map(given))))
     }
 
-    /// Runs a use case once per key of the form, and gives the address of the page that follows. A form that is sent twice
-    /// leads to the same page.
+    /// Runs a use case once per key of the form; it gives the address of the page that follows. A form that is sent twice
+    /// leads to the same page, with the same advice.
     ///
     /// # Errors
     /// Those of the use case; 400 if the form has no key, 422 if its key was used for another form.
     pub async fn once(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<String> + Send + 'static,
-    ) -> Result<String, Problem> {
+    ) -> Result<Outcome, Problem> {
         let key = field(&self.form, KEY).filter(|key| is_key(key)).ok_or_else(|| {
             Problem::from(Refused::malformed("Open the page again and send the form from there. This one has no key."))
         })?;
-        let (route, print) = (self.asked.route.clone(), print(&self.asked.route, &self.form));
+        let (route, form_print) = (self.asked.route.clone(), print(&self.asked.route, &self.form));
         let write = self.asked.write(Box::new(move |tx: &mut Tx<'_>| {
-            let mut kept = |tx: &mut Tx<'_>| {
-                let (location, etag, body) = (f(tx)?, String::new(), String::new());
-                Ok(Kept { status: 303, location, etag, body, replayed: false })
+            let mut kept = |tx: &mut Tx<'_>| -> Done<Kept> {
+                let location = f(tx)?;
+                let advice: Vec<&str> = tx.warnings.iter().map(|warning| warning.detail.as_str()).collect();
+                let body = serde_json::to_string(&advice).map_err(Fail::unexpected)?;
+                Ok(Kept { status: 303, location, etag: String::new(), body, replayed: false })
             };
-            replay::once(tx, &route, &key, &print, &mut kept).map(given)
+            replay::once(tx, &route, &key, &form_print, &mut kept).map(given)
         }));
-        Ok(taken::<Kept>(write).await?.location)
+        let kept = taken::<Kept>(write).await?;
+        Ok(Outcome { advice: serde_json::from_str(&kept.body).unwrap_or_default(), address: kept.location })
     }
 }
 

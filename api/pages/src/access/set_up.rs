@@ -1,15 +1,14 @@
-//! The first setup of an empty database, with the code that the program printed.
+//! Founds the first shop in an empty database, with the code that the program printed. What the shop needs then is asked
+//! step by step, as `crate::setup` shows.
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::SET_COOKIE;
 use actix_web::web::Data;
 use actix_web::{get, post};
 use askama::Template;
-use baywright_core::menu::usecase::FirstMenu;
 use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::refusal::Refused;
-use baywright_core::platform::warning::Warning;
 use baywright_core::setup::usecase::{Setup, set_up_on_pages, setup_faults};
 use baywright_core::shop::usecase::any_shop;
 use baywright_domain::money::Currency;
@@ -20,11 +19,11 @@ use baywright_http::platform::page::DoorForm;
 use baywright_http::platform::sign_in::cookie;
 use baywright_http::platform::wire::{Email, Line};
 
-use crate::platform::form::{Fields, FormView, Input, Reading, amount, number};
+use crate::platform::form::{Fields, FormView, Input, Reading, number};
 use crate::platform::{Frame, html, is_mendable, see_other};
 
-/// The page that comes next: who the studio is.
-const NEXT: &str = "/shop?new=yes";
+/// The page that comes next: the steps of the guided setup.
+const NEXT: &str = "/set-up/steps";
 
 /// The page to set up on.
 #[derive(Template)]
@@ -32,15 +31,6 @@ const NEXT: &str = "/shop?new=yes";
 struct SetUpPage {
     frame: Frame,
     form: FormView,
-}
-
-/// The page after the setup, with what should be looked at.
-#[derive(Template)]
-#[template(path = "access/views/set_up_done.html")]
-struct DonePage {
-    frame: Frame,
-    warnings: Vec<Warning>,
-    next: &'static str,
 }
 
 /// The fields of the form.
@@ -63,13 +53,6 @@ fn inputs() -> Vec<Input> {
         Input::password("owner.password", "Your password")
             .hint("At least 12 characters that are not easily guessed; several words are best.")
             .autocomplete("new-password"),
-        Input::short("first_menu.labour_rate", "Price of one hour of work, with VAT")
-            .under("4. A menu to begin from")
-            .hint("The services that most studios offer, priced from their time. Leave both empty for an empty menu.")
-            .optional(),
-        Input::short("first_menu.price_step", "Prices are rounded up to a multiple of")
-            .hint("Such as 5,00.")
-            .optional(),
     ]
 }
 
@@ -105,16 +88,13 @@ pub(super) async fn set_up(app: Data<App>, form: DoorForm) -> Answer {
         Err(refused) => Err(refused.into()),
     };
     match done {
-        Ok((token, warnings)) => {
-            let mut answer = if warnings.is_empty() {
-                see_other(NEXT)
-            } else {
-                let frame = Frame::plain("Your studio is set up", "");
-                html(StatusCode::OK, &DonePage { frame, warnings, next: NEXT })?
-            };
+        Ok((token, _)) => {
+            let mut answer = see_other(NEXT);
             answer.headers_mut().insert(SET_COOKIE, cookie(&app.program.config, &token)?);
             Ok(answer)
         }
+        // Whoever presses the button twice founds one shop, and signs in with the password that they have just chosen.
+        Err(problem) if problem.code() == "set-up-already" => Ok(see_other("/")),
         Err(problem) if is_mendable(&problem) => page(problem.status(), &fields, Some(problem.refused())),
         Err(problem) => Err(problem),
     }
@@ -132,7 +112,6 @@ fn read(fields: &Fields) -> Result<Setup, Refused> {
     let owner_name = form.needed("owner.name", Line::<120>::parse);
     let owner_email = form.needed("owner.email", |text| Email::parse(text.trim()));
     let password = form.secret("owner.password");
-    let first_menu = first_menu(&mut form, fields, currency);
     let known: Vec<&str> = [
         name.as_ref().map(Line::as_str),
         owner_name.as_ref().map(Line::as_str),
@@ -155,26 +134,10 @@ fn read(fields: &Fields) -> Result<Setup, Refused> {
             owner_name: owner_name?.into_string(),
             owner_email: owner_email?.into_string(),
             password: password?,
-            first_menu,
+            first_menu: None,
         })
     })();
     form.done(setup)
-}
-
-/// Settings of the menu to begin from, if one of them is filled in; then both must be.
-fn first_menu(form: &mut Reading<'_>, fields: &Fields, currency: Option<Currency>) -> Option<FirstMenu> {
-    const NAMES: [&str; 2] = ["first_menu.labour_rate", "first_menu.price_step"];
-    if NAMES.iter().all(|name| fields.text(name).trim().is_empty()) {
-        return None;
-    }
-    // Without the currency, it is not known how many decimals an amount may have.
-    let currency = currency.unwrap_or(Currency::EUR);
-    let [labour_rate, price_step] = NAMES.map(|name| form.needed(name, |text| amount(text, currency)));
-    labour_rate.zip(price_step).map(|(labour_rate, price_step)| FirstMenu {
-        labour_rate,
-        price_step,
-        services: Vec::new(),
-    })
 }
 
 #[cfg(test)]
@@ -184,17 +147,14 @@ mod tests {
     #[test]
     fn the_form_is_read_as_people_write_and_every_fault_is_told_at_once() {
         let good = "code=abcde&name=Harbour&currency=EUR&zone=Europe%2FDublin&tax_percent=13%2C5+%25&owner.name=Orla\
-                    &owner.email=orla%40example.com&owner.password=four+wet+sponges+dry+slowly\
-                    &first_menu.labour_rate=1.060%2C50&first_menu.price_step=5";
+                    &owner.email=orla%40example.com&owner.password=four+wet+sponges+dry+slowly";
         let setup = read(&Fields::of_query(good)).unwrap();
-        assert_eq!(setup.tax.to_string(), "13.5");
-        let first = setup.first_menu.unwrap();
-        assert_eq!((first.labour_rate.minor(), first.price_step.minor()), (106_050, 500));
-        let bad = "code=&name=Harbour&zone=Moon&tax_percent=much&owner.email=orla&first_menu.price_step=5";
+        assert_eq!((setup.tax.to_string().as_str(), setup.currency.code()), ("13.5", "EUR"));
+        let bad = "code=&name=Harbour&zone=Moon&tax_percent=much&owner.email=orla";
         let refused = read(&Fields::of_query(bad)).unwrap_err();
         let told: Vec<&str> = refused.errors().iter().map(|fault| fault.pointer.as_str()).collect();
         let wanted = ["/code", "/currency", "/tax_percent", "/owner/name", "/owner/email", "/owner/password"];
         assert!(wanted.iter().all(|pointer| told.contains(pointer)), "{told:?}");
-        assert!(told.contains(&"/first_menu/labour_rate") && told.contains(&"/zone"), "{told:?}");
+        assert!(told.contains(&"/zone"), "{told:?}");
     }
 }

@@ -13,8 +13,7 @@ use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::Anyone;
 use baywright_core::platform::tx::Tx;
-use baywright_core::shop::usecase::{any_shop, show};
-use baywright_domain::people::Role;
+use baywright_core::shop::usecase::any_shop;
 use baywright_http::platform::answer::Answer;
 use baywright_http::platform::app::App;
 use baywright_http::platform::door::DoorCall;
@@ -23,14 +22,15 @@ use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
 
 use crate::access::first_page;
 use crate::platform::{DeskFrame, Insider, html, see_other};
+use crate::setup::{Pending, pending};
 
 /// The start page of somebody who is signed in.
 #[derive(Template)]
 #[template(path = "home/views/home.html")]
 struct Page {
     frame: DeskFrame,
-    /// Whether documents and emails lack the studio's address or telephone number, and the person can add them.
-    lacks_details: bool,
+    /// The step of the setup that comes next, for the owner; `None` if all are done.
+    pending: Option<Pending>,
 }
 
 /// Adds the start page.
@@ -42,9 +42,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 async fn start(app: Data<App>, page: Option<PageRead<Anyone>>, door: DoorCall) -> Answer {
     if let Some(page) = page {
         match page.read(found).await {
-            Ok((insider, lacks_details)) => {
+            Ok((insider, pending)) => {
                 let frame = DeskFrame::new("Start", insider, page.form_code(), "/");
-                return html(StatusCode::OK, &Page { frame, lacks_details });
+                return html(StatusCode::OK, &Page { frame, pending });
             }
             Err(problem) if problem.status() == StatusCode::UNAUTHORIZED => {}
             Err(problem) => return Err(problem),
@@ -58,11 +58,9 @@ fn has_shop(door: &Door) -> Done<bool> {
     door.read(any_shop)
 }
 
-/// The person, and whether the studio's details lack something that they can add.
-fn found(tx: &mut Tx<'_>) -> Done<(Insider, bool)> {
+/// The person, and the step of the setup that comes next, if they can do it.
+fn found(tx: &mut Tx<'_>) -> Done<(Insider, Option<Pending>)> {
     let insider = Insider::of(tx)?;
-    let profile = show(tx)?.found.profile;
-    let lacks = profile.address.street.is_none() || profile.address.country.is_none() || profile.phone.is_none();
-    let may = matches!(insider.role, Role::Owner | Role::Desk);
-    Ok((insider, lacks && may))
+    let pending = if insider.is_owner() { pending(tx)? } else { None };
+    Ok((insider, pending))
 }

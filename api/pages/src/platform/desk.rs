@@ -19,7 +19,12 @@ pub struct Place {
 }
 
 /// The places of the band, with the roles that may go there.
-const PLACES: [(&str, &str, &[Role]); 2] = [("/", "Start", Role::ALL), ("/shop", "Shop", &[Role::Owner, Role::Desk])];
+const PLACES: [(&str, &str, &[Role]); 4] = [
+    ("/", "Start", Role::ALL),
+    ("/menu", "Menu", &[Role::Owner]),
+    ("/people", "People", &[Role::Owner]),
+    ("/shop", "Shop", &[Role::Owner, Role::Desk]),
+];
 
 /// The person who has signed in, as a frame names them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,6 +45,11 @@ impl Insider {
     pub fn of(tx: &mut Tx<'_>) -> Done<Self> {
         let account = me(tx)?;
         Ok(Self { studio: tx.studio.name.clone(), name: account.name, role: account.role })
+    }
+
+    /// Whether the person owns the studio.
+    pub fn is_owner(&self) -> bool {
+        self.role == Role::Owner
     }
 }
 

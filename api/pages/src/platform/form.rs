@@ -9,14 +9,25 @@
 //! both have written.
 
 mod fields;
+mod page;
 mod reading;
 mod spelled;
 mod view;
+mod week;
+
+use baywright_domain::menu::Code;
 
 pub use fields::Fields;
+pub use page::{Also, Entry, FormPage};
 pub use reading::Reading;
-pub use spelled::{amount, minute_of_day, number};
-pub use view::{FaultLine, FormView, Input, Stale};
+pub use spelled::{amount, closing_minute, minute_of_day, number};
+pub use view::{Choice, FaultLine, FormView, Input, Stale};
+pub use week::{read_week, week_fields, week_inputs};
+
+/// A code in words: `machine-polishing` becomes `machine polishing`.
+pub fn spaced(code: &Code) -> String {
+    code.as_str().replace('-', " ")
+}
 
 /// The JSON pointer of a field.
 pub fn pointer(field: &str) -> String {

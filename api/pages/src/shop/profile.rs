@@ -2,37 +2,26 @@
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, get, post};
-use askama::Template;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::Desk;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::tx::Tx;
 use baywright_core::platform::version::Seen;
 use baywright_core::shop::usecase::{self, Address, Profile, Shop};
+use baywright_domain::calendar::Zone;
 use baywright_domain::country::Country;
+use baywright_domain::money::Currency;
 use baywright_domain::payment::Iban;
 use baywright_domain::vat_id::VatId;
 use baywright_http::platform::answer::Answer;
 use baywright_http::platform::page::{PageRead, PageWrite};
 use baywright_http::platform::wire::{Email, Line, Phone};
 
-use crate::platform::form::{Fields, FormView, Input, Reading};
-use crate::platform::{DeskFrame, Insider, html, is_mendable, see_other};
-
-/// The page with the form.
-#[derive(Template)]
-#[template(path = "shop/views/profile.html")]
-struct Page {
-    frame: DeskFrame,
-    form: FormView,
-    /// Whether the studio was just set up.
-    is_new: bool,
-    /// Whether the form was just saved.
-    is_saved: bool,
-}
+use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading};
+use crate::platform::{Insider, followed, is_mendable};
 
 /// The fields of the form.
-fn inputs() -> Vec<Input> {
+fn inputs(currency: Currency) -> Vec<Input> {
     let countries = Country::all().map(|country| (country.code().to_owned(), country.code().to_owned()));
     let countries = std::iter::once((String::new(), "Not said".to_owned())).chain(countries).collect();
     vec![
@@ -47,6 +36,9 @@ fn inputs() -> Vec<Input> {
         Input::short("address.postcode", "Postcode").optional().autocomplete("postal-code"),
         Input::line("address.city", "Town").optional().autocomplete("address-level2"),
         Input::short("address.country", "Country").hint("Its code of two letters.").options(countries),
+        Input::short("zone", "Time zone")
+            .under("Clock and money")
+            .hint(format!("Its name in the IANA list, such as Europe/Dublin. Prices are in {}.", currency.code())),
         Input::line("vat_id", "VAT number").under("Numbers for invoices").optional(),
         Input::line("company_number", "Company number").optional(),
         Input::line("iban", "IBAN").hint("The account that customers pay to.").optional(),
@@ -68,14 +60,22 @@ fn fields_of(shop: &Shop) -> Fields {
         ("address.postcode", given(address.postcode.as_ref())),
         ("address.city", given(address.city.as_ref())),
         ("address.country", address.country.as_ref().map(|country| country.code().to_owned()).unwrap_or_default()),
+        ("zone", shop.zone.clone()),
         ("vat_id", given(profile.vat_id.as_ref())),
         ("company_number", given(profile.company_number.as_ref())),
         ("iban", given(profile.iban.as_ref())),
     ])
 }
 
-/// The version that was seen and the profile, or everything that is wrong with the form.
-fn read(fields: &Fields) -> Result<(Seen, Profile), Refused> {
+/// What the form brings.
+struct Read {
+    seen: Seen,
+    profile: Profile,
+    zone: String,
+}
+
+/// What the form brings, or everything that is wrong with it.
+fn read(fields: &Fields) -> Result<Read, Refused> {
     let mut form = Reading::of(fields);
     let seen = form.version()?;
     let name = form.needed("name", Line::<200>::parse);
@@ -86,6 +86,10 @@ fn read(fields: &Fields) -> Result<(Seen, Profile), Refused> {
     let postcode = form.optional("address.postcode", Line::<20>::parse);
     let city = form.optional("address.city", Line::<100>::parse);
     let country = form.optional("address.country", |text| Country::parse(text).map_err(|error| error.to_string()));
+    let zone = form.needed("zone", |text| {
+        let zone = Zone::named(text.trim()).map_err(|error| error.to_string())?;
+        Ok(zone.name().to_owned())
+    });
     let vat_id = form.optional("vat_id", |text| VatId::parse(text).map_err(|error| error.to_string()));
     let company_number = form.optional("company_number", Line::<40>::parse);
     let iban = form.optional("iban", |text| Iban::parse(text).map_err(|error| error.to_string()));
@@ -104,34 +108,54 @@ fn read(fields: &Fields) -> Result<(Seen, Profile), Refused> {
         company_number: company_number.map(Line::into_string),
         iban: iban.map(|iban| iban.as_str().to_owned()),
     });
-    Ok((seen, form.done(profile)?))
+    let (profile, zone) = form.done(profile.zip(zone))?;
+    Ok(Read { seen, profile, zone })
 }
 
-/// The person and the shop as it is now.
-fn found(tx: &mut Tx<'_>) -> Done<(Insider, Fields)> {
+/// The person, the shop as it is now, and its currency.
+fn found(tx: &mut Tx<'_>) -> Done<(Insider, Fields, Currency)> {
     let insider = Insider::of(tx)?;
-    Ok((insider, fields_of(&usecase::show(tx)?)))
+    Ok((insider, fields_of(&usecase::show(tx)?), tx.studio.currency))
+}
+
+fn shown(insider: Insider, form: FormView) -> FormPage {
+    let pages = [
+        ("Opening hours", "the usual week", "/hours"),
+        ("Bays", "where cars stand while they are worked on", "/bays"),
+        ("Tax", "the rate of new services", "/tax"),
+    ];
+    // The tax is for the owner alone.
+    let open = pages.into_iter().filter(|(_, _, address)| insider.is_owner() || *address != "/tax");
+    let list = open.map(|(title, note, address)| Entry {
+        title: title.to_owned(),
+        note: note.to_owned(),
+        address: address.to_owned(),
+    });
+    let list = list.collect();
+    FormPage::new("Shop", insider, "/shop", form, "/shop")
+        .lead("Who the studio is: quotes, invoices and emails show it.")
+        .list("More settings", list)
+        .form_heading("Name, address and numbers", "Save")
 }
 
 /// The form with what is saved.
 #[get("/shop")]
 pub(super) async fn show(page: PageRead<Desk>, request: HttpRequest) -> Answer {
     let asked = Fields::of_query(request.query_string());
-    let (insider, fields) = page.read(found).await?;
-    let form = FormView::new(inputs(), &fields, page.form_code());
-    let frame = DeskFrame::new("Shop", insider, page.form_code(), "/shop");
-    html(StatusCode::OK, &Page { frame, form, is_new: asked.yes("new"), is_saved: asked.yes("saved") })
+    let (insider, fields, currency) = page.read(found).await?;
+    let form = FormView::new(inputs(currency), &fields, page.form_code());
+    shown(insider, form).saved(asked.yes("saved")).answer(StatusCode::OK)
 }
 
-/// Saves the form; the time zone and the terms stay as they are.
+/// Saves the form; the terms stay as they are.
 #[post("/shop")]
 pub(super) async fn save(page: PageWrite<Desk>) -> Answer {
     let fields = Fields::of_form(page.form());
     let saved = match read(&fields) {
-        Ok((seen, profile)) => {
+        Ok(read) => {
             let saving = page.once(move |tx| {
-                let shop = usecase::show(tx)?;
-                usecase::replace(tx, seen, &profile, &shop.zone, &shop.terms)?;
+                let terms = usecase::show(tx)?.terms;
+                usecase::replace(tx, read.seen, &read.profile, &read.zone, &terms)?;
                 Ok("/shop?saved=yes".to_owned())
             });
             saving.await
@@ -139,16 +163,11 @@ pub(super) async fn save(page: PageWrite<Desk>) -> Answer {
         Err(refused) => Err(refused.into()),
     };
     let problem = match saved {
-        Ok(address) => return Ok(see_other(&address)),
+        Ok(outcome) => return followed(outcome),
         Err(problem) if is_mendable(&problem) => problem,
         Err(problem) => return Err(problem),
     };
-    let (insider, theirs) = page.read(found).await?;
-    let form = FormView::new(inputs(), &fields, page.form_code());
-    let form = match problem.status() {
-        StatusCode::PRECONDITION_FAILED => form.stale(&theirs),
-        _ => form.refused(problem.refused()),
-    };
-    let frame = DeskFrame::new(form.title("Shop"), insider, page.form_code(), "/shop");
-    html(problem.status(), &Page { frame, form, is_new: false, is_saved: false })
+    let (insider, theirs, currency) = page.read(found).await?;
+    let form = FormView::new(inputs(currency), &fields, page.form_code()).after(&problem, &theirs);
+    shown(insider, form).answer(problem.status())
 }

@@ -35,7 +35,8 @@ pub fn open_on_pages(tx: &mut Tx<'_>, person: &PersonId) -> Done<Token> {
     opened(tx, &account)
 }
 
-fn opened(tx: &mut Tx<'_>, account: &Account) -> Done<Token> {
+/// Opens a sign-in of the pages for the account; gives the token for the cookie.
+pub(super) fn opened(tx: &mut Tx<'_>, account: &Account) -> Done<Token> {
     let token = Token::new()?;
     begin(tx, account, Some(&token.digest()))?;
     Ok(token)

@@ -23,8 +23,15 @@ impl Fields {
     }
 
     /// The fields of a record, as a form would bring them.
-    pub fn of_record(pairs: impl IntoIterator<Item = (&'static str, String)>) -> Self {
-        Self(pairs.into_iter().map(|(name, value)| (name.to_owned(), value)).collect())
+    pub fn of_record<N: Into<String>>(pairs: impl IntoIterator<Item = (N, String)>) -> Self {
+        Self(pairs.into_iter().map(|(name, value)| (name.into(), value)).collect())
+    }
+
+    /// The same fields and more.
+    #[must_use]
+    pub fn and(mut self, more: Self) -> Self {
+        self.0.extend(more.0);
+        self
     }
 
     /// The first value of a field; empty if there is none. Characters that the program's texts never contain are left
@@ -41,6 +48,11 @@ impl Fields {
     /// All values of a field, in order.
     pub fn all(&self, name: &str) -> impl Iterator<Item = &str> {
         self.0.iter().filter(move |(known, _)| known == name).map(|(_, value)| value.as_str())
+    }
+
+    /// Whether there is such a field, filled in or not.
+    pub fn has(&self, name: &str) -> bool {
+        self.all(name).next().is_some()
     }
 
     /// Name and value of every field, in order.

@@ -1,8 +1,11 @@
 //! Reads the fields of a form and collects everything that is wrong with them.
 
+use std::collections::BTreeSet;
+
 use baywright_core::platform::refusal::{FieldFault, Refused, sentence};
 use baywright_core::platform::secret::Secret;
 use baywright_core::platform::version::Seen;
+use baywright_domain::menu::Code;
 
 use super::{Fields, pointer};
 
@@ -51,6 +54,24 @@ impl<'a> Reading<'a> {
                 None
             }
         }
+    }
+
+    /// The codes that were ticked in a list of boxes.
+    pub fn codes(&mut self, name: &str) -> BTreeSet<Code> {
+        let mut codes = BTreeSet::new();
+        for text in self.fields.all(name) {
+            match Code::parse(text) {
+                Ok(code) => {
+                    codes.insert(code);
+                }
+                Err(error) => self.faults.push(FieldFault {
+                    pointer: pointer(name),
+                    code: "bad_code".to_owned(),
+                    detail: format!("{error}."),
+                }),
+            }
+        }
+        codes
     }
 
     fn read<T>(&mut self, name: &str, text: &str, parse: impl FnOnce(&str) -> Result<T, String>) -> Option<T> {

@@ -66,6 +66,14 @@ pub fn minute_of_day(text: &str) -> Result<u16, String> {
     if minute < 60 && at < DAY { Ok(at) } else { Err(told()) }
 }
 
+/// The time of day at which hours end, which may be midnight at the end of the day: `24:00`.
+///
+/// # Errors
+/// As [`minute_of_day`].
+pub fn closing_minute(text: &str) -> Result<u16, String> {
+    if matches!(text.trim(), "24:00" | "24.00" | "2400" | "24") { Ok(DAY) } else { minute_of_day(text) }
+}
+
 /// Blanks of all widths, and the apostrophes that group thousands in some countries.
 fn is_space(c: char) -> bool {
     c.is_whitespace() || matches!(c, '\'' | '\u{2019}')
@@ -146,6 +154,7 @@ mod tests {
             assert_eq!(minute_of_day(text), Ok(minutes), "{text}");
         }
         assert_eq!(minute_of_day("17h"), Ok(17 * 60));
+        assert_eq!((closing_minute(" 24:00"), closing_minute("17:30")), (Ok(DAY), Ok(1050)));
         for bad in ["", "24:00", "12:60", "12:3", "noon", "-1:00", "12:30:00", "ä30"] {
             assert!(minute_of_day(bad).is_err(), "{bad}");
         }

@@ -1,7 +1,11 @@
 //! A form as its page shows it: fields with what was typed, faults, and what somebody else has written meanwhile.
 
+use std::borrow::Cow;
+
+use actix_web::http::StatusCode;
 use baywright_core::platform::ids;
 use baywright_core::platform::refusal::{Refused, sentence};
+use baywright_http::platform::problem::Problem;
 
 use super::{Fields, field_at};
 
@@ -9,13 +13,13 @@ use super::{Fields, field_at};
 #[derive(Debug, Clone, Default)]
 pub struct Input {
     /// Name of the field, which is its id on the page too.
-    pub name: &'static str,
+    pub name: Cow<'static, str>,
     /// Label above it.
-    pub label: &'static str,
+    pub label: Cow<'static, str>,
     /// Heading of the group that begins with it; empty if none does.
-    pub heading: &'static str,
+    pub heading: Cow<'static, str>,
     /// Advice under the label; empty if it needs none.
-    pub hint: &'static str,
+    pub hint: Cow<'static, str>,
     /// Kind of field, as HTML names it.
     pub kind: &'static str,
     /// What browsers may fill in, as HTML names it; empty for nothing.
@@ -24,18 +28,31 @@ pub struct Input {
     pub optional: bool,
     /// Whether little is written into it, such as a number.
     pub short: bool,
-    /// Value and label of each choice; empty if it is typed.
-    pub options: Vec<(String, String)>,
+    /// Whether it stands beside the field before it, if there is room.
+    pub beside: bool,
+    /// Its choices; empty if it is typed.
+    pub options: Vec<Choice>,
     /// What was typed.
     pub value: String,
     /// What is wrong with it.
     pub fault: Option<String>,
 }
 
+/// A choice of a field.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Choice {
+    /// Its value.
+    pub value: String,
+    /// Its label.
+    pub label: String,
+    /// Whether it is chosen.
+    pub chosen: bool,
+}
+
 impl Input {
     /// A line of text that must be filled in.
-    pub fn line(name: &'static str, label: &'static str) -> Self {
-        Self { name, label, kind: "text", ..Self::default() }
+    pub fn line(name: impl Into<Cow<'static, str>>, label: impl Into<Cow<'static, str>>) -> Self {
+        Self { name: name.into(), label: label.into(), kind: "text", ..Self::default() }
     }
 
     /// An email address.
@@ -49,20 +66,30 @@ impl Input {
     }
 
     /// A number or an amount.
-    pub fn short(name: &'static str, label: &'static str) -> Self {
+    pub fn short(name: impl Into<Cow<'static, str>>, label: impl Into<Cow<'static, str>>) -> Self {
         Self { short: true, ..Self::line(name, label) }
+    }
+
+    /// A value that the form carries and nobody sees.
+    pub fn hidden(name: impl Into<Cow<'static, str>>) -> Self {
+        Self { kind: "hidden", ..Self::line(name, "") }
+    }
+
+    /// Boxes to tick, one for each choice; none of them need be ticked.
+    pub fn ticks(name: &'static str, label: &'static str, choices: Vec<(String, String)>) -> Self {
+        Self { kind: "checkbox", ..Self::line(name, label) }.options(choices)
     }
 
     /// The same field, first of a group.
     #[must_use]
-    pub fn under(self, heading: &'static str) -> Self {
-        Self { heading, ..self }
+    pub fn under(self, heading: impl Into<Cow<'static, str>>) -> Self {
+        Self { heading: heading.into(), ..self }
     }
 
     /// The same field with advice.
     #[must_use]
-    pub fn hint(self, hint: &'static str) -> Self {
-        Self { hint, ..self }
+    pub fn hint(self, hint: impl Into<Cow<'static, str>>) -> Self {
+        Self { hint: hint.into(), ..self }
     }
 
     /// The same field, which may be left empty.
@@ -71,16 +98,53 @@ impl Input {
         Self { optional: true, ..self }
     }
 
+    /// The same field, beside the one before it.
+    #[must_use]
+    pub fn beside(self) -> Self {
+        Self { beside: true, ..self }
+    }
+
     /// The same field with what browsers may fill in.
     #[must_use]
     pub fn autocomplete(self, autocomplete: &'static str) -> Self {
         Self { autocomplete, ..self }
     }
 
-    /// The same field as a choice.
+    /// The same field as a choice of values, each with its label.
     #[must_use]
     pub fn options(self, options: Vec<(String, String)>) -> Self {
+        let options = options.into_iter().map(|(value, label)| Choice { value, label, chosen: false }).collect();
         Self { options, ..self }
+    }
+
+    /// Whether it is a list of boxes to tick.
+    pub fn is_ticks(&self) -> bool {
+        self.kind == "checkbox"
+    }
+
+    /// Whether nobody sees it.
+    pub fn is_hidden(&self) -> bool {
+        self.kind == "hidden"
+    }
+
+    /// The same field with what was typed into it.
+    fn filled(mut self, typed: &Fields) -> Self {
+        if self.kind != "password" {
+            self.value = typed.text(&self.name);
+        }
+        for choice in &mut self.options {
+            choice.chosen = typed.all(&self.name).any(|value| value == choice.value);
+        }
+        self
+    }
+
+    /// What was chosen or typed, as people read it.
+    fn shown(&self) -> String {
+        if self.options.is_empty() {
+            return self.value.clone();
+        }
+        let chosen = self.options.iter().filter(|choice| choice.chosen);
+        chosen.map(|choice| choice.label.as_str()).collect::<Vec<_>>().join(", ")
     }
 
     /// Ids of the texts that describe the field, as `aria-describedby` names them.
@@ -95,9 +159,9 @@ impl Input {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FaultLine {
     /// Id of the field that it is about; empty if it is about none.
-    pub field: &'static str,
+    pub field: String,
     /// Label of the field; empty if it is about none.
-    pub label: &'static str,
+    pub label: String,
     /// What is wrong and how to correct it.
     pub text: String,
 }
@@ -106,7 +170,7 @@ pub struct FaultLine {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stale {
     /// Label of the field.
-    pub label: &'static str,
+    pub label: String,
     /// What it says now.
     pub theirs: String,
     /// What was typed here.
@@ -120,6 +184,8 @@ pub struct FormView {
     pub code: String,
     /// Key under which it takes effect once.
     pub key: String,
+    /// Key of a second act on the same page.
+    pub other_key: String,
     /// Version of the record that it changes; empty if it changes none.
     pub version: String,
     /// Its fields, in order.
@@ -133,15 +199,12 @@ pub struct FormView {
 impl FormView {
     /// A form with what was typed.
     pub fn new(inputs: Vec<Input>, typed: &Fields, code: &str) -> Self {
-        let filled = |input: Input| {
-            let value = if input.kind == "password" { String::new() } else { typed.text(input.name) };
-            Input { value, ..input }
-        };
         Self {
             code: code.to_owned(),
             key: ids::new(),
+            other_key: ids::new(),
             version: typed.text("version"),
-            inputs: inputs.into_iter().map(filled).collect(),
+            inputs: inputs.into_iter().map(|input| input.filled(typed)).collect(),
             ..Self::default()
         }
     }
@@ -156,21 +219,41 @@ impl FormView {
                 }
                 _ => refused.detail().to_owned(),
             };
-            self.faults.push(FaultLine { field: "", label: "", text });
+            self.tell(text);
         }
         for fault in refused.errors() {
             let name = field_at(&fault.pointer);
             let text = sentence(&fault.detail);
-            let input = self.inputs.iter_mut().find(|input| input.name == name);
-            let (field, label) = input.map_or(("", ""), |input| {
-                if input.fault.is_none() {
-                    input.fault = Some(text.clone());
-                }
-                (input.name, input.label)
-            });
-            self.faults.push(FaultLine { field, label, text });
+            // A fault may be about a part of what was typed, such as the currency of an amount.
+            let Some(input) = self.inputs.iter_mut().find(|input| is_within(&name, &input.name)) else {
+                self.tell(text);
+                continue;
+            };
+            input.fault.get_or_insert_with(|| text.clone());
+            self.faults.push(FaultLine { field: input.name.to_string(), label: input.label.to_string(), text });
         }
         self
+    }
+
+    /// The same form with a fault that is about no field.
+    #[must_use]
+    pub fn telling(mut self, text: impl Into<String>) -> Self {
+        self.tell(text.into());
+        self
+    }
+
+    /// Adds a fault that is about no field.
+    fn tell(&mut self, text: String) {
+        self.faults.push(FaultLine { field: String::new(), label: String::new(), text });
+    }
+
+    /// The same form after a problem that its page can show; `theirs` is the record as it is now.
+    #[must_use]
+    pub fn after(self, problem: &Problem, theirs: &Fields) -> Self {
+        match problem.status() {
+            StatusCode::PRECONDITION_FAILED => self.stale(theirs),
+            _ => self.refused(problem.refused()),
+        }
     }
 
     /// The same form for a record that somebody else has changed meanwhile: what it says now beside what was typed. Sent
@@ -179,13 +262,13 @@ impl FormView {
     pub fn stale(mut self, theirs: &Fields) -> Self {
         self.version = theirs.text("version");
         let differing = self.inputs.iter().filter_map(|input| {
-            let theirs = theirs.text(input.name);
-            (theirs != input.value).then(|| Stale { label: input.label, theirs, yours: input.value.clone() })
+            let (theirs, yours) = (input.clone().filled(theirs).shown(), input.shown());
+            (theirs != yours).then(|| Stale { label: input.label.to_string(), theirs, yours })
         });
         self.stale = differing.collect();
         if self.stale.is_empty() {
             let text = "Somebody else has changed something else here meanwhile. Save your form again.".to_owned();
-            self.faults.push(FaultLine { field: "", label: "", text });
+            self.tell(text);
         }
         self
     }
@@ -199,6 +282,11 @@ impl FormView {
     pub fn title(&self, title: &str) -> String {
         if self.is_wrong() { format!("Error: {title}") } else { title.to_owned() }
     }
+}
+
+/// Whether a name is that of a field or of a part of it.
+fn is_within(name: &str, field: &str) -> bool {
+    name.strip_prefix(field).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
 #[cfg(test)]
@@ -227,7 +315,8 @@ mod tests {
         assert_eq!((values, form.version.as_str()), (vec!["Orla", ""], "3"));
         assert_eq!(form.inputs[1].fault.as_deref(), Some("Use more words."));
         assert_eq!(form.inputs[1].described_by(), "owner.password-hint owner.password-fault");
-        let summary: Vec<(&str, &str)> = form.faults.iter().map(|line| (line.field, line.text.as_str())).collect();
+        let summary: Vec<(&str, &str)> =
+            form.faults.iter().map(|line| (line.field.as_str(), line.text.as_str())).collect();
         assert_eq!(summary, [("owner.password", "Use more words."), ("", "Unknown.")]);
         assert_eq!(form.title("Shop"), "Error: Shop");
     }
@@ -236,7 +325,23 @@ mod tests {
     fn a_stale_form_shows_what_both_have_written_and_takes_the_newer_version() {
         let form = form("owner.name=Orla&version=3").stale(&Fields::of_query("owner.name=Niamh&version=4"));
         assert_eq!(form.version, "4");
-        let both = Stale { label: "Name", theirs: "Niamh".to_owned(), yours: "Orla".to_owned() };
+        let both = Stale { label: "Name".to_owned(), theirs: "Niamh".to_owned(), yours: "Orla".to_owned() };
+        assert_eq!(form.stale, [both]);
+    }
+
+    #[test]
+    fn what_was_ticked_stays_ticked_and_is_told_by_its_labels() {
+        let choices = ["lift", "drain"].map(|code| (code.to_owned(), format!("With a {code}"))).to_vec();
+        let inputs = vec![Input::ticks("features", "It has", choices), Input::hidden("row")];
+        let form = FormView::new(inputs, &Fields::of_query("features=drain&row=1"), "code");
+        let ticked: Vec<bool> = form.inputs[0].options.iter().map(|choice| choice.chosen).collect();
+        assert_eq!((ticked, form.inputs[1].value.as_str()), (vec![false, true], "1"));
+        let form = form.stale(&Fields::of_query("features=lift&features=drain&row=1&version=2"));
+        let both = Stale {
+            label: "It has".to_owned(),
+            theirs: "With a lift, With a drain".to_owned(),
+            yours: "With a drain".to_owned(),
+        };
         assert_eq!(form.stale, [both]);
     }
 }
