@@ -1,10 +1,12 @@
 //! What an address answers to whoever has it: HEAD as GET, pages for browsers, problem details for programs.
 
 mod form;
+mod invite;
 mod may;
 mod roles;
 mod set_up;
 mod sign_in;
+mod steps;
 
 use baywright_tests::answer::Answer;
 use baywright_tests::browser::ACCEPT;
@@ -25,8 +27,21 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/".to_owned(), &["GET"]),
         (format!("/assets/{style}"), &["GET"]),
         ("/favicon.ico".to_owned(), &["GET"]),
+        ("/bays".to_owned(), &["GET", "POST"]),
+        ("/bays/none".to_owned(), &["GET", "POST"]),
+        ("/hours".to_owned(), &["GET", "POST"]),
+        ("/invite/none".to_owned(), &["GET", "POST"]),
+        ("/menu".to_owned(), &["GET", "POST"]),
+        ("/menu/publish".to_owned(), &["POST"]),
+        ("/menu/trial".to_owned(), &["GET"]),
+        ("/people".to_owned(), &["GET", "POST"]),
+        ("/people/none".to_owned(), &["GET", "POST"]),
+        ("/people/none/invite".to_owned(), &["POST"]),
         ("/set-up".to_owned(), &["GET", "POST"]),
+        ("/set-up/mail".to_owned(), &["GET", "POST"]),
+        ("/set-up/steps".to_owned(), &["GET"]),
         ("/shop".to_owned(), &["GET", "POST"]),
+        ("/tax".to_owned(), &["GET", "POST"]),
         ("/sign-in".to_owned(), &["GET", "POST"]),
         ("/sign-out".to_owned(), &["POST"]),
         ("/problems".to_owned(), &["GET"]),

@@ -92,6 +92,15 @@ pub fn form(page: &str) -> Vec<(String, String)> {
     hidden(page).into_iter().map(|(name, value)| (name, unescaped(&value))).collect()
 }
 
+/// The hidden fields of a page's first form, behind the one that signs out in the band.
+pub fn main_form(page: &str) -> Vec<(String, String)> {
+    let mut fields: Vec<_> = form(page).into_iter().skip(1).collect();
+    if let Some(next) = fields.iter().skip(1).position(|(name, _)| name == "code") {
+        fields.truncate(next + 1);
+    }
+    fields
+}
+
 /// The text of a page as somebody reads it.
 pub fn unescaped(text: &str) -> String {
     let text = text.replace("&#60;", "<").replace("&#62;", ">").replace("&#34;", "\"").replace("&#39;", "'");

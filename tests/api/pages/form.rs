@@ -1,17 +1,15 @@
 //! Forms of the studio's pages: faults, keys and versions.
 
 use baywright_core::platform::identity::Role;
-use baywright_tests::browser::{Browser, form};
+use baywright_tests::browser::{Browser, main_form};
 use baywright_tests::on_each_engine;
 use baywright_tests::visitor::{changed, fields_of};
 use serde_json::json;
 
 /// The form of the studio's details as it is shown, with a name.
 fn details(browser: &Browser, name: &str) -> Vec<(String, String)> {
-    let mut fields = form(&browser.get("/shop").text);
-    // The band has a form of its own with the same code.
-    fields.remove(0);
-    fields.extend(fields_of(&[("name", name)]));
+    let mut fields = main_form(&browser.get("/shop").text);
+    fields.extend(fields_of(&[("name", name), ("zone", "Europe/Dublin")]));
     fields
 }
 
@@ -37,8 +35,8 @@ fn a_form_says_all_its_faults_at_once_and_keeps_what_was_typed() {
         }
         assert_eq!(studio.owner().get("/v1/shop").expect(200)["name"], "Test Studio");
         // Corrected, it is saved.
-        let mut corrected: Vec<_> = form(&page.text).into_iter().skip(1).collect();
-        corrected.extend(fields_of(&[("name", "Harbour"), ("address.city", "Cork")]));
+        let mut corrected = main_form(&page.text);
+        corrected.extend(fields_of(&[("name", "Harbour"), ("zone", "Europe/Dublin"), ("address.city", "Cork")]));
         assert_eq!(browser.post("/shop", &corrected).header("location"), "/shop?saved=yes");
         assert!(browser.get("/shop?saved=yes").text.contains("Saved."));
     });
@@ -75,8 +73,8 @@ fn two_people_on_one_record_see_what_both_have_written() {
         assert_eq!(page.status, 412);
         assert!(page.text.contains("<td>Quay</td><td>Harbour</td>"), "{}", page.text);
         assert!(page.text.contains("value=\"Harbour\""), "{}", page.text);
-        let mut fields: Vec<_> = form(&page.text).into_iter().skip(1).collect();
-        fields.extend(fields_of(&[("name", "Harbour")]));
+        let mut fields = main_form(&page.text);
+        fields.extend(fields_of(&[("name", "Harbour"), ("zone", "Europe/Dublin")]));
         assert_eq!(first.post("/shop", &fields).status, 303);
         assert_eq!(studio.owner().get("/v1/shop").expect(200)["name"], "Harbour");
     });

@@ -81,20 +81,13 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
         email: person.email,
     });
     app.demo = Some(Demo {
-        customer_page: link.clone(),
+        customer_page: link,
         people: people.collect(),
         password: studio::PASSWORD.to_owned(),
         mails: folder.join("mail").display().to_string(),
     });
     println!("\nBaywright listens on {url}");
-    println!("Open it in a browser and choose who you are. For programs and for the customer:");
-    println!("  the API documentation     {url}/docs/");
-    for person in studio::plan()?.people {
-        println!("  sign in at /v1/sessions   {}, {}", person.email, person.role.to_lowercase());
-    }
-    println!("  everyone's password       {}", studio::PASSWORD);
-    println!("  a customer's page         {link}");
-    println!("  sent mails                {}", folder.join("mail").display());
+    println!("Open this address in a browser and choose who you are.");
     let clockwork = Clockwork::of(&app.program)?.start();
     System::new().block_on(async move {
         signals::survive_full_files()?;

@@ -1,4 +1,7 @@
 //! How far a new shop has come: what it needs before its first car, in the order in which that is best entered.
+//!
+//! No row says that a step was done. Each is read off what the shop has, so that a step that was done by the API counts, and
+//! one that was undone is asked for again.
 
 use baywright_domain::message::MessageState;
 
