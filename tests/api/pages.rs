@@ -1,5 +1,6 @@
 //! What an address answers to whoever has it: HEAD as GET, pages for browsers, problem details for programs.
 
+mod crawl;
 mod form;
 mod invite;
 mod may;

@@ -120,13 +120,14 @@ fn found(tx: &mut Tx<'_>) -> Done<(Insider, Fields, Currency)> {
 
 fn shown(insider: Insider, form: FormView) -> FormPage {
     let pages = [
-        ("Opening hours", "the usual week", "/hours"),
-        ("Bays", "where cars stand while they are worked on", "/bays"),
-        ("Tax", "the rate of new services", "/tax"),
+        ("Opening hours", "the usual week", "/hours", false),
+        ("Bays", "where cars stand while they are worked on", "/bays", false),
+        ("Tax", "the rate of new services", "/tax", true),
+        ("Test email", "whether your emails arrive", "/set-up/mail", true),
+        ("All steps of the setup", "what is done and what is next", "/set-up/steps", true),
     ];
-    // The tax is for the owner alone.
-    let open = pages.into_iter().filter(|(_, _, address)| insider.is_owner() || *address != "/tax");
-    let list = open.map(|(title, note, address)| Entry {
+    let open = pages.into_iter().filter(|(_, _, _, owners_alone)| insider.is_owner() || !owners_alone);
+    let list = open.map(|(title, note, address, _)| Entry {
         title: title.to_owned(),
         note: note.to_owned(),
         address: address.to_owned(),
