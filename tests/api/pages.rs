@@ -3,6 +3,7 @@
 mod crawl;
 mod form;
 mod invite;
+mod markup;
 mod may;
 mod roles;
 mod set_up;

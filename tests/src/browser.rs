@@ -6,6 +6,7 @@ use baywright_domain::id::PersonId;
 
 use crate::Studio;
 use crate::answer::Answer;
+use crate::markup;
 use crate::person::Person;
 use crate::visitor::hidden;
 
@@ -55,7 +56,8 @@ impl Browser {
         self.send("POST", path, &[("sec-fetch-site", "same-origin")], Some(fields))
     }
 
-    /// Sends a request with headers of the caller's choice.
+    /// Sends a request with headers of the caller's choice; a page that answers must hold together.
+    #[track_caller]
     pub fn send(
         &self,
         method: &str,
@@ -74,7 +76,12 @@ impl Browser {
         let encoded = |fields: &[(String, String)]| {
             url::form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish().into_bytes()
         };
-        self.person.send(method, path, &all, fields.map(encoded))
+        let answer = self.person.send(method, path, &all, fields.map(encoded));
+        if answer.header("content-type").starts_with("text/html") {
+            let faults = markup::faults(&answer.text);
+            assert!(faults.is_empty(), "{}: {}\n{}", answer.asked, faults.join("\n"), answer.text);
+        }
+        answer
     }
 
     /// The code that forms need in this browser.

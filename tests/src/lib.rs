@@ -18,6 +18,7 @@ pub mod document;
 pub mod engine;
 pub mod mailbox;
 pub mod make;
+pub mod markup;
 pub mod oracle;
 pub mod person;
 pub mod program;
