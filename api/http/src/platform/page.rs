@@ -18,7 +18,7 @@ use baywright_core::platform::fail::{Done, Fail};
 use baywright_core::platform::identity::Audience;
 use baywright_core::platform::program::Program;
 use baywright_core::platform::refusal::Refused;
-use baywright_core::platform::replay::{self, Kept};
+use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::token::Token;
 use baywright_core::platform::tx::Tx;
 use baywright_core::platform::warning::Confirmed;
@@ -144,17 +144,18 @@ impl<A: Audience> PageWrite<A> {
         let key = field(&self.form, KEY).filter(|key| is_key(key)).ok_or_else(|| {
             Problem::from(Refused::malformed("Open the page again and send the form from there. This one has no key."))
         })?;
-        let (route, form_print) = (self.asked.route.clone(), print(&self.asked.route, &self.form));
+        let route = self.asked.route();
+        let form_fingerprint = fingerprint(&route, &self.form);
         let write = self.asked.write(Box::new(move |tx: &mut Tx<'_>| {
-            let mut kept = |tx: &mut Tx<'_>| -> Done<Kept> {
+            let mut kept = |tx: &mut Tx<'_>| -> Done<StoredAnswer> {
                 let location = f(tx)?;
                 let advice: Vec<&str> = tx.warnings.iter().map(|warning| warning.detail.as_str()).collect();
                 let body = serde_json::to_string(&advice).map_err(Fail::unexpected)?;
-                Ok(Kept { status: 303, location, etag: String::new(), body, replayed: false })
+                Ok(StoredAnswer { status: 303, location, etag: String::new(), body, replayed: false })
             };
-            replay::once(tx, &route, &key, &form_print, &mut kept).map(given)
+            replay::once(tx, &route, &key, &form_fingerprint, &mut kept).map(given)
         }));
-        let kept = taken::<Kept>(write).await?;
+        let kept = taken::<StoredAnswer>(write).await?;
         Ok(Outcome { advice: serde_json::from_str(&kept.body).unwrap_or_default(), address: kept.location })
     }
 }
@@ -169,7 +170,7 @@ fn field(form: &[u8], name: &str) -> Option<String> {
 }
 
 /// Digest of a form without its code, which is another one after the next sign-in.
-fn print(route: &str, form: &[u8]) -> String {
+fn fingerprint(route: &str, form: &[u8]) -> String {
     let mut digest = Sha256::new();
     digest.update(route.as_bytes());
     for (name, value) in url::form_urlencoded::parse(form).filter(|(name, _)| name != CODE) {

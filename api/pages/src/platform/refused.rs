@@ -14,7 +14,6 @@ use askama::Template;
 use baywright_http::platform::accept::prefers_page;
 use baywright_http::platform::app::App;
 use baywright_http::platform::guard::PAGE_POLICY;
-use baywright_http::platform::methods::Methods;
 use baywright_http::platform::page::SentForm;
 use baywright_http::platform::problem::{Problem, ProblemBody};
 
@@ -83,7 +82,6 @@ pub async fn for_browsers(
     Ok(answer.map_body(|_, _| BoxBody::new(text)))
 }
 
-    let address = answer.request().uri().path_and_query().map_or_else(|| "/".to_owned(), ToString::to_string);
 /// 303 to the page to sign in on, with the headers that every answer has.
 fn led_to_sign_in(address: &str, headers: HeaderMap) -> HttpResponse {
     let mut answer = HttpResponse::SeeOther();
