@@ -276,7 +276,7 @@ mod tests {
 
     #[test]
     fn a_form_is_the_same_under_another_code_and_another_one_with_another_word() {
-        let of = |form: &str| print("POST /shop", form.as_bytes());
+        let of = |form: &str| fingerprint("POST /shop", form.as_bytes());
         assert_eq!(of("code=a&name=Harbour"), of("name=Harbour&code=b"));
         assert_ne!(of("name=Harbour"), of("name=Harbor"));
         assert_ne!(of("name=a&other=b"), of("name=a%0A5%3Aother1%3Ab"));

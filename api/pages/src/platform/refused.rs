@@ -14,6 +14,7 @@ use askama::Template;
 use baywright_http::platform::accept::prefers_page;
 use baywright_http::platform::app::App;
 use baywright_http::platform::guard::PAGE_POLICY;
+use baywright_http::platform::methods::Methods;
 use baywright_http::platform::page::SentForm;
 use baywright_http::platform::problem::{Problem, ProblemBody};
 
@@ -80,6 +81,11 @@ pub async fn for_browsers(
     headers.insert(CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));
     headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(PAGE_POLICY));
     Ok(answer.map_body(|_, _| BoxBody::new(text)))
+}
+
+/// Whether the API document describes the answers of the request's address.
+fn is_described(request: &HttpRequest) -> bool {
+    request.app_data::<Data<Methods>>().is_some_and(|methods| methods.describes(request.path()))
 }
 
 /// 303 to the page to sign in on, with the headers that every answer has.
