@@ -68,7 +68,7 @@ impl StepOrder {
     }
 
     /// Features that the bay of each step must have.
-    pub(super) fn needs(&self) -> &[BTreeSet<String>] {
+    pub(in crate::schedule) fn needs(&self) -> &[BTreeSet<String>] {
         &self.needs
     }
 }
