@@ -23,7 +23,7 @@ use crate::platform::call::Call;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::wire::{Instant, Reference, Text};
 
-pub use view::BookingView;
+pub use view::{BookingView, StayView};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -39,7 +39,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 pub struct BookingBody {
     /// Id of the signed quote whose work is to be done.
     quote_id: Reference,
-    /// Id of the bay, as in one of the offered times.
+    /// Id of the bay, as in one of the offered times: the first one, if the car is moved from bay to bay.
     bay_id: Reference,
     /// Time when the car takes the bay, as in one of the offered times, RFC 3339; a whole minute.
     start: Instant,
@@ -49,6 +49,10 @@ pub struct BookingBody {
     /// steps that allow it are shorter and take the time of both.
     #[serde(default)]
     hands: HandsWord,
+    /// Whether the car may be moved from bay to bay even if one bay has everything that its work needs, as in the search
+    /// for times; false if left out.
+    #[serde(default)]
+    may_move: bool,
     /// Note of the desk about the booking.
     note: Text<2000>,
 }
@@ -64,8 +68,8 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
 
 /// Hold or book a place.
 ///
-/// Takes the bay and start of one of the times that `availability` offered. People and times of each step are found
-/// again by the same rules, and everything is checked against the current diary: 409 `slot-taken` says what took the
+/// Takes the bay and start of one of the times that `availability` offered. People and times of each step, and the other
+/// bays of a car that is moved, are found again by the same rules, and everything is checked against the current diary: 409 `slot-taken` says what took the
 /// time, 409 `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period that
 /// `availability` searches needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "booking", request_body = BookingBody, params(Rehearsal),
@@ -74,11 +78,12 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
         (status = 201, description = "The new booking.", body = BookingView)))]
 #[post("/v1/bookings")]
 async fn create(call: Call<Desk>, _: IdempotencyKey, query: Query<Rehearsal>, body: Body<BookingBody>) -> Answer {
-    let BookingBody { quote_id, bay_id, start, hold, hands, note } = body.value;
+    let BookingBody { quote_id, bay_id, start, hold, hands, may_move, note } = body.value;
     let new = NewBooking {
         quote: QuoteId::new(quote_id),
         bay: BayId::new(bay_id),
         start: minute(start, "/start")?,
+        may_move,
         wish: if hold { Wish::Hold } else { Wish::Book },
         hands: hands.0,
         note: note.into(),

@@ -89,7 +89,10 @@ mod tests {
         let step = |code: &str, piece: Option<(i64, i64)>| PlacedStep {
             code: code.into(),
             technician: piece.map(|_| "T".into()),
-            pieces: piece.and_then(|(from, to)| Interval::new(Minute::new(from), Minute::new(to))).into_iter().collect(),
+            pieces: piece
+                .and_then(|(from, to)| Interval::new(Minute::new(from), Minute::new(to)))
+                .into_iter()
+                .collect(),
         };
         let stay = |bay: &str, from, to| Stay { bay: bay.into(), from: Minute::new(from), to: Minute::new(to) };
         let visit = Visit {
