@@ -5,6 +5,7 @@ mod early;
 mod fit;
 mod hands;
 mod letter;
+mod stays;
 mod walls;
 mod why;
 

@@ -40,7 +40,7 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&
     may_begin(tx, &job)?;
     may_touch_paint(tx, &job, code)?;
     let bay = job.bay_for(code).clone();
-    may_leave(tx, &job, &bay)?;
+    may_leave(tx, &job, code, &who, &bay)?;
     booking::usecase::enter_bay(tx, &job.booking, &bay)?;
     let now = tx.now;
     let started = change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))?;
@@ -48,11 +48,16 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&
     Ok(started)
 }
 
-/// Refuses to move a car to another bay while somebody is at work on it.
-fn may_leave(tx: &mut Tx<'_>, job: &Job, bay: &BayId) -> Done<()> {
+/// Refuses to move a car to another bay for a step that may not begin, for example because something cures on the car,
+/// or while somebody is at work on it.
+fn may_leave(tx: &mut Tx<'_>, job: &Job, code: &Code, who: &PersonId, bay: &BayId) -> Done<()> {
     let place = &job.booking.place;
+    if !place.standing || place.bay == *bay {
+        return Ok(());
+    }
+    job.rules().start(code, who, tx.now.datetime())?;
     let running = job.steps.iter().find(|step| step.step.state == StepState::Running);
-    let Some(running) = running.filter(|_| place.standing && place.bay != *bay) else { return Ok(()) };
+    let Some(running) = running else { return Ok(()) };
     let bay = shop::usecase::show_bay(tx, bay)?.details.name;
     let detail = format!(
         "Stop or finish {} first: for this step the car has to be moved to {bay}, and somebody is at work on it.",
