@@ -6,6 +6,7 @@ mod fit;
 mod hands;
 mod letter;
 mod stays;
+mod unsigned;
 mod walls;
 mod why;
 

@@ -24,6 +24,8 @@
 //! | route | who | what |
 //! | --- | --- | --- |
 //! | `GET /v1/quotes/{id}/availability` | desk | times at which the signed work can be done |
+//! | `POST /v1/menu/first-times` | desk | first times for services and packages, without a quote |
+//! | `GET /v1/quotes/{id}/first-times` | desk | first times for each choice of a quote's options |
 //! | `POST /v1/bookings` | desk | holds or books a place |
 //! | `GET /v1/bookings` | desk | one page of them, by start |
 //! | `GET /v1/bookings/{id}` | desk | one booking |

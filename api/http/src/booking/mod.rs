@@ -3,6 +3,7 @@
 mod availability;
 mod list;
 mod moves;
+mod unsigned;
 mod view;
 
 use actix_web::post;
@@ -27,7 +28,7 @@ pub use view::{BookingView, StayView};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(availability::availability);
+    config.service(availability::availability).service(unsigned::first_times).service(unsigned::options);
     config.service(list::list).service(create).service(list::show).service(list::day);
     config.service(moves::book).service(moves::relocate).service(moves::cancel).service(moves::missed);
     config.service(moves::deposit);

@@ -15,6 +15,7 @@ mod place;
 mod promise;
 mod timetable;
 mod undo;
+mod unsigned;
 mod week;
 mod why;
 
@@ -47,6 +48,7 @@ pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
 pub use timetable::{Timetable, timetable};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
+pub use unsigned::{ChoiceTimes, FirstTimes, first_times, first_times_of_options};
 pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, last_finish_of_car, week_book};
 pub use why::Hindered;
 
