@@ -254,7 +254,8 @@ fn why_not(book: &Book, work: &WorkPlan, moving: Moving, new: &NewBooking) -> Do
 fn no_place(zone: &Zone, new: &NewBooking, obstacle: Obstacle) -> Fail {
     let from = UtcTime::from_minute(new.start);
     let two = if new.hands == Hands::Two { "&hands=TWO" } else { "" };
-    let again = format!("Ask for times again at /v1/quotes/{}/availability?from={from}{two}.", new.quote);
+    let moves = if new.may_move { "&may_move=true" } else { "" };
+    let again = format!("Ask for times again at /v1/quotes/{}/availability?from={from}{two}{moves}.", new.quote);
     NoPlace::new(obstacle, zone, &again).into()
 }
 
