@@ -126,9 +126,9 @@ fn rounded_up(at: Instant) -> baywright_domain::time::Minute {
 
 /// Find the first times for a choice from the menu.
 ///
-/// For a caller on the phone: the work is planned for the size and condition of their car as if they had signed it, and
-/// searched like signed work. Nothing is stored. The times assume that the customer agrees to a start within the 14 days
-/// in which they can withdraw.
+/// Answers a caller on the phone: the work is planned for the size and condition of their car as if they had signed it,
+/// and searched like signed work. Nothing is stored. The times assume that the customer agrees to a start within the 14
+/// days in which they can withdraw.
 #[utoipa::path(tag = "booking", request_body = FirstTimesBody,
     extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "First times for the choice.", body = FirstTimesView)))]
