@@ -118,8 +118,8 @@ impl LongerStay {
     }
 
     /// Books the rest of the stay in the last bay, and the time of the people who do the last step: all of their working
-    /// time until it is done. If two people do that step, both are booked in the visit while both are at work and free; each is
-    /// busy for as long as they are at work, since a person whose colleague is away or elsewhere continues alone.
+    /// time until it is done. If two people do that step, both are booked in the visit while both are at work and free;
+    /// each is busy for as long as they are at work, since a person whose colleague is away or elsewhere continues alone.
     ///
     /// # Errors
     /// [`BayHeld`] if others have the bay for some of the rest; then nothing is booked.

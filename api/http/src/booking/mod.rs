@@ -70,9 +70,9 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
 /// Hold or book a place.
 ///
 /// Takes the bay and start of one of the times that `availability` offered. People and times of each step, and the other
-/// bays of a car that is moved, are found again by the same rules, and everything is checked against the current diary: 409 `slot-taken` says what took the
-/// time, 409 `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period that
-/// `availability` searches needs the confirmation `far-ahead`.
+/// bays of a car that is moved, are found again by the same rules, and everything is checked against the current diary:
+/// 409 `slot-taken` says what took the time, 409 `car-booked-elsewhere` that the car is in a bay for another booking
+/// then. A start after the period that `availability` searches needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "booking", request_body = BookingBody, params(Rehearsal),
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 200, description = "The booking as it would be made.", body = BookingView),

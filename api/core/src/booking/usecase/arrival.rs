@@ -117,8 +117,9 @@ fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, bay: &BayId, (now, starts)
     Ok(())
 }
 
-/// What happens to a car that comes to the bay now for a place that begins at `starts`. A ready car counts as gone from the bay if
-/// a person confirmed that it was driven out; its booking is kept with the move, so that an undo brings it back.
+/// What happens to a car that comes to the bay now for a place that begins at `starts`. A ready car counts as gone from
+/// the bay if a person confirmed that it was driven out; its booking is kept with the move, so that an undo brings it
+/// back.
 fn free_bay(tx: &mut Tx<'_>, booking: &Booking, bay: &BayId, on: Entry, starts: Minute, others: bool) -> Done<Arrival> {
     let now = tx.now.minute();
     let there = store::standing_in(tx, bay)?.filter(|other| *other != booking.id);
