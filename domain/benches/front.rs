@@ -3,7 +3,7 @@
 //! The plans are like a studio's: stages of five steps each, some steps within a stage after others, changeovers from
 //! area, side and tool, and up to six waits that hold back only the steps after them. In `stages` each stage comes
 //! strictly after the one before; in `mixed` a step waits for three in ten of the steps of earlier stages, which leaves
-//! many more orders than a menu with gates does.
+//! many more orders than a menu with checkpoints does.
 
 #![allow(clippy::panic, reason = "a measurement that can't go on may stop")]
 

@@ -1,6 +1,6 @@
 //! Bookings: a car's place in a bay.
 //!
-//! held → booked → in the bay → ready → handed over; or cancelled · missed. A hold ends by itself and counts as
+//! held → booked → in the bay → ready → handed over; or cancelled · a no-show. A hold ends by itself and counts as
 //! cancelled from then on. Mistakes can be undone: arrival, ready, hand-over, no-show and the cancellation of a
 //! confirmed booking.
 
@@ -34,7 +34,7 @@ words! {
         /// Cancelled, or a hold that has run out.
         Cancelled = "CANCELLED" "cancelled",
         /// The car didn't come.
-        Missed = "MISSED" "missed",
+        NoShow = "NO_SHOW" "a no-show",
     }
 }
 
@@ -52,7 +52,7 @@ words! {
         /// Call it off.
         Cancel = "CANCEL" "cancelled",
         /// Note that the car didn't come.
-        Miss = "MISS" "recorded as missed",
+        NoShow = "NO_SHOW" "recorded as a no-show",
         /// Let a hold run out.
         Lapse = "LAPSE" "lapsed",
         /// Move it to another place or time.
@@ -71,12 +71,12 @@ life!(
         (Held, Move, Held),
         (Booked, Arrive, InBay),
         (Booked, Cancel, Cancelled),
-        (Booked, Miss, Missed),
+        (Booked, NoShow, NoShow),
         (Booked, Move, Booked),
         (InBay, MakeReady, Ready),
         (Ready, HandOver, HandedOver),
     ],
-    undo [Arrive, MakeReady, HandOver, Cancel, Miss]
+    undo [Arrive, MakeReady, HandOver, Cancel, NoShow]
 );
 
 /// Reason why a move of a booking is refused.
@@ -98,7 +98,7 @@ pub enum BookingRefusal {
         until: DateTime<Utc>,
     },
     /// The car is not late yet.
-    #[error("the car is expected at {start}: it can't be recorded as missed before then")]
+    #[error("the car is expected at {start}: it can't be recorded as a no-show before then")]
     NotLateYet {
         /// Time when it is expected.
         start: DateTime<Utc>,
@@ -134,13 +134,13 @@ impl Refusal for BookingRefusal {
 impl BookingState {
     fn hint(self, wanted: BookingMove) -> &'static str {
         match (self, wanted) {
-            (Self::Held, BookingMove::Arrive | BookingMove::Miss) => "; book it first",
+            (Self::Held, BookingMove::Arrive | BookingMove::NoShow) => "; book it first",
             (Self::Booked, BookingMove::MakeReady | BookingMove::HandOver) => "; take the car in first",
             (Self::InBay, BookingMove::HandOver) => {
-                "; declare it ready first, once each of its steps is finished or struck out"
+                "; declare it ready first, once each of its steps is finished or removed"
             }
-            (Self::InBay | Self::Ready, BookingMove::Cancel) => "; strike out the steps that won't be done",
-            (Self::Cancelled | Self::Missed, _) => "; undo that, or make a new booking",
+            (Self::InBay | Self::Ready, BookingMove::Cancel) => "; remove the steps that won't be done",
+            (Self::Cancelled | Self::NoShow, _) => "; undo that, or make a new booking",
             _ => "",
         }
     }
@@ -253,8 +253,8 @@ impl BookingState {
     ///
     /// # Errors
     /// [`BookingRefusal`] if it isn't booked, or before its start.
-    pub fn miss(self, now: DateTime<Utc>, start: DateTime<Utc>) -> Result<Self, BookingRefusal> {
-        let missed = self.go(BookingMove::Miss)?;
-        if now < start { Err(BookingRefusal::NotLateYet { start }) } else { Ok(missed) }
+    pub fn no_show(self, now: DateTime<Utc>, start: DateTime<Utc>) -> Result<Self, BookingRefusal> {
+        let no_show = self.go(BookingMove::NoShow)?;
+        if now < start { Err(BookingRefusal::NotLateYet { start }) } else { Ok(no_show) }
     }
 }

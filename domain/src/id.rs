@@ -76,7 +76,7 @@ ids! {
     ProductId,
     /// A package of services.
     PackageId,
-    /// One published edition of the menu.
+    /// One published revision of the menu.
     MenuRevisionId,
     /// An enquiry: the first contact of a customer.
     EnquiryId,
@@ -88,8 +88,8 @@ ids! {
     SignoffId,
     /// A capability link sent to a customer.
     LinkId,
-    /// A rescheduling proposal.
-    ProposalId,
+    /// A rescheduling.
+    ReschedulingId,
     /// A calendar feed of a bay or a person.
     FeedId,
     /// The merged steps of the signed services.

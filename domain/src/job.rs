@@ -1,5 +1,5 @@
 //! The work on a car: its steps with their real times, from the first one that begins to the last one that is finished or
-//! struck out.
+//! removed.
 
 mod clock;
 mod correct;
@@ -34,7 +34,7 @@ words! {
         /// Done.
         Finished = "FINISHED" "finished",
         /// It will not be done, with a reason.
-        Struck = "STRUCK" "struck out",
+        Removed = "REMOVED" "removed",
     }
 }
 
@@ -51,8 +51,8 @@ words! {
         Leave = "LEAVE" "left",
         /// Declare it done.
         Finish = "FINISH" "finished",
-        /// Strike it out.
-        Strike = "STRIKE" "struck out",
+        /// Remove it.
+        Remove = "REMOVE" "removed",
         /// Correct the times of work on it.
         Correct = "CORRECT" "corrected",
         /// End its drying or curing early.
@@ -66,7 +66,7 @@ life!(
     "step",
     [
         (Open, Start, Running),
-        (Open, Strike, Struck),
+        (Open, Remove, Removed),
         (Running, Join, Running),
         (Running, Leave, Running),
         (Running, Stop, Paused),
@@ -74,29 +74,29 @@ life!(
         (Running, Correct, Running),
         (Paused, Start, Running),
         (Paused, Finish, Finished),
-        (Paused, Strike, Struck),
+        (Paused, Remove, Removed),
         (Paused, Correct, Paused),
         (Finished, Correct, Finished),
         (Finished, EndWait, Finished),
-        (Struck, Correct, Struck),
+        (Removed, Correct, Removed),
     ],
-    undo [Start, Join, Stop, Leave, Finish, Strike, Correct, EndWait]
+    undo [Start, Join, Stop, Leave, Finish, Remove, Correct, EndWait]
 );
 
 impl StepState {
     fn hint(self, wanted: StepMove) -> &'static str {
         match (self, wanted) {
-            (Self::Running, StepMove::Strike) => "; stop it first",
+            (Self::Running, StepMove::Remove) => "; stop it first",
             (Self::Open, StepMove::Stop | StepMove::Finish | StepMove::Correct) => "; start it first",
             (Self::Open | Self::Running | Self::Paused, StepMove::EndWait) => "; finish it first",
-            (Self::Finished | Self::Struck, StepMove::Start) => "; undo that, or agree a variation for more work",
+            (Self::Finished | Self::Removed, StepMove::Start) => "; undo that, or agree a variation for more work",
             _ => "",
         }
     }
 
     /// Whether steps after it may begin.
     pub const fn is_settled(self) -> bool {
-        matches!(self, Self::Finished | Self::Struck)
+        matches!(self, Self::Finished | Self::Removed)
     }
 }
 
@@ -105,9 +105,9 @@ words! {
     pub enum JobState("job state") {
         /// No step has begun.
         Waiting = "WAITING" "waiting",
-        /// Some step has begun and not all are finished or struck out.
+        /// Some step has begun and not all are finished or removed.
         InWork = "IN_WORK" "in work",
-        /// All steps are finished or struck out.
+        /// All steps are finished or removed.
         Ready = "READY" "ready",
     }
 }
@@ -130,7 +130,7 @@ pub struct JobStep {
     pub code: Code,
     /// The step's name.
     pub name: String,
-    /// Codes of steps of this job that must be finished or struck out before it.
+    /// Codes of steps of this job that must be finished or removed before it.
     pub after: Vec<Code>,
     /// Work that its drying or curing holds back: all other work on the car, or only the steps that come after it.
     pub holds: Holds,
@@ -143,8 +143,8 @@ pub struct JobStep {
     /// Time from which the steps that it holds back may begin, because it has dried or cured; `None` if nothing has to
     /// dry or cure.
     pub clear_from: Option<DateTime<Utc>>,
-    /// Reason why it was struck out.
-    pub struck_because: Option<String>,
+    /// Reason why it was removed.
+    pub removal_reason: Option<String>,
 }
 
 impl JobStep {
@@ -159,7 +159,7 @@ impl JobStep {
             pieces: Vec::new(),
             finished_at: None,
             clear_from: None,
-            struck_because: None,
+            removal_reason: None,
         }
     }
 
@@ -192,7 +192,7 @@ impl Job {
         JobState::of(self.steps.iter().map(|step| step.state))
     }
 
-    /// Whether the car can be declared ready: every step is finished, or struck out with a reason.
+    /// Whether the car can be declared ready: every step is finished, or removed with a reason.
     ///
     /// # Errors
     /// [`JobRefusal::NotReady`] with the names of the others.
@@ -222,8 +222,8 @@ impl Job {
     /// Somebody begins a step, continues it, or joins the person who is working on it.
     ///
     /// # Errors
-    /// [`JobRefusal`] if steps before it aren't finished or struck out, or are still curing, if something is curing that
-    /// holds the whole car, if the step itself is finished or struck out, or if the person already works on a step of
+    /// [`JobRefusal`] if steps before it aren't finished or removed, or are still curing, if something is curing that
+    /// holds the whole car, if the step itself is finished or removed, or if the person already works on a step of
     /// this job.
     pub fn start(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
@@ -258,7 +258,7 @@ impl Job {
     /// dry or cure; the caller knows the calendar for the wait.
     ///
     /// # Errors
-    /// [`JobRefusal`] if the step hasn't begun, or is finished or struck out.
+    /// [`JobRefusal`] if the step hasn't begun, or is finished or removed.
     pub fn finish(
         &mut self,
         code: &Code,
@@ -274,20 +274,20 @@ impl Job {
         Ok(StepMove::Finish)
     }
 
-    /// Strikes a step out, with a reason.
+    /// Removes a step, with a reason.
     ///
     /// # Errors
-    /// [`JobRefusal`] without a reason, or if the step runs, is finished or struck out.
-    pub fn strike(&mut self, code: &Code, reason: &str) -> Result<StepMove, JobRefusal> {
+    /// [`JobRefusal`] without a reason, or if the step runs, is finished or removed.
+    pub fn remove(&mut self, code: &Code, reason: &str) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
-        let struck = self.steps[at].state.go(StepMove::Strike)?;
+        let removed = self.steps[at].state.go(StepMove::Remove)?;
         let reason = reason.trim();
         if reason.is_empty() || reason.chars().count() > 500 {
             return Err(JobRefusal::NoReason);
         }
-        self.steps[at].state = struck;
-        self.steps[at].struck_because = Some(String::from(reason));
-        Ok(StepMove::Strike)
+        self.steps[at].state = removed;
+        self.steps[at].removal_reason = Some(String::from(reason));
+        Ok(StepMove::Remove)
     }
 
     fn place(&self, code: &Code) -> Result<usize, JobRefusal> {

@@ -36,7 +36,7 @@ mod sum;
 
 pub use beliefs::Beliefs;
 pub use estimate::{BadPrior, Estimate, Prior, estimate};
-pub use lesson::{Grounded, Grounds, Learned, Lesson, Misfit};
+pub use lesson::{Learned, LearnedEstimate, LearnedFrom, Lesson, Misfit};
 pub use normal::{NotQuantile, Quantile};
 pub use outlook::{Outlook, Policy, StepOutlook, outlook};
 pub use ratio::{LogRatio, NotRatio, Outlier, Ratio};

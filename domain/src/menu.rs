@@ -20,7 +20,7 @@ use crate::refusal::{Kind, Refusal};
 pub use factors::{ChangeoverRates, Factors};
 pub use product::{Basis, Chemistry, Dose, Product, Unit};
 pub use service::{ConditionRule, Package, Price, Service, StepUse};
-pub use step::{Area, COVER, Holds, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
+pub use step::{Area, COVER, Cleanliness, Holds, Setup, Side, Split, Step, Wait, WaitWhen};
 pub use warnings::Abilities;
 
 /// The short name of a service, step, product, skill or bay feature within one shop: 1 to 40 characters of `a` to `z`,
@@ -75,8 +75,8 @@ impl AsRef<str> for Code {
 
 /// A stage of the work that begins only when everything of earlier stages is finished, such as masking.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Gate {
-    /// The first stage after the gate.
+pub struct Checkpoint {
+    /// The first stage after the checkpoint.
     pub stage: u16,
     /// Reason, for people: "nothing wet after masking".
     pub reason: String,
@@ -91,8 +91,8 @@ pub struct Menu {
     pub factors: Factors,
     /// Changeover minutes between steps.
     pub changeovers: ChangeoverRates,
-    /// Gates between stages.
-    pub gates: Vec<Gate>,
+    /// Checkpoints between stages.
+    pub checkpoints: Vec<Checkpoint>,
     /// Products in use.
     pub products: Vec<Product>,
     /// Steps that services are made of.

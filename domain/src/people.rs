@@ -51,7 +51,7 @@ words! {
         ChangeBookings = "CHANGE_BOOKINGS" "change bookings",
         /// See the diary, work plans and job sheets.
         ReadPlans = "READ_PLANS" "read plans",
-        /// Start, stop, finish and strike steps of one's own jobs.
+        /// Start, stop, finish and remove steps of one's own jobs.
         WorkOwnJobs = "WORK_OWN_JOBS" "work on own jobs",
         /// The same for anybody's jobs.
         WorkAllJobs = "WORK_ALL_JOBS" "work on all jobs",

@@ -3,8 +3,8 @@
 mod build;
 mod discount;
 mod explained;
+mod price_conversion;
 mod shown;
-mod way;
 
 use alloc::format;
 use alloc::string::String;
@@ -23,8 +23,8 @@ use crate::vehicle::{Car, SizeClass};
 pub use build::{Choice, Conflict, ConflictKind, Item, Line, Quoted, Unpriceable, build, build_converted};
 pub use discount::{BadDiscount, LineDiscount, Off};
 pub use explained::{Explained, ExplainedKind, Figure, replay};
+pub use price_conversion::PriceConversion;
 pub use shown::PriceDetail;
-pub use way::Way;
 
 /// A price with its explanation and the duration of the work.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -37,7 +37,7 @@ pub use plan::{Holds, Plan, Step, Wait, WaitWhen, Work};
 pub use promise::{ClockStep, NotClockStep};
 pub use taken::Taken;
 pub use waits::Waits;
-pub use why::{Hindrance, Lenience, Reason, Wanted};
+pub use why::{Hindrance, Reason, SuggestionKind, Wanted};
 
 use crate::refusal::{Kind, Refusal};
 use alloc::string::String;

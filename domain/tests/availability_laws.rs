@@ -1,9 +1,5 @@
 //! Laws of availability, tried on random tiny shops.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
-mod exhaustive;
-
 use std::collections::BTreeSet;
 
 use baywright_domain::schedule::{
@@ -11,9 +7,10 @@ use baywright_domain::schedule::{
     with_pairs,
 };
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
-use exhaustive::{Answer, Shop};
 use proptest::collection::vec;
 use proptest::prelude::*;
+
+use crate::exhaustive::{self, Answer, Shop};
 
 const LENGTH: u32 = 13;
 

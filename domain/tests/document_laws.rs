@@ -1,7 +1,5 @@
 //! What holds for every document's sums, and for deposits and credit notes on them.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use baywright_domain::document::{Adjustment, Discount, DiscountSize, Document, Line, Prices, Totals};
 use baywright_domain::invoice::{Account, Advance, CreditLine, DepositSize, Left, State, credit_note, deduct, deposit};
 use baywright_domain::money::{Currency, Money, Percent, Rounding};

@@ -1,7 +1,5 @@
 //! Laws of the front of orders, tried on random small plans against all possible orders.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use baywright_domain::menu::{Code, Holds};
 use baywright_domain::plan::{FrontOrder, Problem, Timing, USUAL_BUDGET, USUAL_FRONT_BUDGET, elapsed_of, front, order};
 use baywright_domain::precedence::Precedence;

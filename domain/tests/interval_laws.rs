@@ -1,7 +1,5 @@
 //! Sets of intervals against sets of single minutes.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use baywright_domain::time::{Interval, IntervalSet, Minute};
 use proptest::collection::vec;
 use proptest::prelude::*;

@@ -1,7 +1,5 @@
 //! Published examples of deposits and credit notes, recomputed to the cent.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use baywright_domain::document::{Adjustment, Document, Line, Prices};
 use baywright_domain::invoice::{Advance, Correction, Left, correct, deduct};
 use baywright_domain::money::{Currency, Money};

@@ -1,8 +1,4 @@
 //! Rules of the work itself: nothing before its time, nobody at two things, ready only when all is settled.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
-mod studio;
-
 use baywright_domain::id::PersonId;
 use baywright_domain::job::{Job, JobRefusal, JobState, JobStep, Made, Piece, StepMove, StepState};
 use baywright_domain::menu::{Code, Holds};
@@ -11,7 +7,8 @@ use baywright_domain::refusal::Refusal;
 use baywright_domain::time::Minutes;
 use chrono::{DateTime, Utc};
 use proptest::prelude::*;
-use studio::{code, codes, medium, menu};
+
+use crate::studio::{code, codes, medium, menu};
 
 fn at(minutes: i64) -> DateTime<Utc> {
     DateTime::from_timestamp(1_800_000_000 + minutes * 60, 0).unwrap()
@@ -31,10 +28,10 @@ fn a_step_waits_for_its_predecessors_and_names_them() {
     let mut job = job(&["interior"]);
     let (vacuum, extract, last) = (code("vacuum"), code("extract"), code("final"));
     let refusal = job.start(&last, &person("a"), at(0)).unwrap_err();
-    assert_eq!(refusal.to_string(), "FINAL can't be started before these are finished or struck out: VACUUM, EXTRACT");
+    assert_eq!(refusal.to_string(), "FINAL can't be started before these are finished or removed: VACUUM, EXTRACT");
     job.start(&vacuum, &person("a"), at(0)).unwrap();
     job.finish(&vacuum, at(55), None).unwrap();
-    job.strike(&extract, "the seats are dry and clean").unwrap();
+    job.remove(&extract, "the seats are dry and clean").unwrap();
     job.start(&last, &person("a"), at(60)).unwrap();
 }
 
@@ -94,16 +91,16 @@ fn nobody_is_at_two_steps_and_two_may_be_at_one() {
 }
 
 #[test]
-fn a_car_is_ready_when_every_step_is_finished_or_struck_with_a_reason() {
+fn a_car_is_ready_when_every_step_is_finished_or_removed_with_a_reason() {
     let mut job = job(&["interior"]);
     assert_eq!(job.state(), JobState::Waiting);
     assert_eq!(job.ready(), Err(JobRefusal::NotReady(vec!["VACUUM".into(), "EXTRACT".into(), "FINAL".into()])));
-    assert_eq!(job.strike(&code("vacuum"), " "), Err(JobRefusal::NoReason));
-    job.strike(&code("vacuum"), "done by the customer").unwrap();
+    assert_eq!(job.remove(&code("vacuum"), " "), Err(JobRefusal::NoReason));
+    job.remove(&code("vacuum"), "done by the customer").unwrap();
     assert_eq!(job.state(), JobState::InWork);
     for name in ["extract", "final"] {
         job.start(&code(name), &person("a"), at(0)).unwrap();
-        assert!(job.strike(&code(name), "running").is_err());
+        assert!(job.remove(&code(name), "running").is_err());
         job.finish(&code(name), at(10), None).unwrap();
     }
     assert_eq!((job.ready(), job.state()), (Ok(()), JobState::Ready));
@@ -273,12 +270,12 @@ proptest! {
                 0 => job.start(step, &people[who], at(clock)),
                 1 => job.stop(step, &people[who], at(clock)),
                 2 => job.finish(step, at(clock), Some(at(clock + 3))),
-                _ => job.strike(step, "tried"),
+                _ => job.remove(step, "tried"),
             };
             if done.is_err() {
                 prop_assert_eq!(&job, &before);
             }
-            for step in job.steps.iter().filter(|step| !matches!(step.state, StepState::Open | StepState::Struck)) {
+            for step in job.steps.iter().filter(|step| !matches!(step.state, StepState::Open | StepState::Removed)) {
                 let settled = |code: &Code| job.steps.iter().any(|other| other.code == *code && other.state.is_settled());
                 prop_assert!(step.after.iter().all(settled));
             }
@@ -309,7 +306,7 @@ proptest! {
                 0..=2 => job.start(code, &people[who], now),
                 3 => job.stop(code, &people[who], now),
                 4 | 5 => job.finish(code, now, Some(at(clock + 3))),
-                6 => job.strike(code, "tried"),
+                6 => job.remove(code, "tried"),
                 7 => job.end_wait(code, now, now),
                 8 => {
                     let mut earlier = before.pieces.clone();
@@ -353,7 +350,7 @@ proptest! {
                 0..=2 => job.start(&code, &people[who], at(clock)),
                 3 => job.stop(&code, &people[who], at(clock)),
                 4 => job.finish(&code, at(clock), None),
-                _ => job.strike(&code, "tried"),
+                _ => job.remove(&code, "tried"),
             };
             if let Ok(what) = what {
                 last[step] = Some(Made { what, at: at(clock), before });

@@ -1,13 +1,9 @@
 //! Rules of learning: what jobs teach, what they don't, and what is promised.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
-mod studio;
-
 use std::ops::RangeInclusive;
 
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::learning::{
-    Beliefs, Estimate, Grounds, Learned, Lesson, Outlier, Part, Policy, Prior, Quantile, Ratio, estimate, outlook,
+    Beliefs, Estimate, Learned, LearnedFrom, Lesson, Outlier, Part, Policy, Prior, Quantile, Ratio, estimate, outlook,
     total,
 };
 use baywright_domain::menu::{Code, Menu};
@@ -16,7 +12,8 @@ use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use baywright_domain::vehicle::SizeClass;
 use proptest::prelude::*;
 use rust_decimal::Decimal;
-use studio::{code, codes, decimal, medium, menu};
+
+use crate::studio::{code, codes, decimal, medium, menu};
 
 const EIGHTY: Quantile = Quantile::USUAL;
 
@@ -95,11 +92,11 @@ fn a_size_class_speaks_for_itself_once_it_has_as_many_jobs_as_the_prior_counts_f
         Learned::new(&menu, &lessons).estimate(&code("wash"), SizeClass::Large, Prior::USUAL)
     };
     let (thin, enough) = (of(4), of(5));
-    assert_eq!((thin.grounds, thin.estimate.jobs()), (Grounds::Step, 24));
-    assert_eq!((enough.grounds, enough.estimate.jobs()), (Grounds::SizeClass, 5));
+    assert_eq!((thin.learned_from, thin.estimate.jobs()), (LearnedFrom::Step, 24));
+    assert_eq!((enough.learned_from, enough.estimate.jobs()), (LearnedFrom::SizeClass, 5));
     assert_eq!(enough.estimate, from(&["2"; 5]));
     let none = Learned::new(&menu, &[]).estimate(&code("wash"), SizeClass::Small, Prior::USUAL);
-    assert_eq!((none.grounds, none.estimate), (Grounds::Nothing, from(&[])));
+    assert_eq!((none.learned_from, none.estimate), (LearnedFrom::Nothing, from(&[])));
 }
 
 #[test]
@@ -137,7 +134,7 @@ fn a_lesson_is_measured_by_what_its_services_ask_for_and_the_hands_it_had() {
     menu.steps.iter_mut().for_each(|step| step.two_hands = Some(decimal("0.5")));
     assert_eq!(of(&["gone"], Hands::Two, &menu), Minutes::new(wash.get().div_ceil(2)));
     let gone = Learned::new(&menu, &jobs("gone", SizeClass::Medium, 3, 60));
-    assert_eq!(gone.pooled(&code("gone"), Prior::USUAL).grounds, Grounds::Nothing);
+    assert_eq!(gone.pooled(&code("gone"), Prior::USUAL).learned_from, LearnedFrom::Nothing);
 }
 
 #[test]
@@ -147,7 +144,7 @@ fn a_promise_is_the_quantile_of_the_sum_and_its_margin_runs_while_the_bay_is_ope
     let ahead = outlook(&plan, SizeClass::Medium, &Learned::default(), Policy::USUAL);
     assert_eq!((ahead.budget, ahead.quantile), (plan.attended, EIGHTY));
     assert_eq!(ahead.steps.len(), plan.steps.len());
-    assert!(ahead.steps.iter().all(|step| step.median == step.budget && step.grounds == Grounds::Nothing));
+    assert!(ahead.steps.iter().all(|step| step.median == step.budget && step.learned_from == LearnedFrom::Nothing));
     let parts = plan.steps.iter().map(|step| Part { budget: step.attended, estimate: from(&[]) });
     assert_eq!(ahead.promised, total(parts).unwrap().minutes_at(EIGHTY));
     let margin = i64::from(ahead.margin().get());

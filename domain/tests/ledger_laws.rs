@@ -1,7 +1,5 @@
 //! Laws of ledgers after any sequence of moves, for each customer and for all of them.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use baywright_domain::id::{InvoiceId, PaymentId, RefundId};
 use baywright_domain::ledger::{Ledger, PaymentUndoReason, Sums};
 use baywright_domain::money::Money;

@@ -1,13 +1,12 @@
 //! Rules of the menu: every mistake is found, all at once, at its place.
 
-mod studio;
-
-use baywright_domain::menu::{Abilities, Basis, Chemistry, Gate, Holds, Menu, Package, Price, Service};
+use baywright_domain::menu::{Abilities, Basis, Checkpoint, Chemistry, Holds, Menu, Package, Price, Service};
 use baywright_domain::money::Money;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::BySize;
 use rust_decimal::Decimal;
-use studio::{code, codes, decimal, dose, menu, prices, product, service, step};
+
+use crate::studio::{code, codes, decimal, dose, menu, prices, product, service, step};
 
 fn found(change: impl FnOnce(&mut Menu)) -> Vec<(String, &'static str)> {
     let mut menu = menu();
@@ -219,7 +218,7 @@ fn a_cycle_is_named_by_its_shortest_round() {
 #[test]
 fn a_step_that_waits_for_one_behind_a_gate_is_a_cycle() {
     let change = |m: &mut Menu| {
-        m.gates.push(Gate { stage: 9, reason: "nothing wet after masking".into() });
+        m.checkpoints.push(Checkpoint { stage: 9, reason: "nothing wet after masking".into() });
         m.steps[2].after = codes(&["polish"]);
     };
     assert_eq!(found(change), [at("/steps/2/after", "cycle")]);

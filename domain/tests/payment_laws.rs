@@ -1,7 +1,5 @@
 //! What holds for payments and their references.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use baywright_domain::id::InvoiceId;
 use baywright_domain::invoice::{Account, State};
 use baywright_domain::money::Money;

@@ -1,13 +1,10 @@
 //! Rules of a place that somebody asks for: why it can't be had, and what would be done in time instead.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
-mod studio;
-
 use baywright_domain::plan::{Hands, PlaceWanted, ServiceUnits, WorkPlan, without_one, work_plan};
 use baywright_domain::schedule::stays::{Moving, Visit};
 use baywright_domain::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Taken, Technician};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
-use studio::{code, codes, medium, menu};
+
+use crate::studio::{code, codes, medium, menu};
 
 /// Eight to six on ten days.
 fn days() -> IntervalSet {

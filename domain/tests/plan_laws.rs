@@ -1,8 +1,4 @@
 //! Rules of work plans: merged once, in an order that meets every precedence, with budgets that only grow.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
-mod studio;
-
 use std::collections::BTreeMap;
 use std::num::NonZeroU32;
 
@@ -18,7 +14,8 @@ use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use baywright_domain::vehicle::{Car, Powertrain, SizeClass};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
-use studio::{car, code, codes, decimal, medium, menu, step};
+
+use crate::studio::{self, car, code, codes, decimal, medium, menu, step};
 
 fn order(menu: &Menu, services: &[&str]) -> Vec<String> {
     let plan = work_plan(menu, &codes(services), medium(), Hands::One).unwrap();
@@ -293,7 +290,7 @@ fn random_menu() -> impl Strategy<Value = Menu> {
     (pairs, prop::collection::vec(0_u16..4, 12), 0_u64..13).prop_map(|(pairs, stages, seed)| {
         let mut menu = menu();
         let name = |at: usize| format!("s{}", (at as u64 * 7 + seed) % 13);
-        menu.gates.clear();
+        menu.checkpoints.clear();
         menu.packages.clear();
         menu.steps = (0..12).map(|at| step(&name(at), stages[at], 10, &[])).collect();
         for (one, other) in pairs {
@@ -420,7 +417,7 @@ fn what_is_left_of_a_job_is_what_its_open_steps_are_planned_for_less_what_was_do
     let Left::Waits(waits) = plan.rest(&job, at(1_000)).left else { panic!("work is left") };
     assert_eq!(waits.steps().iter().map(|step| step.wait.minutes).collect::<Vec<_>>(), [cures, Minutes::ZERO]);
     for step in &mut job.steps {
-        step.state = StepState::Struck;
+        step.state = StepState::Removed;
     }
     assert_eq!(plan.rest(&job, at(1_000)).left, Left::Waits(Waits::new(Vec::new(), Vec::new())));
 }

@@ -1,22 +1,19 @@
 //! Rules of prices: what makes them, how they are rounded, and that their explanation leads to them.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
-mod studio;
-
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{Menu, Price};
 use baywright_domain::money::Money;
 use baywright_domain::pricing::{
-    Choice, Conflict, ConflictKind, ExplainedKind, Figure, Item, LineDiscount, Off, PriceRefusal, Way, build,
-    build_converted, package_price, replay, service_price,
+    Choice, Conflict, ConflictKind, ExplainedKind, Figure, Item, LineDiscount, Off, PriceConversion, PriceRefusal,
+    build, build_converted, package_price, replay, service_price,
 };
 use baywright_domain::tax::Rate;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::SizeClass;
 use proptest::prelude::*;
 use rust_decimal::Decimal;
-use studio::{car, code, codes, decimal, euros, medium, menu};
+
+use crate::studio::{self, car, code, codes, decimal, euros, medium, menu};
 
 fn price(menu: &Menu, service: &str, car: baywright_domain::vehicle::Car) -> Money {
     service_price(menu, menu.service(&code(service)).unwrap(), car).unwrap().price
@@ -131,7 +128,7 @@ fn a_larger_quantity_than_the_menu_finds_sensible_is_refused() {
     interior.largest_quantity = 2;
     assert!(ask(&menu, Item::Package(code("inside-out")), "2").is_ok());
     assert_eq!(ask(&menu, Item::Package(code("inside-out")), "3").unwrap_err()[0].code, "too_many");
-    assert!(ask(&menu, Item::Typed { name: "Hours".into(), price: euros(60) }, "40").is_ok());
+    assert!(ask(&menu, Item::Custom { name: "Hours".into(), price: euros(60) }, "40").is_ok());
 }
 
 #[test]
@@ -139,7 +136,7 @@ fn every_fault_of_the_choices_is_reported_with_its_line() {
     let menu = menu();
     let too_much = Some(LineDiscount { off: Off::Amount(euros(56)), reason: "Too kind".into() });
     let silent = Some(LineDiscount { off: Off::Amount(euros(5)), reason: " ".into() });
-    let own = Item::Typed { name: String::new(), price: euros(1) };
+    let own = Item::Custom { name: String::new(), price: euros(1) };
     let choices = [
         choice("nowhere"),
         Choice { quantity: Decimal::ZERO, ..choice("wash-only") },
@@ -224,22 +221,22 @@ proptest! {
     ) {
         let menu = menu();
         let (from, to) = if to_gross { (Prices::Net, Prices::Gross) } else { (Prices::Gross, Prices::Net) };
-        let way = Way { menu: from, quote: to, rate: Rate::whole(percent) };
+        let conversion = PriceConversion { menu: from, quote: to, rate: Rate::whole(percent) };
         for service in codes(&["wash-only", "interior", "correct-two"]) {
             let choice = Choice { quantity: Decimal::new(quantity, 3), ..choice(service.as_str()) };
             let plain = &build(&menu, car, core::slice::from_ref(&choice)).unwrap().lines[0];
-            let line = &build_converted(&menu, car, &[choice], |_| Some(way)).unwrap().lines[0];
+            let line = &build_converted(&menu, car, &[choice], |_| Some(conversion)).unwrap().lines[0];
             prop_assert_eq!(replay(&line.explanation), Some(line.amount));
-            prop_assert_eq!(line.unit_price, way.price(plain.unit_price).unwrap());
+            prop_assert_eq!(line.unit_price, conversion.price(plain.unit_price).unwrap());
         }
     }
 }
 
 #[test]
 fn a_typed_price_is_never_converted() {
-    let item = Item::Typed { name: "Parking".into(), price: euros(20) };
+    let item = Item::Custom { name: "Parking".into(), price: euros(20) };
     let choice = Choice { item, quantity: Decimal::ONE, discount: None, required: true };
-    let way = Way { menu: Prices::Net, quote: Prices::Gross, rate: Rate::whole(23) };
-    let quoted = build_converted(&menu(), medium(), &[choice], |_| Some(way)).unwrap();
+    let conversion = PriceConversion { menu: Prices::Net, quote: Prices::Gross, rate: Rate::whole(23) };
+    let quoted = build_converted(&menu(), medium(), &[choice], |_| Some(conversion)).unwrap();
     assert_eq!(quoted.lines[0].amount, euros(20));
 }

@@ -1,8 +1,4 @@
 //! Rules of what a quote comes to: whatever lines are taken, and both ways of tax.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
-mod studio;
-
 use baywright_domain::document::{Discount, DiscountSize, Prices};
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::money::{Currency, Money, Percent};
@@ -11,7 +7,8 @@ use baywright_domain::quote::{Terms, combinations};
 use baywright_domain::tax::{Category, Profile, Rate, Treatment};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
-use studio::{code, decimal, euros, medium, menu};
+
+use crate::studio::{self, code, decimal, euros, medium, menu};
 
 fn standard() -> Treatment {
     Treatment::new(Category::Standard, Rate::whole(23)).unwrap()

@@ -1,8 +1,4 @@
 //! Rules of the sign-off: what a yes needs, and what it takes.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
-mod studio;
-
 use baywright_domain::id::PersonId;
 use baywright_domain::pricing::{Choice, Item, Quoted, build};
 use baywright_domain::quote::{QuoteRefusal, RevisionState, select};
@@ -10,7 +6,8 @@ use baywright_domain::refusal::{Kind, Refusal};
 use baywright_domain::signoff::{Acceptance, Method, Offer, SignRefusal, accept};
 use chrono::{DateTime, Utc};
 use rust_decimal::Decimal;
-use studio::{code, medium, menu};
+
+use crate::studio::{code, medium, menu};
 
 fn quoted() -> Quoted {
     let choice = |service, required| Choice {

@@ -1,7 +1,5 @@
 //! The life of each record: every move of the table is made, and every other pair of state and move is refused with
 //! both named. The tables here are written a second time, as words, from the rules and not from the code.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use baywright_domain::booking::{BookingMove, BookingRefusal, BookingState};
 use baywright_domain::enquiry::{EnquiryMove, EnquiryState};
 use baywright_domain::job::{StepMove, StepState};
@@ -85,7 +83,7 @@ fn a_booking_moves_as_its_table_says() {
         BOOKED MOVE BOOKED
         BOOKED ARRIVE IN_BAY
         BOOKED CANCEL CANCELLED
-        BOOKED MISS MISSED
+        BOOKED NO_SHOW NO_SHOW
         IN_BAY MAKE_READY READY
         READY HAND_OVER HANDED_OVER"
     );
@@ -138,7 +136,7 @@ fn a_step_of_a_job_moves_as_its_table_says() {
         StepMove,
         "
         OPEN START RUNNING
-        OPEN STRIKE STRUCK
+        OPEN REMOVE REMOVED
         RUNNING JOIN RUNNING
         RUNNING LEAVE RUNNING
         RUNNING STOP PAUSED
@@ -146,11 +144,11 @@ fn a_step_of_a_job_moves_as_its_table_says() {
         RUNNING CORRECT RUNNING
         PAUSED START RUNNING
         PAUSED FINISH FINISHED
-        PAUSED STRIKE STRUCK
+        PAUSED REMOVE REMOVED
         PAUSED CORRECT PAUSED
         FINISHED CORRECT FINISHED
         FINISHED END_WAIT FINISHED
-        STRUCK CORRECT STRUCK"
+        REMOVED CORRECT REMOVED"
     );
 }
 
@@ -175,8 +173,8 @@ macro_rules! check_ways_back {
 
 #[test]
 fn what_was_done_to_a_booking_by_mistake_is_undone() {
-    use BookingMove::{Arrive, Cancel, HandOver, MakeReady, Miss};
-    use BookingState::{Booked, Cancelled, HandedOver, Held, InBay, Missed, Ready};
+    use BookingMove::{Arrive, Cancel, HandOver, MakeReady};
+    use BookingState::{Booked, Cancelled, HandedOver, Held, InBay, Ready};
 
     check_ways_back!(
         BookingState,
@@ -184,7 +182,7 @@ fn what_was_done_to_a_booking_by_mistake_is_undone() {
         "
         CANCELLED CANCEL HELD
         CANCELLED CANCEL BOOKED
-        MISSED MISS BOOKED
+        NO_SHOW NO_SHOW BOOKED
         IN_BAY ARRIVE BOOKED
         READY MAKE_READY IN_BAY
         HANDED_OVER HAND_OVER READY"
@@ -193,7 +191,7 @@ fn what_was_done_to_a_booking_by_mistake_is_undone() {
         assert_eq!(InBay.last_move(agreed), Some((Arrive, Booked)));
         assert_eq!(Ready.last_move(agreed), Some((MakeReady, InBay)));
         assert_eq!(HandedOver.last_move(agreed), Some((HandOver, Ready)));
-        assert_eq!(Missed.last_move(agreed), Some((Miss, Booked)));
+        assert_eq!(BookingState::NoShow.last_move(agreed), Some((BookingMove::NoShow, Booked)));
         assert_eq!((Held.last_move(agreed), Booked.last_move(agreed)), (None, None));
     }
     // A hold that was given up is not taken again; another one does the same.
@@ -217,9 +215,9 @@ fn what_was_done_to_a_step_by_mistake_is_undone() {
         FINISHED FINISH PAUSED
         FINISHED CORRECT FINISHED
         FINISHED END_WAIT FINISHED
-        STRUCK STRIKE OPEN
-        STRUCK STRIKE PAUSED
-        STRUCK CORRECT STRUCK"
+        REMOVED REMOVE OPEN
+        REMOVED REMOVE PAUSED
+        REMOVED CORRECT REMOVED"
     );
 }
 
@@ -257,9 +255,9 @@ fn a_new_revision_waits_for_an_open_draft() {
 }
 
 #[test]
-fn a_car_is_missed_only_after_its_start() {
-    assert_eq!(BookingState::Booked.miss(at(0), at(1)), Err(BookingRefusal::NotLateYet { start: at(1) }));
-    assert_eq!(BookingState::Booked.miss(at(1), at(1)), Ok(BookingState::Missed));
+fn a_car_is_a_no_show_only_after_its_start() {
+    assert_eq!(BookingState::Booked.no_show(at(0), at(1)), Err(BookingRefusal::NotLateYet { start: at(1) }));
+    assert_eq!(BookingState::Booked.no_show(at(1), at(1)), Ok(BookingState::NoShow));
 }
 
 proptest! {
@@ -303,7 +301,7 @@ proptest! {
         for state in [BookingState::Booked, BookingState::InBay, BookingState::Ready] {
             prop_assert!(state.keeps_bay(now, Some(until)));
         }
-        for state in [BookingState::HandedOver, BookingState::Cancelled, BookingState::Missed] {
+        for state in [BookingState::HandedOver, BookingState::Cancelled, BookingState::NoShow] {
             prop_assert!(!state.keeps_bay(now, Some(until)));
         }
     }

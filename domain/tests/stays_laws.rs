@@ -1,18 +1,15 @@
 //! Laws of stays, tried on random tiny shops.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
-mod moves;
-
 use std::collections::BTreeSet;
 use std::num::NonZeroU32;
 
 use baywright_domain::schedule::stays::{Moving, StayStep, StepOrder, Visit};
 use baywright_domain::schedule::{Bay, Diary, Holds, Horizon, Step, Technician, Wait, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
-use moves::{Answer, Shop};
 use proptest::collection::{btree_set, vec};
 use proptest::prelude::*;
+
+use crate::moves::{self, Answer, Shop};
 
 const LENGTH: u32 = 12;
 

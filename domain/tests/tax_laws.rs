@@ -1,7 +1,5 @@
 //! What holds for tax whatever the amounts.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use baywright_domain::money::{Money, Percent, Rounding, split};
 use baywright_domain::tax::{net_shares, tax_on, within};
 use proptest::prelude::*;

@@ -1,7 +1,5 @@
 //! Laws of the week, tried on random tiny shops.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use std::collections::BTreeSet;
 use std::num::NonZeroU32;
 

@@ -204,7 +204,7 @@ fn a_hold_is_agreed_moved_and_cancelled() {
         // Over its own time, half an hour later: its own place doesn't stand in its way.
         let place = json!({ "bay_id": floor.plain, "start": "2026-03-03T09:30:00Z" });
         let moved = owner.move_booking(&moved, "move", &place).expect(200);
-        owner.move_booking(&moved, "missed", &json!({})).problem(409, "not-late-yet");
+        owner.move_booking(&moved, "no-show", &json!({})).problem(409, "not-late-yet");
         owner.move_booking(&moved, "cancel", &json!({ "reason": "" })).problem(400, "invalid-body");
         let ended = owner.move_booking(&moved, "cancel", &json!({ "reason": "Another week" })).expect(200);
         assert_eq!((&ended["state"], &ended["reason"]), (&json!("CANCELLED"), &json!("Another week")));
@@ -246,7 +246,7 @@ fn a_car_is_not_taken_in_for_other_work_than_its_place_was_made_for() {
 }
 
 #[test]
-fn a_car_that_does_not_come_is_missed_and_its_time_is_free() {
+fn a_car_that_does_not_come_is_a_no_show_and_its_time_is_free() {
     on_each_engine(|studio| {
         let floor = studio.floor();
         let owner = studio.owner();
@@ -254,8 +254,8 @@ fn a_car_that_does_not_come_is_missed_and_its_time_is_free() {
         let booking = owner.place(&one, &floor.best, "2026-03-02T09:00:00Z", false).expect(201);
         studio.pass_minutes(61);
         let owner = studio.owner();
-        let missed = owner.move_booking(&booking, "missed", &json!({})).expect(200);
-        assert_eq!(missed["state"], "MISSED");
+        let no_show = owner.move_booking(&booking, "no-show", &json!({})).expect(200);
+        assert_eq!(no_show["state"], "NO_SHOW");
         owner.place(&two, &floor.best, "2026-03-02T10:00:00Z", false).expect(201);
     });
 }

@@ -166,16 +166,16 @@ fn a_technician_sees_and_does_only_their_own_jobs() {
 }
 
 #[test]
-fn the_car_is_ready_once_every_step_is_done_or_struck_and_is_handed_over_with_a_record() {
+fn the_car_is_ready_once_every_step_is_done_or_removed_and_is_handed_over_with_a_record() {
     on_each_engine(|studio| {
         studio.floor();
         let (booking, job) = arrived(studio, &["polish"]);
         let owner = studio.owner();
         pass(&owner, &job, "wash");
         owner.move_booking(&booking, "ready", &json!({})).problem(409, "job-not-ready");
-        act(&owner, &job, "machine", "strike", &json!({ "reason": "" })).problem(400, "invalid-body");
-        let struck = act(&owner, &job, "machine", "strike", &json!({ "reason": "Paint too thin" })).expect(200);
-        assert_eq!((&struck["state"], &struck["struck_because"]), (&json!("STRUCK"), &json!("Paint too thin")));
+        act(&owner, &job, "machine", "remove", &json!({ "reason": "" })).problem(400, "invalid-body");
+        let removed = act(&owner, &job, "machine", "remove", &json!({ "reason": "Paint too thin" })).expect(200);
+        assert_eq!((&removed["state"], &removed["removal_reason"]), (&json!("REMOVED"), &json!("Paint too thin")));
         pass(&owner, &job, "final");
         let handover = json!({
             "received_by": "Aoife Byrne", "odometer": 84210, "aftercare": "Keep it dry until tomorrow.", "note": "",
@@ -256,8 +256,8 @@ fn two_people_at_one_car_do_not_get_in_each_others_way() {
         owner.json("POST", &path, &[], &json!({})).problem(428, "if-match-required");
         // Another step has a version of its own.
         let (other, _) = step(&owner, &job, "final");
-        let strike = format!("/v1/jobs/{}/steps/final/strike", job["id"].as_str().unwrap());
-        owner.act(&strike, &other, &json!({ "reason": "Not wanted" })).expect(200);
+        let remove = format!("/v1/jobs/{}/steps/final/remove", job["id"].as_str().unwrap());
+        owner.act(&remove, &other, &json!({ "reason": "Not wanted" })).expect(200);
     });
 }
 

@@ -43,16 +43,19 @@ fn finished_jobs_say_by_step_and_size_class_what_budgets_are_worth() {
         assert_eq!((&wash["base_minutes"], &wash["suggested_base_minutes"]), (&json!(60), &json!(72)));
         let size = |at: usize, field: &str| wash["sizes"][at][field].clone();
         assert_eq!(
-            (size(1, "size"), size(1, "jobs"), size(1, "grounds")),
+            (size(1, "size"), size(1, "jobs"), size(1, "learned_from")),
             (json!("MEDIUM"), json!(6), json!("SIZE_CLASS"))
         );
         assert_eq!((size(1, "budget_minutes"), size(1, "learned_minutes")), (json!(60), json!(72)));
         assert!(size(1, "promised_minutes").as_u64().unwrap() > 72);
         // No large car was washed, so that all cars speak for it.
-        assert_eq!((size(2, "size"), size(2, "jobs"), size(2, "grounds")), (json!("LARGE"), json!(0), json!("STEP")));
+        assert_eq!(
+            (size(2, "size"), size(2, "jobs"), size(2, "learned_from")),
+            (json!("LARGE"), json!(0), json!("STEP"))
+        );
         assert_eq!(learned(studio, "final")["median_factor"], "1");
         let coat = learned(studio, "coat");
-        assert_eq!((&coat["jobs"], &coat["sizes"][1]["grounds"]), (&json!(0), &json!("NOTHING")));
+        assert_eq!((&coat["jobs"], &coat["sizes"][1]["learned_from"]), (&json!(0), &json!("NOTHING")));
         // It's nobody else's.
         studio.colleague(Role::Technician).get("/v1/learning/steps").problem(403, "not-allowed");
         let stranger = studio.stranger();
@@ -112,7 +115,7 @@ fn a_forgotten_clock_teaches_nothing_and_is_listed() {
 }
 
 #[test]
-fn what_was_struck_out_or_is_under_way_teaches_nothing() {
+fn what_was_removed_or_is_under_way_teaches_nothing() {
     on_each_engine(|studio| {
         studio.floor();
         let (booking, job) = arrived(studio, &["wash"]);
@@ -120,7 +123,7 @@ fn what_was_struck_out_or_is_under_way_teaches_nothing() {
         studio.pass_minutes(90);
         act(&studio.owner(), &job, "wash", "finish", &json!({ "used": [] })).expect(200);
         assert_eq!(learned(studio, "wash")["jobs"], 0);
-        act(&studio.owner(), &job, "final", "strike", &json!({ "reason": "In a hurry" })).expect(200);
+        act(&studio.owner(), &job, "final", "remove", &json!({ "reason": "In a hurry" })).expect(200);
         studio.owner().move_booking(&booking, "ready", &json!({})).expect(200);
         assert_eq!(learned(studio, "wash")["jobs"], 1);
         let last = learned(studio, "final");
@@ -135,26 +138,26 @@ fn the_owner_takes_a_learned_budget_into_the_draft() {
         let mut menu = floor_menu();
         menu["services"][1]["steps"][0]["base_minutes"] = json!(90);
         studio.owner().publish_menu(&menu);
-        let take = "/v1/learning/steps/wash/take";
+        let apply = "/v1/learning/steps/wash/apply";
         let draft = || studio.owner().get("/v1/menu/draft");
-        studio.owner().act(take, &draft().etag(), &json!({})).problem(409, "nothing-learned");
+        studio.owner().act(apply, &draft().etag(), &json!({})).problem(409, "nothing-learned");
         for _ in 0..6 {
             washed(studio, 84);
         }
         let seen = draft().etag();
-        studio.colleague(Role::Desk).act(take, &seen, &json!({})).problem(403, "not-allowed");
-        studio.owner().act("/v1/learning/steps/wax/take", &seen, &json!({})).problem(404, "not-found");
+        studio.colleague(Role::Desk).act(apply, &seen, &json!({})).problem(403, "not-allowed");
+        studio.owner().act("/v1/learning/steps/wax/apply", &seen, &json!({})).problem(404, "not-found");
         let before = learned(studio, "wash");
-        let taken = studio.owner().act(take, &seen, &json!({})).expect(200);
-        assert_eq!(taken["base_minutes"], before["suggested_base_minutes"]);
-        assert_eq!((&taken["minutes_before"], &taken["jobs"]), (&json!(60), &json!(6)));
-        studio.owner().act(take, &seen, &json!({})).problem(412, "changed-meanwhile");
+        let applied = studio.owner().act(apply, &seen, &json!({})).expect(200);
+        assert_eq!(applied["base_minutes"], before["suggested_base_minutes"]);
+        assert_eq!((&applied["minutes_before"], &applied["jobs"]), (&json!(60), &json!(6)));
+        studio.owner().act(apply, &seen, &json!({})).problem(412, "changed-meanwhile");
         let now = draft().expect(200);
         let minutes = |list: &str, code: &str| {
             let items = now["menu"][list].as_array().unwrap();
             items.iter().find(|item| item["code"] == code).unwrap().clone()
         };
-        assert_eq!(minutes("steps", "wash")["base_minutes"], taken["base_minutes"]);
+        assert_eq!(minutes("steps", "wash")["base_minutes"], applied["base_minutes"]);
         assert_eq!(minutes("steps", "machine")["base_minutes"], 120);
         // What a service asks for instead grows with it.
         let polish = minutes("services", "polish");
@@ -166,7 +169,7 @@ fn the_owner_takes_a_learned_budget_into_the_draft() {
         assert_eq!(learned(studio, "wash")["base_minutes"], 60);
         studio.owner().act("/v1/menu/publish", &draft().etag(), &json!({ "from": null, "note": "" })).expect(201);
         let after = learned(studio, "wash");
-        assert_eq!(after["base_minutes"], taken["base_minutes"]);
+        assert_eq!(after["base_minutes"], applied["base_minutes"]);
         let factor = |view: &Value| view["median_factor"].as_str().unwrap().parse::<f64>().unwrap();
         assert!(factor(&after) < factor(&before) && factor(&after) >= 1.0, "{after}");
     });
@@ -184,14 +187,14 @@ fn a_plan_shows_sum_median_and_promise_as_they_were_when_it_was_made() {
         let said = &first["outlook"];
         assert_eq!((&said["median_minutes"], &said["promised_minutes"]), (&json!(76), &json!(92)));
         assert_eq!(said["promise_percent"], 80);
-        let step = json!({ "code": "wash", "median_minutes": 60, "jobs": 0, "grounds": "NOTHING" });
+        let step = json!({ "code": "wash", "median_minutes": 60, "jobs": 0, "learned_from": "NOTHING" });
         assert_eq!(said["steps"][0], step);
         for _ in 0..6 {
             washed(studio, 84);
         }
         assert_eq!(outlook(&before), first);
         let later = outlook(&studio.signed_work(&["wash"]));
-        let step = json!({ "code": "wash", "median_minutes": 72, "jobs": 6, "grounds": "SIZE_CLASS" });
+        let step = json!({ "code": "wash", "median_minutes": 72, "jobs": 6, "learned_from": "SIZE_CLASS" });
         assert_eq!((&later["outlook"]["steps"][0], &later["attended_minutes"]), (&step, &json!(75)));
         assert!(later["outlook"]["promised_minutes"].as_u64() > Some(92), "{later}");
         // A shop that wants to be surer promises more.
@@ -279,8 +282,8 @@ fn a_car_that_stays_longer_is_not_promised_sooner() {
         let overruns = |finish: &str| json!({ "overruns": [{ "booking_id": booking["id"], "finish": finish }] });
         let accept = |finish: &str| {
             let owner = studio.owner();
-            let made = owner.post("/v1/proposals", &overruns(finish)).expect(201);
-            let path = format!("/v1/proposals/{}/accept", made["id"].as_str().unwrap());
+            let made = owner.post("/v1/reschedulings", &overruns(finish)).expect(201);
+            let path = format!("/v1/reschedulings/{}/accept", made["id"].as_str().unwrap());
             owner.act(&path, &format!("\"{}\"", made["version"]), &json!({})).expect(200);
             owner.get(&format!("/v1/bookings/{}", booking["id"].as_str().unwrap())).expect(200)
         };

@@ -65,7 +65,7 @@ fn payable(totals: &Value) -> Decimal {
 /// Two washes at a discount and three of something typed, less a percentage of the whole; two options that can't go
 /// together, one of them twice.
 fn rich(inspection: &str) -> Value {
-    let typed = json!({ "typed": { "name": "Badge removal", "price": { "amount": "40.10", "currency": "EUR" } } });
+    let typed = json!({ "custom": { "name": "Badge removal", "price": { "amount": "40.10", "currency": "EUR" } } });
     let mut asked = draft(inspection, &["decontamination"], &["polish-one-step", "correction-two-step", "interior"]);
     asked["lines"][0] = with(
         asked["lines"][0].clone(),

@@ -131,38 +131,38 @@ fn readings_where_there_is_no_paint_are_pointed_out() {
     });
 }
 
-/// A car that was washed and whose polish was struck out: the owner, its booking and its job.
-fn polish_is_struck(studio: &Studio) -> (Person, Value, Value) {
+/// A car that was washed and whose polish was removed: the owner, its booking and its job.
+fn polish_is_removed(studio: &Studio) -> (Person, Value, Value) {
     studio.floor();
     let (booking, job) = arrived(studio, &["polish"]);
     let owner = studio.owner();
     pass(&owner, &job, "wash");
-    act(&owner, &job, "machine", "strike", &json!({ "reason": "Paint too thin" })).whole();
+    act(&owner, &job, "machine", "remove", &json!({ "reason": "Paint too thin" })).whole();
     (owner, booking, job)
 }
 
 #[test]
-fn while_the_car_is_in_the_bay_nothing_is_to_be_undone_about_struck_work() {
+fn while_the_car_is_in_the_bay_nothing_is_to_be_undone_about_removed_work() {
     on_each_engine(|studio| {
-        let (owner, booking, _) = polish_is_struck(studio);
+        let (owner, booking, _) = polish_is_removed(studio);
         let draft = owner.post("/v1/invoices", &json!({ "quote_id": booking["quote_id"] })).whole();
         let (code, _, detail) = warnings(&draft)[0];
-        assert_eq!(code, "struck-but-billed");
+        assert_eq!(code, "removed-but-billed");
         assert!(detail.contains("agree a variation") && !detail.contains("undo"), "{detail}");
     });
 }
 
 #[test]
-fn struck_work_that_is_still_billed_is_named_until_the_invoice_is_issued() {
+fn removed_work_that_is_still_billed_is_named_until_the_invoice_is_issued() {
     on_each_engine(|studio| {
-        let (owner, booking, job) = polish_is_struck(studio);
+        let (owner, booking, job) = polish_is_removed(studio);
         pass(&owner, &job, "final");
         let says = |answer: &Value, then: &str| {
             let all = warnings(answer);
             assert_eq!(all.len(), 1, "{answer}");
             let (code, _, detail) = all[0];
-            assert_eq!(code, "struck-but-billed");
-            let named = "machine was struck out, but polish is still billed in full. If the customer should pay less, ";
+            assert_eq!(code, "removed-but-billed");
+            let named = "machine was removed, but polish is still billed in full. If the customer should pay less, ";
             assert!(detail.starts_with(named) && detail.contains(then), "{detail}");
         };
         let body = json!({ "received_by": "Aoife Byrne", "aftercare": "", "note": "", "checklist": [] });

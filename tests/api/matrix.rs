@@ -38,7 +38,7 @@ pub(crate) fn work_in(studio: &Studio) -> Vec<String> {
     let photo = owner.add_photo()["id"].as_str().unwrap().to_owned();
     let variation = crate::job::handed_over(studio);
     studio.sent_quote("nora@example.com", &["wash"], &[]);
-    owner.post("/v1/proposals", &serde_json::json!({})).expect(201);
+    owner.post("/v1/reschedulings", &serde_json::json!({})).expect(201);
     // Long enough for the invoice to be overdue, and a Monday again, so that its customer is reminded.
     studio.pass_minutes(42 * 24 * 60);
     studio.tick();

@@ -55,11 +55,11 @@ fn items_are_written_and_removed_one_by_one() {
         let seen = desk.put("/v1/menu/draft/steps/odour", &seen, &odour).etag();
         let fresh = service("fresh-air", 55, &["vacuum", "odour", "final"], Some([90, 95, 100, 110]));
         let seen = desk.put("/v1/menu/draft/services/fresh-air", &seen, &fresh).etag();
-        let gates = json!({ "gates": [{ "stage": 80, "reason": "nothing wet after masking" }] });
-        let answer = desk.put("/v1/menu/draft/gates", &seen, &gates);
+        let checkpoints = json!({ "checkpoints": [{ "stage": 80, "reason": "nothing wet after masking" }] });
+        let answer = desk.put("/v1/menu/draft/checkpoints", &seen, &checkpoints);
         let seen = answer.etag();
         let draft = answer.expect(200);
-        assert_eq!(draft["menu"]["gates"], gates["gates"]);
+        assert_eq!(draft["menu"]["checkpoints"], checkpoints["checkpoints"]);
         assert_eq!(draft["menu"]["products"][0]["code"], "clay", "products stand by code");
         assert_eq!(draft["menu"]["steps"][11]["code"], "odour", "steps stand by stage");
         assert_eq!(draft["menu"]["services"][5]["code"], "fresh-air", "services stand by place");
@@ -68,7 +68,7 @@ fn items_are_written_and_removed_one_by_one() {
         let draft = desk.get("/v1/menu/draft").expect(200);
         assert_eq!(draft["menu"]["services"].as_array().map(Vec::len), Some(7), "a known code is replaced");
         assert_eq!(draft["menu"]["services"][5]["name"], "Fresh air");
-        let bundle = with(small_menu()["packages"][0].clone(), json!({ "code": "all-in", "place": 5 }));
+        let bundle = with(small_menu()["packages"][0].clone(), json!({ "code": "all-in", "position": 5 }));
         let seen = desk.put("/v1/menu/draft/packages/all-in", &seen, &bundle).etag();
 
         let remove = |path: &str, seen: &str| desk.send("DELETE", path, &[("if-match", seen)], None);
@@ -81,7 +81,7 @@ fn items_are_written_and_removed_one_by_one() {
         remove("/v1/menu/draft/products/clay", &seen).problem(404, "not-found");
         remove("/v1/menu/draft/products/polish", "\"1\"").problem(412, "changed-meanwhile");
         let left = desk.get("/v1/menu/draft").expect(200)["menu"].clone();
-        assert_eq!(with(left, json!({ "gates": [] })), with(small_menu(), json!({ "gates": [] })));
+        assert_eq!(with(left, json!({ "checkpoints": [] })), with(small_menu(), json!({ "checkpoints": [] })));
     });
 }
 
@@ -155,8 +155,8 @@ fn every_fault_is_listed_with_its_place_and_keeps_the_menu_from_being_published(
         owner.get("/v1/menu").problem(404, "not-found");
         let asked = ask("DRAFT", &[("SERVICE", "coating")], "SMALL", "FAIR");
         owner.post("/v1/menu/price", &asked).problem(409, "menu-faulty");
-        let seen =
-            owner.draft_menu(&json!({ "gates": [], "products": [], "steps": [], "services": [], "packages": [] }));
+        let seen = owner
+            .draft_menu(&json!({ "checkpoints": [], "products": [], "steps": [], "services": [], "packages": [] }));
         let refused = owner.act("/v1/menu/publish", &seen, &json!({})).problem(422, "menu-faulty");
         assert_eq!(pointers(&refused["errors"]), [at("/services", "missing")]);
     });
@@ -227,7 +227,7 @@ fn a_menu_is_in_force_from_its_moment_and_never_changes() {
 }
 
 #[test]
-fn a_repeated_publication_makes_one_edition() {
+fn a_repeated_publication_makes_one_revision() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         let seen = owner.draft_menu(&small_menu());
@@ -304,14 +304,14 @@ fn a_choice_that_can_not_be_priced_is_refused_line_by_line() {
 fn another_shop_and_another_role_are_kept_out() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        let edition = owner.publish_small_menu();
-        let path = format!("/v1/menu/revisions/{}", edition["id"].as_str().unwrap());
+        let revision = owner.publish_small_menu();
+        let path = format!("/v1/menu/revisions/{}", revision["id"].as_str().unwrap());
         let stranger = studio.stranger();
         stranger.get(&path).problem(404, "not-found");
         stranger.get("/v1/menu").problem(404, "not-found");
         assert_eq!(stranger.get("/v1/menu/draft").etag(), "\"0\"");
         assert_eq!(stranger.get("/v1/menu/revisions").expect(200)["items"], json!([]));
-        let restore = json!({ "revision_id": edition["id"] });
+        let restore = json!({ "revision_id": revision["id"] });
         stranger.json("POST", "/v1/menu/draft/restore", &[("if-match", "\"0\"")], &restore).problem(404, "not-found");
 
         let technician = studio.colleague(Role::Technician);

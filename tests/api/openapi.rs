@@ -199,9 +199,9 @@ const UNKEYED: [&str; 11] = [
     "feed_calendar_feeds_create",
     "menu_preview_basis",
     "menu_price",
-    "proposal_preview",
     "quote_link",
     "quote_price",
+    "rescheduling_preview",
     "variation_link",
 ];
 
@@ -234,9 +234,9 @@ const UNWARNED: [&str; 10] = [
     "access_sign_in",
     "feed_calendar_feeds_create",
     "menu_price",
-    "proposal_preview",
     "quote_link",
     "quote_price",
+    "rescheduling_preview",
     "variation_link",
 ];
 

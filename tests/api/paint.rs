@@ -99,7 +99,7 @@ fn a_reading_after_the_wash_stops_the_step_and_the_variation_that_would_take_pai
         let seen = owner.inspect_with(&body);
         let detail = act(&owner, &job, "compound", "start", &json!({})).problem(409, "owner-decision-needed");
         let detail = detail["detail"].as_str().unwrap();
-        assert!(detail.contains(READS) && detail.contains("strike the step out"), "{detail}");
+        assert!(detail.contains(READS) && detail.contains("remove the step"), "{detail}");
         let more = json!({
             "reason": "Deep scratches.", "inspection_id": id(&seen), "dropped": [0],
             "lines": [{ "item": { "service": "correction-two-step" } }]

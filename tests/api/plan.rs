@@ -76,7 +76,7 @@ fn what_has_no_step_is_signed_all_the_same_and_has_no_plan() {
         let owner = studio.owner();
         let (_, vehicle) = owner.add_customer_with_car();
         let price = json!({ "amount": "25.00", "currency": "EUR" });
-        let line = json!({ "item": { "typed": { "name": "Air freshener", "price": price } } });
+        let line = json!({ "item": { "custom": { "name": "Air freshener", "price": price } } });
         let draft = json!({ "condition": "FAIR", "lines": [line] });
         let written = owner.write_quote(vehicle["id"].as_str().unwrap(), &draft).expect(201);
         let sent = owner.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);

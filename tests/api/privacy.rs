@@ -98,7 +98,7 @@ fn offered(studio: &Studio, car: &Value, seen: &Value) {
         "inspection_id": id(seen), "notes": marked("notes"), "discounts": [discount],
         "lines": [
             { "item": { "service": "polish" }, "discount": discount },
-            { "item": { "typed": { "name": marked("typed"), "price": eur("20.00") } } }
+            { "item": { "custom": { "name": marked("typed"), "price": eur("20.00") } } }
         ]
     });
     let declined = owner.write_quote(&id(car), &draft).expect(201);
@@ -147,7 +147,7 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
             go("start", &json!({}));
             go("finish", &json!({ "used": [{ "product": "shampoo", "amount": "9500" }] }));
         } else {
-            go("strike", &json!({ "reason": marked("struck") }));
+            go("remove", &json!({ "reason": marked("removed") }));
         }
     }
     // What was signed meanwhile changed whether the booking fits.

@@ -277,7 +277,8 @@ fn two_programs_at_once_give_one_reminder() {
         });
         assert_eq!(mailed(studio, "invoice.reminder").len(), 5);
         assert_eq!(reminders(studio, "kind=OVERDUE").len(), 5);
-        let subjects = studio.mails().into_iter().filter(|mail| mail.subject.starts_with("A reminder")).count();
+        let subjects =
+            studio.mails().into_iter().filter(|mail| mail.subject.starts_with("Reminder of invoice")).count();
         assert_eq!(subjects, 5);
     });
 }

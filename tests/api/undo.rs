@@ -223,7 +223,7 @@ fn a_hand_over_is_undone_with_its_record_and_the_bay_is_the_cars_again() {
 }
 
 #[test]
-fn a_missed_booking_stands_again_unless_its_time_was_given_away() {
+fn a_no_show_stands_again_unless_its_time_was_given_away() {
     on_each_engine(|studio| {
         let floor = studio.floor();
         let owner = studio.owner();
@@ -232,13 +232,13 @@ fn a_missed_booking_stands_again_unless_its_time_was_given_away() {
         let before = shown(studio, &booked);
         studio.pass_minutes(70);
         let owner = studio.owner();
-        let missed = owner.move_booking(&booked, "missed", &json!({})).expect(200);
-        let undone = undo(&owner, &missed, None).expect(200);
+        let no_show = owner.move_booking(&booked, "no-show", &json!({})).expect(200);
+        let undone = undo(&owner, &no_show, None).expect(200);
         assert_eq!(shown(studio, &booked), before);
-        // Missed again. This time another car gets the bay.
-        let missed = owner.move_booking(&undone, "missed", &json!({})).expect(200);
+        // A no-show again. This time another car gets the bay.
+        let no_show = owner.move_booking(&undone, "no-show", &json!({})).expect(200);
         let other = owner.place(&studio.signed_work(&["wash"]), &floor.best, "2026-03-02T10:00:00Z", false).expect(201);
-        let problem = undo(&owner, &missed, None).problem(409, "undo-first");
+        let problem = undo(&owner, &no_show, None).problem(409, "undo-first");
         assert!(detail(&problem).starts_with("The bay has another booking in this time now"), "{problem}");
         assert!(detail(&problem).contains(text(&other["id"])), "{problem}");
         owner.move_booking(&other, "cancel", &json!({ "reason": "In the way" })).expect(200);
@@ -248,12 +248,12 @@ fn a_missed_booking_stands_again_unless_its_time_was_given_away() {
         let other =
             if other.status == 201 { other } else { owner.place(&polish, &floor.plain, "2026-03-02T09:15:00Z", false) };
         let other = other.expect(201);
-        let problem = undo(&owner, &missed, None).problem(409, "undo-first");
+        let problem = undo(&owner, &no_show, None).problem(409, "undo-first");
         assert!(detail(&problem).starts_with("Niall Quirke has other work in this time now"), "{problem}");
         owner.move_booking(&other, "cancel", &json!({ "reason": "In the way" })).expect(200);
         // A technician can't: the desk decides on whoever doesn't come.
-        undo(&studio.person(&floor.polisher), &missed, None).problem(403, "not-allowed");
-        undo(&owner, &missed, None).expect(200);
+        undo(&studio.person(&floor.polisher), &no_show, None).problem(403, "not-allowed");
+        undo(&owner, &no_show, None).expect(200);
         assert_eq!(shown(studio, &booked), before);
     });
 }
@@ -288,7 +288,7 @@ fn a_customer_who_was_told_of_a_cancellation_is_told_that_the_booking_stands() {
         let mail = mails.iter().find(|mail| mail.subject.contains("is not cancelled")).unwrap();
         assert_eq!(mail.subject, "Your booking on Tuesday 3 March 2026 at 12:00 is not cancelled");
         assert!(
-            mail.text.contains("That was our mistake") && mail.text.contains("Tuesday 3 March 2026 at 12:00"),
+            mail.text.contains("We told you by mistake") && mail.text.contains("Tuesday 3 March 2026 at 12:00"),
             "{}",
             mail.text
         );

@@ -79,7 +79,7 @@ fn a_variation_is_written_only_while_the_car_is_in_its_bay() {
         for step in ["wash", "final"] {
             let path = format!("/v1/jobs/{job}/steps/{step}");
             let etag = owner.get(&path).etag();
-            owner.act(&format!("{path}/strike"), &etag, &json!({ "reason": "Not wanted" })).expect(200);
+            owner.act(&format!("{path}/remove"), &etag, &json!({ "reason": "Not wanted" })).expect(200);
         }
         owner.move_booking(&booking, "ready", &json!({})).expect(200);
         write(&owner, &quote, &more("polish")).problem(409, "work-is-over");
@@ -106,7 +106,7 @@ fn it_is_priced_from_the_menu_of_the_signed_quote_and_frozen_when_it_is_sent() {
         let changed = json!({
             "reason": "Deep scratches, and the customer asked for wax.",
             "lines": [{ "item": { "service": "polish" } },
-                { "item": { "typed": { "name": "Wax", "price": { "amount": "35.50", "currency": "EUR" } } } }]
+                { "item": { "custom": { "name": "Wax", "price": { "amount": "35.50", "currency": "EUR" } } } }]
         });
         let draft = owner.put(&path, "\"1\"", &changed).expect(200);
         assert_eq!(draft["change"]["amount"], "325.50");
@@ -210,7 +210,7 @@ fn once_signed_its_work_joins_the_plan_and_the_job_under_way() {
 }
 
 #[test]
-fn what_falls_away_is_taken_off_the_price_and_its_steps_are_struck_out() {
+fn what_falls_away_is_taken_off_the_price_and_its_steps_are_removed() {
     on_each_engine(|studio| {
         let (quote, booking) = in_the_bay(studio, &["wash", "coating"]);
         let owner = studio.owner();
@@ -234,7 +234,7 @@ fn what_falls_away_is_taken_off_the_price_and_its_steps_are_struck_out() {
         yes_by_phone(&owner, &rival).problem(409, "variation-outdated");
         let said = |code: &str, state: &str| (code.to_owned(), state.to_owned());
         let now = states(&owner, &booking);
-        for step in [said("wash", "OPEN"), said("machine", "STRUCK"), said("coat", "STRUCK"), said("final", "OPEN")] {
+        for step in [said("wash", "OPEN"), said("machine", "REMOVED"), said("coat", "REMOVED"), said("final", "OPEN")] {
             assert!(now.contains(&step), "{step:?}: {now:?}");
         }
         assert_eq!(refused(&less(&[1])), "/dropped/0");

@@ -106,21 +106,21 @@ def joined(base: str, owner: Person, name: str, role: str) -> Person:
 
 def step(code: str, stage: int, minutes: int, after: list[str]) -> api.MenuStep:
     dose = api.MenuStepDose(product="shampoo", basis="COUNT", units="1", rate="1000", by_size=False)
-    setup = api.MenuStepSetup(area="DRY", side="OUTSIDE", masked=False, soil="CLEAN")
+    setup = api.MenuStepSetup(area="DRY", side="OUTSIDE", masked=False, cleanliness="CLEAN")
     return api.MenuStep(
         code=code, name=f"Step {code}", stage=stage, base_minutes=minutes, by_size=True, by_condition=True,
         skills=["polishing"] if code == "machine" else [], bay_features=[], doses=[dose] if code == "rinse" else [],
         hazards=[], own_cautions=[], after=after, setup=setup)
 
 
-def service(code: str, place: int, steps: list[str], price: str) -> api.MenuService:
+def service(code: str, position: int, steps: list[str], price: str) -> api.MenuService:
     one = euro(price)
     amounts = api.MenuSizePrices(small=one, medium=one, large=one, extra_large=one)
     return api.MenuService(
         code=code, name=f"Service {code}", summary="", tax="standard",
         steps=[api.MenuServiceStep(step=step) for step in steps],
         price=api.MenuServicePrice(kind="FIXED", amounts=amounts),
-        condition=api.MenuServiceCondition(priced=False), excludes=[], online=True, place=place)
+        condition=api.MenuServiceCondition(priced=False), excludes=[], online=True, position=position)
 
 
 def published(owner: Person) -> None:
@@ -129,7 +129,7 @@ def published(owner: Person) -> None:
         code="shampoo", name="pH-neutral shampoo", unit="MILLILITRE", mix="50 ml in 10 l", price=euro("14.00"),
         chemistry=["NEUTRAL"], never_with=[], dwell_seconds=30, hazards=["SKIN_AND_EYES"], own_cautions=[])
     menu = api.Menu(
-        gates=[], packages=[], products=[shampoo],
+        checkpoints=[], packages=[], products=[shampoo],
         steps=[step("rinse", 10, 45, []), step("machine", 20, 60, ["rinse"]),
                step("final", 90, 15, ["rinse", "machine"])],
         services=[service("wash", 10, ["rinse", "final"], "80.00"),

@@ -21,7 +21,7 @@ def picture():
 
 def menu(mark):
     """Three steps, two services, a product, a package."""
-    setup = {"area": "DRY", "side": "OUTSIDE", "zone": None, "tool": None, "masked": False, "soil": "CLEAN"}
+    setup = {"area": "DRY", "side": "OUTSIDE", "zone": None, "tool": None, "masked": False, "cleanliness": "CLEAN"}
 
     def step(code, stage, minutes, after, **more):
         return {
@@ -30,12 +30,12 @@ def menu(mark):
             "split_piece_minutes": None, "setup": setup, "doses": [], "hazards": [], "own_cautions": [], "after": after,
         } | more
 
-    def service(code, place, steps, price):
+    def service(code, position, steps, price):
         prices = {size: euro(price) for size in ("small", "medium", "large", "extra_large")}
         return {
             "code": code, "name": f"{code} {mark}", "summary": "", "tax": "standard", "steps": [{"step": s} for s in steps],
             "price": {"kind": "FIXED", "amounts": prices}, "condition": {"priced": False}, "excludes": [],
-            "online": True, "place": place,
+            "online": True, "position": position,
         }
 
     dose = {"product": "shampoo", "basis": "COUNT", "units": "1", "rate": "1000", "by_size": False}
@@ -47,7 +47,7 @@ def menu(mark):
     both = {
         "code": "both", "name": f"both {mark}", "summary": "", "tax": "standard", "services": ["wash", "polish"],
         "price": {size: euro("300.00") for size in ("small", "medium", "large", "extra_large")},
-        "by_condition": False, "online": True, "place": 30,
+        "by_condition": False, "online": True, "position": 30,
     }
     steps = [
         step("rinse", 10, 15, [], doses=[dose]),
@@ -56,7 +56,7 @@ def menu(mark):
     ]
     services = [service("wash", 10, ["rinse", "final"], "80.00"),
                 service("polish", 20, ["rinse", "machine", "final"], "250.00")]
-    return {"gates": [], "products": [shampoo], "steps": steps, "services": services, "packages": [both]}
+    return {"checkpoints": [], "products": [shampoo], "steps": steps, "services": services, "packages": [both]}
 
 
 def furnish(desk, mark):

@@ -2,15 +2,15 @@
 
 STEP = {"code": "wash", "name": "Wash", "stage": 1, "base_minutes": 60, "by_size": False, "by_condition": False,
         "two_hands": None, "skills": [], "bay_features": [], "wait": None, "split_piece_minutes": None,
-        "setup": {"area": "WET", "side": "OUTSIDE", "zone": None, "tool": None, "masked": False, "soil": "DIRTY"},
+        "setup": {"area": "WET", "side": "OUTSIDE", "zone": None, "tool": None, "masked": False, "cleanliness": "DIRTY"},
         "doses": [], "hazards": [], "own_cautions": [], "after": []}
 PRICES = {size: {"amount": amount, "currency": "EUR"} for size, amount in
           [("small", "80.00"), ("medium", "90.00"), ("large", "110.00"), ("extra_large", "130.00")]}
 SERVICE = {"code": "wash", "name": "Wash", "summary": "A clean car.", "tax": "standard",
            "steps": [{"step": "wash", "base_minutes": None}], "price": {"kind": "FIXED", "amounts": PRICES},
-           "condition": {"priced": False, "at_worst": None}, "excludes": [], "online": True, "place": 10}
+           "condition": {"priced": False, "at_worst": None}, "excludes": [], "online": True, "position": 10}
 DAYS = ["MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY", "SATURDAY", "SUNDAY"]
-MENU = {"gates": [], "products": [], "steps": [STEP], "services": [SERVICE], "packages": []}
+MENU = {"checkpoints": [], "products": [], "steps": [STEP], "services": [SERVICE], "packages": []}
 
 
 def furnish(desk):

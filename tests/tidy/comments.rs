@@ -88,6 +88,37 @@ fn comments_are_plain_english() {
     none(shipped().iter().flat_map(faults).collect(), "a comment says what it means at first reading");
 }
 
+/// Lines that begin code in a comment which rustdoc would run, or an unnamed language.
+fn runnable(source: &Source) -> Vec<String> {
+    let mut inside = false;
+    let mut faults = Vec::new();
+    for (at, line) in source.text.lines().enumerate() {
+        let line = line.trim_start();
+        let Some(said) = line.strip_prefix("///").or_else(|| line.strip_prefix("//!")) else {
+            inside = false;
+            continue;
+        };
+        if let Some(language) = said.trim().strip_prefix("```") {
+            if !inside && language != "text" {
+                faults.push(format!("{}:{} begins with ```{language}", source.path, at + 1));
+            }
+            inside = !inside;
+        }
+    }
+    faults
+}
+
+#[test]
+fn code_in_a_comment_is_text_since_nothing_runs_it() {
+    none(shipped().iter().flat_map(runnable).collect(), "write ```text, and put code that is to run into a test");
+    let source = |text: &str| Source { path: "domain/src/menu.rs".to_owned(), text: text.to_owned() };
+    assert!(runnable(&source("/// ```text\n/// a\n/// ```\n")).is_empty());
+    for language in ["", "rust", "no_run"] {
+        let text = format!("use a;\n//! ```{language}\n//! a();\n//! ```\n");
+        assert_eq!(runnable(&source(&text)), [format!("domain/src/menu.rs:2 begins with ```{language}")]);
+    }
+}
+
 #[test]
 fn a_turn_of_phrase_and_a_fragment_are_refused_across_lines_too() {
     let bad = [

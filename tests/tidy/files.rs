@@ -14,6 +14,27 @@ fn every_module_says_what_it_is() {
 }
 
 #[test]
+fn each_file_of_tests_is_part_of_its_program() {
+    let mut all = under("domain/tests", &[".rs"]);
+    all.extend(under("tests", &[".rs"]));
+    let mut faults = Vec::new();
+    for program in all.iter().filter(|source| source.path.ends_with("/main.rs")) {
+        let folder = program.path.trim_end_matches("main.rs");
+        for source in &all {
+            let Some(file) = source.path.strip_prefix(folder).and_then(|file| file.strip_suffix(".rs")) else {
+                continue;
+            };
+            let name = file.trim_end_matches("/mod");
+            let named = format!("mod {name};");
+            if name != "main" && !name.contains('/') && !program.text.lines().any(|line| line == named) {
+                faults.push(format!("{} is not in {}", source.path, program.path));
+            }
+        }
+    }
+    none(faults, "a file that `main.rs` does not name is never compiled, and its tests never run");
+}
+
+#[test]
 fn no_file_is_named_after_nothing() {
     let names = ["util", "utils", "helper", "helpers", "common", "types", "misc", "shared", "stuff", "manager"];
     let all = under(".", &[".rs", ".py", ".html", ".js", ".mjs", ".ts", ".css", ".sql"]);

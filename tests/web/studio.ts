@@ -106,16 +106,16 @@ function step(code: string, stage: number, minutes: number, after: string[]): Sc
     code, name: `Step ${code}`, stage, base_minutes: minutes, by_size: true, by_condition: true, two_hands: null,
     skills: code === "machine" ? ["polishing"] : [], bay_features: [], wait: null, split_piece_minutes: null, doses,
     hazards: [], own_cautions: [], after,
-    setup: { area: "DRY", side: "OUTSIDE", zone: null, tool: null, masked: false, soil: "CLEAN" },
+    setup: { area: "DRY", side: "OUTSIDE", zone: null, tool: null, masked: false, cleanliness: "CLEAN" },
   };
 }
 
-function service(code: string, place: number, steps: string[], price: string): Schemas["MenuService"] {
+function service(code: string, position: number, steps: string[], price: string): Schemas["MenuService"] {
   const one = euro(price);
   return {
     code, name: `Service ${code}`, summary: "", tax: "standard", steps: steps.map((step) => ({ step })),
     price: { kind: "FIXED", amounts: { small: one, medium: one, large: one, extra_large: one } },
-    condition: { priced: false }, excludes: [], online: true, place,
+    condition: { priced: false }, excludes: [], online: true, position,
   };
 }
 
@@ -126,7 +126,7 @@ async function published(owner: Api) {
     owner.PUT("/v1/menu/draft", {
       params: { header: seen(draft) },
       body: {
-        gates: [],
+        checkpoints: [],
         packages: [],
         products: [
           {

@@ -5,8 +5,8 @@ use baywright_domain::tax::Category;
 use baywright_domain::variation::Agreement;
 use baywright_domain::{
     booking, calendar, caution, customer, document, enquiry, inspection, invoice, job, learning, menu, merge, message,
-    money, payment, people, plan, pricing, proposal, quote, reminder, schedule, signoff, tax, undo, variation, vehicle,
-    visit,
+    money, payment, people, plan, pricing, quote, reminder, rescheduling, schedule, signoff, tax, undo, variation,
+    vehicle, visit,
 };
 
 use crate::platform::kept::Named;
@@ -33,7 +33,7 @@ crate::words! {
     inspection::Severity => "Severity",
     menu::Area => "WorkArea",
     menu::Side => "WorkSide",
-    menu::Soil => "WorkSoil",
+    menu::Cleanliness => "WorkCleanliness",
     menu::WaitWhen => "WaitWhen",
     menu::Holds => "WaitHolds",
     menu::Unit => "ProductUnit",
@@ -45,16 +45,16 @@ crate::words! {
     signoff::Method => "SignoffMethod",
     variation::VariationState => "VariationState",
     plan::Hands => "Hands",
-    learning::Grounds => "LearningGrounds",
+    learning::LearnedFrom => "LearnedFrom",
     learning::Outlier => "LearningOutlier",
-    booking::BookingState => "BookingState",
+    booking::BookingState => "BookingState" { NoShow = "MISSED" },
     booking::BookingMove => "BookingMove",
     schedule::Hindrance => "Hindrance",
-    schedule::Lenience => "Relaxation",
-    proposal::ProposalState => "ProposalState",
+    schedule::SuggestionKind => "SuggestionKind",
+    rescheduling::ReschedulingState => "ReschedulingState",
     job::JobState => "JobState",
-    job::StepState => "StepState",
-    job::StepMove => "StepMove",
+    job::StepState => "StepState" { Removed = "STRUCK" },
+    job::StepMove => "StepMove" { Remove = "STRIKE" },
     invoice::State => "InvoiceState",
     payment::Method => "PaymentMethod",
     tax::Basis => "TaxBasis",

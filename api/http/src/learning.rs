@@ -2,11 +2,11 @@
 
 use actix_web::web::Path;
 use actix_web::{get, post};
-use baywright_core::learning::usecase::{self, Kept, OfSize, OfStep, Overview, Taken};
+use baywright_core::learning::usecase::{self, Applied, Kept, OfSize, OfStep, Overview};
 use baywright_core::platform::identity::{Desk, Owner};
 use baywright_core::platform::refusal::Refused;
 use baywright_domain::inspection::ConditionClass;
-use baywright_domain::learning::{Grounds, Misfit, Outlier, Quantile};
+use baywright_domain::learning::{LearnedFrom, Misfit, Outlier, Quantile};
 use baywright_domain::vehicle::SizeClass;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::Serialize;
@@ -20,11 +20,11 @@ use crate::platform::wire::{Code, Instant, Number, Reference, Word};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(steps).service(take);
+    config.service(steps).service(apply);
 }
 
 /// Source of an estimate as it is sent over HTTP.
-type GroundsWord = Word<Grounds>;
+type LearnedFromWord = Word<LearnedFrom>;
 /// Reason for leaving a job out, as it is sent over HTTP.
 type OutlierWord = Word<Outlier>;
 /// A size class as it is sent over HTTP.
@@ -92,7 +92,7 @@ struct SizeView {
     jobs: usize,
     /// Source of the estimate: jobs of this size class, jobs of all classes if this one has too few, or the budget
     /// alone.
-    grounds: GroundsWord,
+    learned_from: LearnedFromWord,
     /// Median of actual time ÷ budget: half of all jobs take longer than the budget times this factor.
     median_factor: Number,
     /// Budget times `median_factor`, in whole minutes.
@@ -132,7 +132,7 @@ struct OutlierView {
 
 /// Learned budget that was applied to the menu draft.
 #[derive(Debug, Serialize, ToSchema)]
-struct TakenBudget {
+struct AppliedBudget {
     /// Version of the menu draft, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
@@ -150,7 +150,7 @@ struct TakenBudget {
     jobs: usize,
 }
 
-crate::versioned!(TakenBudget);
+crate::versioned!(AppliedBudget);
 
 /// A factor, rounded to the decimals that people read.
 fn factor(exact: Decimal) -> Number {
@@ -186,12 +186,12 @@ impl StepView {
 
 impl SizeView {
     fn of(size: &OfSize, promise: Quantile) -> Self {
-        let estimate = size.grounded.estimate;
+        let estimate = size.learned.estimate;
         Self {
             size: Word(size.size),
             budget_minutes: size.budget.get(),
             jobs: size.jobs,
-            grounds: Word(size.grounded.grounds),
+            learned_from: Word(size.learned.learned_from),
             median_factor: factor(estimate.median_factor()),
             learned_minutes: estimate.median(size.budget).get(),
             promised_minutes: estimate.minutes_at(size.budget, promise).get(),
@@ -214,14 +214,14 @@ impl OutlierView {
     }
 }
 
-impl From<(baywright_domain::menu::Code, Taken)> for TakenBudget {
-    fn from((code, taken): (baywright_domain::menu::Code, Taken)) -> Self {
+impl From<(baywright_domain::menu::Code, Applied)> for AppliedBudget {
+    fn from((code, applied): (baywright_domain::menu::Code, Applied)) -> Self {
         Self {
-            version: taken.draft.version,
+            version: applied.draft.version,
             code: code.to_string(),
-            minutes_before: taken.before.get(),
-            base_minutes: taken.after.get(),
-            jobs: taken.jobs,
+            minutes_before: applied.before.get(),
+            base_minutes: applied.after.get(),
+            jobs: applied.jobs,
         }
     }
 }
@@ -246,15 +246,15 @@ async fn steps(call: Call<Desk>) -> Answer {
 /// `median_factor`. If-Match is the ETag of the draft. Nothing changes for customers until the draft is published.
 #[utoipa::path(tag = "learning", params(("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "Budget of the step in the draft, before and after.", body = TakenBudget),
+    responses((status = 200, description = "Budget of the step in the draft, before and after.", body = AppliedBudget),
         (status = 404, description = "The draft has no step with this code."),
         (status = 409, description = "No finished job has times of this step.")))]
-#[post("/v1/learning/steps/{code}/take")]
-async fn take(call: Call<Owner>, code: Path<String>, IfMatch(seen): IfMatch) -> Answer {
+#[post("/v1/learning/steps/{code}/apply")]
+async fn apply(call: Call<Owner>, code: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     let code = baywright_domain::menu::Code::parse(&code).map_err(|_| Refused::not_found("step"))?;
     call.change(move |tx| {
-        let taken = usecase::take(tx, seen, &code)?;
-        Ok(TakenBudget::from((code.clone(), taken)))
+        let applied = usecase::apply(tx, seen, &code)?;
+        Ok(AppliedBudget::from((code.clone(), applied)))
     })
     .await
 }

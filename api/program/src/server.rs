@@ -8,6 +8,7 @@ use std::any::Any;
 use std::net::TcpListener;
 
 use actix_web::dev::{Extensions, Server};
+use actix_web::guard::fn_guard;
 use actix_web::rt::net::TcpStream;
 use actix_web::web::{Data, PathConfig};
 use actix_web::{HttpRequest, HttpServer};
@@ -15,7 +16,7 @@ use baywright_core::platform::refusal::Refused;
 use baywright_http::platform::app::App;
 use baywright_http::platform::connections::{Connections, of_each_worker};
 use baywright_http::platform::guard::Guard;
-use baywright_http::platform::methods::Methods;
+use baywright_http::platform::methods::{Methods, is_of};
 use baywright_http::platform::pieces::PIECE;
 use baywright_http::platform::problem::Problem;
 use baywright_http::routes::{AddRoutes, ROUTES};
@@ -115,14 +116,16 @@ fn read_no_more(stream: &TcpStream) {
 #[cfg(not(unix))]
 fn read_no_more(_: &TcpStream) {}
 
-/// Adds every feature's routes and pages, and drops what utoipa collects on the way.
+/// Adds every feature's routes and pages, and drops what utoipa collects on the way. The scope of a feature adds nothing to
+/// its paths; it is skipped for the paths of others, so that their patterns are not compared with them.
 fn add_all(config: &mut actix_web::web::ServiceConfig) {
-    for add in ROUTES.iter().chain(&PAGES) {
-        add(&mut ServiceConfig::new(config));
+    for (feature, add) in ROUTES.iter().chain(&PAGES).enumerate() {
+        let own = actix_web::web::scope("").guard(fn_guard(move |request| is_of(feature, request)));
+        config.service(own.configure(|config| add(&mut ServiceConfig::new(config))));
     }
 }
 
-/// The methods of every path, without the document around them.
+/// The methods of every path, without the document around them; the features are in the order of [`add_all`].
 fn methods() -> Methods {
     let paths = |add: &AddRoutes| actix_web::App::new().into_utoipa_app().configure(*add).split_for_parts().1.paths;
     ROUTES.iter().chain(&PAGES).map(paths).collect()

@@ -46,7 +46,7 @@ pub enum OverrunRefusal {
     #[error("Only a car that is in its bay can overrun. Move this booking instead.")]
     NotInBay,
     /// The finish is not later than the booked one and now, or beyond the searched days.
-    #[error("Give a finish that is later than the agreed one and within the days of the proposal.")]
+    #[error("Give a finish that is later than the agreed one and within the days of the rescheduling.")]
     NotLater,
     /// Others have the bay then.
     #[error("{}", in_the_way(.0))]
@@ -62,9 +62,9 @@ fn in_the_way(other: &InTheWay) -> String {
             "The bay is also booked for {car}, which is already here. Hand that car over first, or give an earlier finish."
         ),
         InTheWay::ToCome { car } => format!(
-            "Move or cancel the booking of {car} first: it has the bay then, and a proposal can't move it. Its time is \
-             only held, or has begun, it is booked for two people, its car has another booking in these days or \
-             changes bays, or it ends after the days of the proposal."
+            "Move or cancel the booking of {car} first: it has the bay then, and a rescheduling can't move it. Its \
+             time is only held, or has begun, it is booked for two people, its car has another booking in these days \
+             or changes bays, or it ends after the days of the rescheduling."
         ),
     }
 }

@@ -22,7 +22,7 @@ impl WorkStage {
     const fn instead(self) -> &'static str {
         match self {
             Self::Offered => "leave the work out",
-            Self::Begun => "strike the step out",
+            Self::Begun => "remove the step",
         }
     }
 }
@@ -120,7 +120,7 @@ mod tests {
              the work out."
         );
         let refusal = may_take_paint("Compound", WorkStage::Begun, &thin, None).unwrap_err().to_string();
-        assert!(refusal.ends_with("or strike the step out."), "{refusal}");
+        assert!(refusal.ends_with("or remove the step."), "{refusal}");
         let against = may_take_paint("Compound", WorkStage::Begun, &thin, Some(&owner(false))).unwrap_err();
         assert_eq!(against.code(), "owner-decided-against");
         assert!(against.to_string().contains("decided against it: by hand."), "{against}");

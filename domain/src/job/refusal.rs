@@ -17,8 +17,8 @@ pub enum JobRefusal {
     /// The step's state doesn't allow the move.
     #[error(transparent)]
     State(#[from] WrongState),
-    /// Steps before it aren't finished or struck out.
-    #[error("{step} can't be started before these are finished or struck out: {}", on.join(", "))]
+    /// Steps before it aren't finished or removed.
+    #[error("{step} can't be started before these are finished or removed: {}", on.join(", "))]
     Unfinished {
         /// The step's name.
         step: String,
@@ -41,8 +41,8 @@ pub enum JobRefusal {
     /// The person doesn't work on the step.
     #[error("this person isn't at {0}, so there is nothing to stop")]
     NotAtIt(String),
-    /// A step is struck out only with a reason.
-    #[error("say why the step is struck out, in at most 500 characters")]
+    /// A step is removed only with a reason.
+    #[error("say why the step is removed, in at most 500 characters")]
     NoReason,
     /// Later steps have begun that build on the move that is to be undone.
     #[error("{step} can't be undone: {} began after it. Undo that first", on.join(", "))]
@@ -66,8 +66,8 @@ pub enum JobRefusal {
         /// Time when it has dried or cured without any change.
         until: DateTime<Utc>,
     },
-    /// Not all steps are finished or struck out.
-    #[error("the car isn't ready: finish or strike out {}", .0.join(", "))]
+    /// Not all steps are finished or removed.
+    #[error("the car isn't ready: finish or remove {}", .0.join(", "))]
     NotReady(Vec<String>),
 }
 

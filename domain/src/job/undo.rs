@@ -21,7 +21,7 @@ pub struct Made {
 
 impl Job {
     /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it
-    /// was struck out are as they were before. Its position in the plan stays, because a later plan may have changed
+    /// was removed are as they were before. Its position in the plan stays, because a later plan may have changed
     /// it.
     ///
     /// # Errors
@@ -37,7 +37,7 @@ impl Job {
         step.pieces.clone_from(&last.before.pieces);
         step.finished_at = last.before.finished_at;
         step.clear_from = last.before.clear_from;
-        step.struck_because.clone_from(&last.before.struck_because);
+        step.removal_reason.clone_from(&last.before.removal_reason);
         Ok(())
     }
 
@@ -48,9 +48,11 @@ impl Job {
         if !opens_again && last.what != StepMove::EndWait {
             return Ok(());
         }
-        // If a wait that held the whole car was ended early, any step could begin.
+        // If a wait that held the whole car was ended early, any step could begin. Work from the very time at which the
+        // step was finished came before the wait.
         let held = last.what == StepMove::EndWait && step.holds == Holds::Car;
-        let begun_since = |later: &&JobStep| later.pieces.iter().any(|piece| piece.from >= last.at);
+        let since = |from| from >= last.at && step.finished_at.is_none_or(|finished| finished < from);
+        let begun_since = |later: &&JobStep| later.pieces.iter().any(|piece| since(piece.from));
         let builds_on = |later: &&JobStep| later.has_begun_after(&step.code) || (held && begun_since(later));
         let on: Vec<String> = self.steps.iter().filter(builds_on).map(|later| later.name.clone()).collect();
         if on.is_empty() { Ok(()) } else { Err(JobRefusal::BuiltOn { step: step.name.clone(), on }) }

@@ -66,7 +66,7 @@ pub struct Misfit {
 
 words! {
     /// Jobs that an estimate is based on.
-    pub enum Grounds("grounds of an estimate") {
+    pub enum LearnedFrom("source of an estimate") {
         /// Cars of the size class itself.
         SizeClass = "SIZE_CLASS" "jobs of this size class",
         /// Cars of all size classes, since there are few of its own.
@@ -78,11 +78,11 @@ words! {
 
 /// An estimate and the jobs that it is based on.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Grounded {
+pub struct LearnedEstimate {
     /// Estimate for the next job.
     pub estimate: Estimate,
     /// Jobs that it is based on.
-    pub grounds: Grounds,
+    pub learned_from: LearnedFrom,
 }
 
 /// Lessons about steps, compared with one menu.
@@ -126,20 +126,23 @@ impl Learned {
 
     /// Estimate of a step on cars of a size class. It is based on the class alone once that has as many jobs as the
     /// prior counts as; before that it is based on all classes.
-    pub fn estimate(&self, step: &Code, size: SizeClass, prior: Prior) -> Grounded {
+    pub fn estimate(&self, step: &Code, size: SizeClass, prior: Prior) -> LearnedEstimate {
         let own = self.of_size(step, size);
         if Decimal::from(own.len()) >= prior.jobs() {
-            return Grounded { estimate: estimate(prior, own.iter().copied()), grounds: Grounds::SizeClass };
+            return LearnedEstimate {
+                estimate: estimate(prior, own.iter().copied()),
+                learned_from: LearnedFrom::SizeClass,
+            };
         }
         self.pooled(step, prior)
     }
 
     /// Estimate of a step on cars of all size classes.
-    pub fn pooled(&self, step: &Code, prior: Prior) -> Grounded {
+    pub fn pooled(&self, step: &Code, prior: Prior) -> LearnedEstimate {
         let all = self.steps.get(step).into_iter().flat_map(|of_step| of_step.by_size.values()).flatten();
         let estimate = estimate(prior, all.copied());
-        let grounds = if estimate.jobs() == 0 { Grounds::Nothing } else { Grounds::Step };
-        Grounded { estimate, grounds }
+        let learned_from = if estimate.jobs() == 0 { LearnedFrom::Nothing } else { LearnedFrom::Step };
+        LearnedEstimate { estimate, learned_from }
     }
 
     fn of_size(&self, step: &Code, size: SizeClass) -> &[LogRatio] {

@@ -2,7 +2,7 @@
 
 use alloc::vec::Vec;
 
-use super::{Grounded, Grounds, Learned, Part, Prior, Quantile, total};
+use super::{Learned, LearnedEstimate, LearnedFrom, Part, Prior, Quantile, total};
 use crate::menu::Code;
 use crate::plan::WorkPlan;
 use crate::schedule::{Wait, WaitWhen};
@@ -51,7 +51,7 @@ pub struct StepOutlook {
     /// Number of jobs that the value is based on.
     pub jobs: usize,
     /// Source of the estimate.
-    pub grounds: Grounds,
+    pub learned_from: LearnedFrom,
 }
 
 /// Estimate of a plan for a car of that size, from lessons compared with the plan's own menu.
@@ -59,11 +59,11 @@ pub fn outlook(plan: &WorkPlan, size: SizeClass, learned: &Learned, policy: Poli
     let mut parts: Vec<Part> = Vec::with_capacity(plan.steps.len());
     let mut steps = Vec::with_capacity(plan.steps.len());
     for step in &plan.steps {
-        let Grounded { estimate, grounds } = learned.estimate(&step.code, size, policy.prior);
+        let LearnedEstimate { estimate, learned_from } = learned.estimate(&step.code, size, policy.prior);
         let budget = step.attended;
         parts.push(Part { budget, estimate });
         let median = estimate.median(budget);
-        steps.push(StepOutlook { code: step.code.clone(), budget, median, jobs: estimate.jobs(), grounds });
+        steps.push(StepOutlook { code: step.code.clone(), budget, median, jobs: estimate.jobs(), learned_from });
     }
     let total = total(parts);
     Outlook {

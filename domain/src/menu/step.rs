@@ -85,7 +85,7 @@ words! {
 
 words! {
     /// Whether hands and tools may be dirty.
-    pub enum Soil("soil") {
+    pub enum Cleanliness("cleanliness") {
         /// Wheels, arches, compounds.
         Dirty = "DIRTY" "dirty",
         /// Coatings, glass, leather.
@@ -107,13 +107,19 @@ pub struct Setup {
     /// Whether the car is masked for it.
     pub masked: bool,
     /// Dirty or clean products.
-    pub soil: Soil,
+    pub cleanliness: Cleanliness,
 }
 
 impl Setup {
     /// Dry, clean work on the outside without setup.
-    pub const PLAIN: Self =
-        Self { area: Area::Dry, side: Side::Outside, zone: None, tool: None, masked: false, soil: Soil::Clean };
+    pub const PLAIN: Self = Self {
+        area: Area::Dry,
+        side: Side::Outside,
+        zone: None,
+        tool: None,
+        masked: false,
+        cleanliness: Cleanliness::Clean,
+    };
 }
 
 /// A piece of work that is done once on a car, however many of the signed services need it.

@@ -43,7 +43,7 @@ impl Menu {
         check.faults
     }
 
-    /// The order among all steps of the menu, by `after` and by gates; steps by their index.
+    /// The order among all steps of the menu, by `after` and by checkpoints; steps by their index.
     pub(crate) fn precedence(&self) -> Precedence {
         let mut all = Precedence::new(self.steps.len());
         for (then, step) in self.steps.iter().enumerate() {
@@ -52,9 +52,9 @@ impl Menu {
                     all.add(first, then);
                 }
             }
-            for gate in self.gates.iter().filter(|gate| step.stage >= gate.stage) {
+            for checkpoint in self.checkpoints.iter().filter(|checkpoint| step.stage >= checkpoint.stage) {
                 for (first, other) in self.steps.iter().enumerate() {
-                    if other.stage < gate.stage {
+                    if other.stage < checkpoint.stage {
                         all.add(first, then);
                     }
                 }

@@ -1,6 +1,6 @@
 //! Minutes that it costs to change from one step to the next.
 
-use crate::menu::{ChangeoverRates, Setup, Soil};
+use crate::menu::{ChangeoverRates, Cleanliness, Setup};
 use crate::time::Minutes;
 
 /// Minutes between two consecutive steps: the sum of what has to change. `None` before the first step and after the
@@ -19,7 +19,7 @@ pub fn changeover(from: Option<&Setup>, to: Option<&Setup>, rates: &ChangeoverRa
         {
             lost = lost + rates.zone;
         }
-        if (from.soil, to.soil) == (Soil::Dirty, Soil::Clean) {
+        if (from.cleanliness, to.cleanliness) == (Cleanliness::Dirty, Cleanliness::Clean) {
             lost = lost + rates.clean_up;
         }
     }

@@ -65,7 +65,7 @@ impl Rest {
 }
 
 impl WorkPlan {
-    /// Remaining work of a job at a given time: for each step that is not finished or struck out, its planned minutes
+    /// Remaining work of a job at a given time: for each step that is not finished or removed, its planned minutes
     /// minus the minutes worked on it. A step that the job does not have counts in full. A step that was begun but is
     /// missing from a later plan counts as zero, because nobody agreed on its budget. The car already has its bay, so
     /// no bay features are required.

@@ -6,7 +6,7 @@ use alloc::vec::Vec;
 
 use rust_decimal::Decimal;
 
-use super::{Explained, LineDiscount, Off, PriceRefusal, Priced, Way, package_price, service_price};
+use super::{Explained, LineDiscount, Off, PriceConversion, PriceRefusal, Priced, package_price, service_price};
 use crate::menu::{Code, Menu};
 use crate::money::Money;
 use crate::plan::{ServiceUnits, attended_minutes};
@@ -21,8 +21,8 @@ pub enum Item {
     Service(Code),
     /// A package of the menu.
     Package(Code),
-    /// A custom item, which isn't on the menu and has a typed price; it has no steps.
-    Typed {
+    /// A custom item, which isn't on the menu and has its own price; it has no steps.
+    Custom {
         /// Name of the item, as the customer reads it.
         name: String,
         /// Price of one.
@@ -136,8 +136,8 @@ pub fn build(menu: &Menu, car: Car, choices: &[Choice]) -> Result<Quoted, Unpric
     build_converted(menu, car, choices, |_| None)
 }
 
-/// Prices every choice for a car in the quote's prices: `way` says for each line how the menu's price is converted.
-/// Typed prices, and discounts of an amount, are already in the quote's prices.
+/// Prices every choice for a car in the quote's prices: `conversion` says for each line how the menu's price is
+/// converted. Prices of custom items, and discounts of an amount, are already in the quote's prices.
 ///
 /// # Errors
 /// [`Unpriceable`] with all faults: no choice at all, a price that can't be made, a quantity or discount out of range,
@@ -146,7 +146,7 @@ pub fn build_converted(
     menu: &Menu,
     car: Car,
     choices: &[Choice],
-    way: impl Fn(usize) -> Option<Way>,
+    conversion: impl Fn(usize) -> Option<PriceConversion>,
 ) -> Result<Quoted, Unpriceable> {
     let mut faults = Vec::new();
     if choices.is_empty() {
@@ -154,7 +154,7 @@ pub fn build_converted(
     }
     let mut lines = Vec::with_capacity(choices.len());
     for (at, choice) in choices.iter().enumerate() {
-        match line(menu, car, choice, way(at)) {
+        match line(menu, car, choice, conversion(at)) {
             Ok(line) => lines.push(line),
             Err(Fault { pointer, code, detail }) => {
                 faults.push(Fault { pointer: format!("/lines/{at}{pointer}"), code, detail });
@@ -197,14 +197,14 @@ fn conflict(menu: &Menu, one: &Line, other: &Line) -> Option<ConflictKind> {
     excluded.then_some(ConflictKind::Excluded)
 }
 
-fn line(menu: &Menu, car: Car, choice: &Choice, way: Option<Way>) -> Result<Line, Fault> {
+fn line(menu: &Menu, car: Car, choice: &Choice, conversion: Option<PriceConversion>) -> Result<Line, Fault> {
     let (name, services, priced) =
         item(menu, car, &choice.item).map_err(|refusal| fault("/item".into(), "no_price", refusal.to_string()))?;
     let Priced { mut price, mut explanation, .. } = priced;
-    let typed = matches!(choice.item, Item::Typed { .. });
-    if let Some(way) = way.filter(|way| way.converts() && !typed) {
-        price = way.price(price).map_err(|refusal| fault("/item".into(), "too_large", refusal.to_string()))?;
-        explanation.push(Explained::converted(way, price));
+    let custom = matches!(choice.item, Item::Custom { .. });
+    if let Some(conversion) = conversion.filter(|conversion| conversion.converts() && !custom) {
+        price = conversion.price(price).map_err(|refusal| fault("/item".into(), "too_large", refusal.to_string()))?;
+        explanation.push(Explained::converted(conversion, price));
     }
     let quantity = choice.quantity.normalize();
     if quantity <= Decimal::ZERO || quantity > Decimal::ONE_THOUSAND || quantity.scale() > 3 {
@@ -260,11 +260,11 @@ fn item(menu: &Menu, car: Car, item: &Item) -> Result<(String, Vec<Code>, Priced
             let (priced, _) = package_price(menu, package, car)?;
             Ok((package.name.clone(), package.services.clone(), priced))
         }
-        Item::Typed { name, price } => {
+        Item::Custom { name, price } => {
             if price.is_negative() || name.trim().is_empty() || name.chars().count() > 200 {
                 return Err(PriceRefusal::BadOwnLine);
             }
-            let explanation = alloc::vec![Explained::typed(name.clone(), *price)];
+            let explanation = alloc::vec![Explained::custom(name.clone(), *price)];
             Ok((name.clone(), Vec::new(), Priced { price: *price, explanation, minutes: Minutes::ZERO }))
         }
     }

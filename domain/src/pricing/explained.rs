@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 
 use rust_decimal::Decimal;
 
-use super::{Way, ceil_to};
+use super::{PriceConversion, ceil_to};
 use crate::document::Prices;
 use crate::inspection::ConditionClass;
 use crate::menu::Unit;
@@ -22,8 +22,8 @@ words! {
         Fixed = "FIXED" "fixed price",
         /// Begins with the price of a package.
         Package = "PACKAGE" "package price",
-        /// Begins with a typed price.
-        Typed = "TYPED" "price as agreed",
+        /// Begins with the price of a custom item. The word is in the digests of documents that were sent, so it stays.
+        Custom = "TYPED" "price as agreed",
         /// Adds minutes at the labour rate.
         Labour = "LABOUR" "labour",
         /// Adds an amount of a product.
@@ -123,8 +123,8 @@ impl Explained {
         Self::new(ExplainedKind::Package, label, alloc::vec![Figure::Amount(amount)])
     }
 
-    pub(super) fn typed(label: String, amount: Money) -> Self {
-        Self::new(ExplainedKind::Typed, label, alloc::vec![Figure::Amount(amount)])
+    pub(super) fn custom(label: String, amount: Money) -> Self {
+        Self::new(ExplainedKind::Custom, label, alloc::vec![Figure::Amount(amount)])
     }
 
     pub(super) fn labour(step: String, budget: &Budget, rate: Money) -> Self {
@@ -159,12 +159,12 @@ impl Explained {
         Self::new(ExplainedKind::Saving, "Saved against single prices", figures)
     }
 
-    pub(super) fn converted(way: Way, price: Money) -> Self {
-        let (kind, label) = match way.quote {
+    pub(super) fn converted(conversion: PriceConversion, price: Money) -> Self {
+        let (kind, label) = match conversion.quote {
             Prices::Gross => (ExplainedKind::TaxAdded, "Tax added"),
             Prices::Net => (ExplainedKind::TaxTakenOut, "Tax taken out"),
         };
-        Self::new(kind, label, alloc::vec![Figure::Percent(way.rate.decimal()), Figure::Amount(price)])
+        Self::new(kind, label, alloc::vec![Figure::Percent(conversion.rate.decimal()), Figure::Amount(price)])
     }
 
     pub(super) fn quantity(quantity: Decimal, amount: Money) -> Self {
@@ -212,7 +212,7 @@ impl Explained {
                     self.find(|figure| if let Figure::UnitPrice(price) = figure { Some(price) } else { None })?;
                 self.quantity_figure()?.checked_mul(price.decimal())?.checked_mul(sixty)?.checked_div(by)
             }
-            ExplainedKind::Fixed | ExplainedKind::Package | ExplainedKind::Typed => {
+            ExplainedKind::Fixed | ExplainedKind::Package | ExplainedKind::Custom => {
                 self.amount()?.decimal().checked_mul(sixty)
             }
             _ => None,
@@ -253,9 +253,9 @@ fn exact(rows: &[Explained]) -> Option<Decimal> {
 fn converted(row: &Explained, sixtieths: Decimal, menu: Prices, quote: Prices) -> Option<Decimal> {
     let sixty = Decimal::from(60);
     let percent = row.find(|figure| if let Figure::Percent(percent) = figure { Some(percent) } else { None })?;
-    let way = Way { menu, quote, rate: Rate::new(percent).ok()? };
+    let conversion = PriceConversion { menu, quote, rate: Rate::new(percent).ok()? };
     let price = Money::round(sixtieths.checked_div(sixty)?).ok()?;
-    way.price(price).ok()?.decimal().checked_mul(sixty)
+    conversion.price(price).ok()?.decimal().checked_mul(sixty)
 }
 
 /// Rounds the resulting price up to the step, and adds the row for it.

@@ -25,7 +25,7 @@ impl PriceDetail {
         if self == Self::Full {
             return all.to_vec();
         }
-        let of_menu = all.first().is_some_and(|first| first.kind != ExplainedKind::Typed);
+        let of_menu = all.first().is_some_and(|first| first.kind != ExplainedKind::Custom);
         let by_condition = all.iter().any(|row| {
             row.kind == ExplainedKind::Condition
                 || row.figures.iter().any(|figure| matches!(figure, Figure::ConditionFactor(_)))
@@ -69,7 +69,7 @@ mod tests {
         let told = |figure: &Figure| matches!(figure, Figure::Amount(_) | Figure::Percent(_) | Figure::Quantity(_));
         assert!(rows.iter().flat_map(|row| &row.figures).all(told), "{rows:?}");
         assert_eq!(PriceDetail::Full.rows(&all, car), all);
-        let typed = [Explained::typed("Leather balm".into(), Money::from_minor(4_000))];
-        assert!(PriceDetail::Summary.rows(&typed, car).is_empty());
+        let custom = [Explained::custom("Leather balm".into(), Money::from_minor(4_000))];
+        assert!(PriceDetail::Summary.rows(&custom, car).is_empty());
     }
 }

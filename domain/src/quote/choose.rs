@@ -36,7 +36,7 @@ pub fn own_tax<'a>(item: &Item, menu: &'a Menu) -> Option<&'a Code> {
     match item {
         Item::Service(code) => menu.service(code).map(|service| &service.tax),
         Item::Package(code) => menu.package(code).map(|package| &package.tax),
-        Item::Typed { .. } => None,
+        Item::Custom { .. } => None,
     }
 }
 

@@ -38,7 +38,7 @@ mod draft;
 mod later;
 mod local;
 mod model;
-mod purse;
+mod node_budget;
 mod told;
 mod what_if;
 
@@ -48,7 +48,7 @@ use alloc::vec::Vec;
 use core::num::NonZeroU32;
 
 pub use cause::Cause;
-pub use purse::Budget;
+pub use node_budget::Budget;
 pub use what_if::{WhatIf, what_if};
 
 use super::{Diary, PlacedStep, Placement, Plan, Unplannable};
@@ -57,7 +57,7 @@ use branch::Aim;
 use draft::{Draft, Lead, Schedule};
 use local::Search;
 use model::Model;
-use purse::Purse;
+use node_budget::NodeBudget;
 
 /// A job to be placed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -188,30 +188,30 @@ const MOST_NODES_TO_PROVE: u64 = 3_000_000;
 /// then the least time in bays.
 pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     let model = Model::new(&problem.diary, &problem.jobs, false);
-    let mut purse = Purse::new(budget);
+    let mut node_budget = NodeBudget::new(budget);
     let mut bound = bound::bound(&model);
-    let mut search = Search::new(&model, Draft::of_jobs(&model, 0..model.tasks.len()), &mut purse);
+    let mut search = Search::new(&model, Draft::of_jobs(&model, 0..model.tasks.len()), &mut node_budget);
     if problem.jobs.is_empty() {
         return answer(problem, &search, bound);
     }
-    search.offer(&told::as_told(&model, &problem.jobs), &mut purse);
+    search.offer(&told::as_told(&model, &problem.jobs), &mut node_budget);
     for draft in first_drafts(&model) {
-        search.offer(&draft, &mut purse);
+        search.offer(&draft, &mut node_budget);
     }
-    let quick = (purse.left() / 5).min(MOST_NODES_TO_PROVE);
-    let mut part = purse.part(quick);
+    let quick = (node_budget.left() / 5).min(MOST_NODES_TO_PROVE);
+    let mut part = node_budget.part(quick);
     search.run(bound, &mut part);
-    purse.charge(quick, &part);
+    node_budget.charge(quick, &part);
     if search.best.score.lead > bound && model.steps.len() <= MOST_STEPS_TO_PROVE {
         let easier = Model::new(&problem.diary, &problem.jobs, true);
         let proven = if model.may_be_easier() { &easier } else { &model };
         for aim in [Aim::Lateness, Aim::Finish] {
             if aim.of(search.best.score.lead) > aim.of(bound) {
-                let most = MOST_NODES_TO_PROVE.min(purse.left() / 2);
-                let mut part = purse.part(most);
+                let most = MOST_NODES_TO_PROVE.min(node_budget.left() / 2);
+                let mut part = node_budget.part(most);
                 let least = branch::prove(proven, &mut search, aim, &mut part);
                 bound = bound.max(least.unwrap_or(bound));
-                purse.charge(most, &part);
+                node_budget.charge(most, &part);
                 // If lateness is not proven, the finish, which comes after it, is not either.
                 if least.is_none() {
                     break;
@@ -219,7 +219,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
             }
         }
     }
-    search.run(bound, &mut purse);
+    search.run(bound, &mut node_budget);
     answer(problem, &search, bound)
 }
 

@@ -29,7 +29,7 @@ words! {
         /// The people with the skills of a step have other work.
         Busy = "BUSY" "everyone with the skills is busy",
         /// Bays and people are each free at times, but never together for long enough.
-        Crowded = "CROWDED" "bays and people are not free together",
+        NotFreeTogether = "NOT_FREE_TOGETHER" "bays and people are not free together",
         /// The shop, or a suitable bay, is closed then.
         Closed = "CLOSED" "the shop or the bay is closed",
         /// The car itself is in a bay for another booking.
@@ -39,7 +39,7 @@ words! {
 
 words! {
     /// A way of asking for less if work is not done in time.
-    pub enum Lenience("relaxation") {
+    pub enum SuggestionKind("suggestion") {
         /// The same work at a later time.
         Later = "LATER" "later",
         /// The same work in two visits.
@@ -88,7 +88,7 @@ pub enum Reason {
         until: Option<Minute>,
     },
     /// No single cause.
-    Crowded,
+    NotFreeTogether,
 }
 
 impl Reason {
@@ -101,7 +101,7 @@ impl Reason {
             Self::TooLong { .. } => Hindrance::TooLong,
             Self::BayHeld { .. } => Hindrance::BayHeld,
             Self::Busy { .. } => Hindrance::Busy,
-            Self::Crowded => Hindrance::Crowded,
+            Self::NotFreeTogether => Hindrance::NotFreeTogether,
         }
     }
 }
@@ -194,7 +194,7 @@ impl Wanted<'_> {
         let busy = busy.filter(|(_, until)| self.is_later(*until));
         reasons.extend(busy.map(|(step, until)| Reason::Busy { step, until }));
         if reasons.is_empty() {
-            reasons.push(Reason::Crowded);
+            reasons.push(Reason::NotFreeTogether);
         }
         Ok(reasons)
     }

@@ -20,7 +20,7 @@ pub enum Work {
     Running,
     /// Nothing can be started until something has dried or cured.
     Drying,
-    /// Every step is finished or struck out.
+    /// Every step is finished or removed.
     Settled,
 }
 
@@ -122,10 +122,10 @@ impl Facts {
             // A draft that was never sent does not delay the hand-over.
             Some(BookingState::Ready) if self.variation == Some(VariationState::Sent) => Next::Act(Act::SignVariation),
             Some(BookingState::Ready) => Next::Act(Act::HandOver),
-            Some(BookingState::HandedOver) => self.billed().unwrap_or(Next::Act(self.to_invoice())),
+            Some(BookingState::HandedOver) => self.billed().unwrap_or(Next::Act(self.unbilled())),
             Some(BookingState::Held | BookingState::Booked) => self.offered(),
             // An invoice without a stay, such as a fee for a booking that was cancelled.
-            Some(BookingState::Cancelled | BookingState::Missed) | None => {
+            Some(BookingState::Cancelled | BookingState::NoShow) | None => {
                 self.billed().unwrap_or_else(|| self.offered())
             }
         }
@@ -162,7 +162,7 @@ impl Facts {
             BookingState::Held | BookingState::Booked if booked.deposit_due => Next::Act(Act::PayDeposit),
             BookingState::Held => Next::Act(Act::Confirm),
             BookingState::Booked => Next::Act(Act::Arrive),
-            BookingState::Missed => Next::Act(Act::BookAgain),
+            BookingState::NoShow => Next::Act(Act::BookAgain),
             BookingState::Cancelled => Next::Done(Outcome::CalledOff),
             // `next_act` handles cars that have come before it comes to the quote.
             BookingState::InBay | BookingState::Ready | BookingState::HandedOver => Next::Act(Act::Book),
@@ -204,7 +204,7 @@ impl Facts {
     }
 
     /// Next act for a car that was handed over without an invoice.
-    fn to_invoice(&self) -> Act {
+    fn unbilled(&self) -> Act {
         let credited = self.invoice.is_some_and(|bill| bill.state == InvoiceState::Credited);
         if credited { Act::DecideCredited } else { Act::Invoice }
     }

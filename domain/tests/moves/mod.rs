@@ -63,13 +63,16 @@ struct Done<'a> {
     end: u32,
 }
 
+/// A technician by code, with every first minute and end of sets of minutes that may make up a step.
+type Times<'a> = (&'a str, BTreeSet<(u32, u32)>);
+
 /// One order with a bay for each of its steps, by index; successive steps in one bay are one stay.
 struct Division<'a> {
     shop: &'a Shop,
     steps: &'a [StayStep],
     bays: Vec<usize>,
-    /// For each step each technician by code: every first minute and end of sets of minutes that may make it up.
-    ways: Vec<Vec<(&'a str, BTreeSet<(u32, u32)>)>>,
+    /// For each step the times of each technician.
+    ways: Vec<Vec<Times<'a>>>,
 }
 
 fn bits(set: &IntervalSet, length: u32) -> u32 {
@@ -135,7 +138,7 @@ impl<'a> Division<'a> {
         place > 0 && self.bays[place] != self.bays[place - 1]
     }
 
-    fn ways(&self, place: usize, step: &Step) -> Vec<(&'a str, BTreeSet<(u32, u32)>)> {
+    fn ways(&self, place: usize, step: &Step) -> Vec<Times<'a>> {
         let shop = self.shop;
         let open = bits(&shop.bays[self.bays[place]].open, shop.length);
         let minutes = step.minutes.get() + if self.is_move(place) { shop.moving.minutes.get() } else { 0 };

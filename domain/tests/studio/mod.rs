@@ -1,13 +1,13 @@
 //! An invented studio's menu to try the rules on. Minutes, factors and the order of work are common practice without a
 //! source; names and prices are made up.
-#![allow(dead_code, clippy::unwrap_used, reason = "each test file uses its own part of the studio; a wrong one fails")]
+#![allow(dead_code, clippy::unwrap_used, reason = "a measurement uses a part of the studio; a wrong one fails")]
 
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{
-    Area, Basis, ChangeoverRates, Chemistry, Code, ConditionRule, Dose, Factors, Gate, Menu, Package, Price, Product,
-    Service, Setup, Side, Soil, Split, Step, StepUse, Unit, Wait, WaitWhen,
+    Area, Basis, ChangeoverRates, Checkpoint, Chemistry, Cleanliness, Code, ConditionRule, Dose, Factors, Menu,
+    Package, Price, Product, Service, Setup, Side, Split, Step, StepUse, Unit, Wait, WaitWhen,
 };
 use baywright_domain::mixing::Ratio;
 use baywright_domain::money::{Currency, Money};
@@ -116,9 +116,9 @@ pub fn prices(small: i64, medium: i64, large: i64, extra_large: i64) -> BySize<O
 
 /// Wheels, wash, decontamination, inspection, correction, coating and an interior.
 pub fn menu() -> Menu {
-    let wet = Setup { area: Area::Wet, soil: Soil::Dirty, ..Setup::PLAIN };
-    let machine = Setup { tool: Some(code("polisher")), masked: true, soil: Soil::Dirty, ..Setup::PLAIN };
-    let inside = Setup { side: Side::Inside, soil: Soil::Dirty, ..Setup::PLAIN };
+    let wet = Setup { area: Area::Wet, cleanliness: Cleanliness::Dirty, ..Setup::PLAIN };
+    let machine = Setup { tool: Some(code("polisher")), masked: true, cleanliness: Cleanliness::Dirty, ..Setup::PLAIN };
+    let inside = Setup { side: Side::Inside, cleanliness: Cleanliness::Dirty, ..Setup::PLAIN };
     let four = Basis::Count(Decimal::from(4));
     let steps = vec![
         Step {
@@ -177,7 +177,7 @@ pub fn menu() -> Menu {
         prices: Prices::Gross,
         factors: Factors::usual(euros(60), Currency::EUR),
         changeovers: ChangeoverRates::USUAL,
-        gates: vec![Gate { stage: 20, reason: "the final inspection sees finished work".into() }],
+        checkpoints: vec![Checkpoint { stage: 20, reason: "the final inspection sees finished work".into() }],
         products: vec![
             product("shampoo", Some("50 ml in 10 l"), 12, Chemistry::Neutral),
             product("wheel-acid", Some("1:4"), 20, Chemistry::Acid),

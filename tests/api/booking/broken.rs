@@ -22,7 +22,7 @@ fn a_coating(studio: &Studio) -> (Floor, Person, Value) {
 fn broken(answer: &Answer, booked: &Value) -> String {
     assert_eq!(answer.warnings(), ["booking-broken", "rescheduling-advised"], "{}", answer.text);
     let all = answer.json()["warnings"].clone();
-    assert!(all[1]["detail"].as_str().unwrap().contains("POST /v1/proposals"), "{all}");
+    assert!(all[1]["detail"].as_str().unwrap().contains("POST /v1/reschedulings"), "{all}");
     let said = all[0]["detail"].as_str().unwrap().to_owned();
     assert!(said.contains(&id(booked)) && said.contains("booked for Tue 3 March 2026, 12:00"), "{said}");
     said

@@ -53,7 +53,7 @@ fn a_car_that_comes_while_its_bay_is_anothers_waits_for_its_time() {
         // Whoever overruns into it is told which car is in the way, and that it can't be moved any more.
         let first = desk.move_booking(&between, ANOTHER_DAY, &json!({})).expect(200);
         let late = json!({ "booking_id": first["id"], "finish": "2026-03-03T14:00:00Z" });
-        let told = desk.post("/v1/proposal-previews", &json!({ "overruns": [late] })).problem(422, "invalid-value");
+        let told = desk.post("/v1/rescheduling-previews", &json!({ "overruns": [late] })).problem(422, "invalid-value");
         let said = told["errors"][0]["detail"].as_str().unwrap();
         assert!(said.contains("which is already here. Hand that car over first"), "{said}");
     });

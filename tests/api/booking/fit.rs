@@ -150,8 +150,8 @@ fn a_variation_for_which_the_diary_has_no_time_says_so_when_it_is_signed() {
         assert_eq!(owner.get(&path).expect(200)["booking_fits"], false);
         // The car stays longer, as the diary then says.
         let late = json!({ "booking_id": came["id"], "finish": "2026-03-02T13:15:00Z" });
-        let made = owner.post("/v1/proposals", &json!({ "overruns": [late] })).expect(201);
-        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let made = owner.post("/v1/reschedulings", &json!({ "overruns": [late] })).expect(201);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
         assert_eq!(owner.get(&path).expect(200)["booking_fits"], true);
     });
 }

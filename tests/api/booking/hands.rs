@@ -183,7 +183,7 @@ fn the_job_has_the_shorter_budget_and_its_helper_sees_it() {
 }
 
 #[test]
-fn a_proposal_leaves_a_booking_for_two_where_it_is() {
+fn a_rescheduling_leaves_a_booking_for_two_where_it_is() {
     on_each_engine(|studio| {
         let floor = studio.floor();
         let owner = studio.owner();
@@ -193,9 +193,9 @@ fn a_proposal_leaves_a_booking_for_two_where_it_is() {
             owner.place(&studio.signed_work(&["polish"]), &floor.plain, "2026-03-02T10:30:00Z", false).expect(201);
         let another = studio.signed_work(&["wash"]);
         let ask = json!({ "quotes": [{ "quote_id": another, "latest": "2026-03-02T12:00:00Z" }] });
-        let made = owner.post("/v1/proposals", &ask).expect(201);
+        let made = owner.post("/v1/reschedulings", &ask).expect(201);
         let week = &made["week"];
-        assert_eq!(week["staying"], json!([{ "booking_id": two["id"], "broken": false }]));
+        assert_eq!(week["unmoved"], json!([{ "booking_id": two["id"], "broken": false }]));
         let jobs: Vec<&Value> = week["jobs"].as_array().unwrap().iter().map(|job| &job["booking_id"]).collect();
         assert!(jobs.contains(&&one["id"]) && !jobs.contains(&&two["id"]), "{week}");
         // Nobody of the two is proposed for other work while they are together.
@@ -205,15 +205,15 @@ fn a_proposal_leaves_a_booking_for_two_where_it_is() {
             let before = piece["finish"].as_str() <= from.as_str();
             assert!(before || piece["start"].as_str() >= until.as_str(), "{piece}");
         }
-        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
         assert_eq!(owner.get(&format!("/v1/bookings/{}", id(&two))).expect(200), two);
         // Where the one who helps is away it can't stay so, which is told; the desk moves it by itself.
         owner.away(&floor.helper, "2026-03-02", "2026-03-03");
-        let staying = || owner.post("/v1/proposal-previews", &json!({})).expect(200)["week"]["staying"].clone();
-        assert_eq!(staying(), json!([{ "booking_id": two["id"], "broken": true }]));
+        let unmoved = || owner.post("/v1/rescheduling-previews", &json!({})).expect(200)["week"]["unmoved"].clone();
+        assert_eq!(unmoved(), json!([{ "booking_id": two["id"], "broken": true }]));
         let place = json!({ "bay_id": floor.best, "start": "2026-03-03T08:00:00Z" });
         owner.move_booking(&two, "move", &place).expect(200);
-        assert_eq!(staying(), json!([{ "booking_id": two["id"], "broken": false }]));
+        assert_eq!(unmoved(), json!([{ "booking_id": two["id"], "broken": false }]));
     });
 }
 
@@ -231,8 +231,8 @@ fn an_overrun_keeps_both_people_at_the_last_step() {
         assert_eq!(booked["finish"], "2026-03-02T10:12:00Z");
         owner.move_booking(&booked, "arrive", &json!({})).expect(200);
         let overrun = json!({ "overruns": [{ "booking_id": booked["id"], "finish": "2026-03-02T11:00:00Z" }] });
-        let made = owner.post("/v1/proposals", &overrun).expect(201);
-        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let made = owner.post("/v1/reschedulings", &overrun).expect(201);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
         let now = owner.get(&format!("/v1/bookings/{}", id(&booked))).expect(200);
         assert_eq!(now["finish"], "2026-03-02T11:00:00Z");
         let last = |helps: bool| {

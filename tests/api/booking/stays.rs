@@ -112,8 +112,8 @@ fn a_bay_that_a_car_leaves_is_free_for_the_next_one() {
             assert!(file.text.contains(&format!("DTSTART:{start}")), "{}", file.text);
         }
         // Rescheduling leaves it where it is, as it is still possible.
-        let week = owner.post("/v1/proposal-previews", &json!({})).expect(200)["week"].clone();
-        assert_eq!(week["staying"], json!([{ "booking_id": booked["id"], "broken": false }]));
+        let week = owner.post("/v1/rescheduling-previews", &json!({})).expect(200)["week"].clone();
+        assert_eq!(week["unmoved"], json!([{ "booking_id": booked["id"], "broken": false }]));
         // A change of either bay is told.
         let bay = owner.get(&format!("/v1/bays/{clean}"));
         let change = json!({ "name": "Clean room", "features": ["cover"], "in_use": true });
@@ -174,7 +174,7 @@ fn no_car_is_moved_while_somebody_is_at_work_on_it_or_into_a_bay_with_another_ca
             service("both", 10, &["wash", "polish"], Some([80, 90, 110, 130])),
             service("polish", 20, &["polish"], Some([80, 90, 110, 130])),
         ];
-        let menu = json!({ "gates": [], "products": [], "steps": steps, "services": services, "packages": [] });
+        let menu = json!({ "checkpoints": [], "products": [], "steps": steps, "services": services, "packages": [] });
         let (wash, clean) = wash_bay_and_clean_room(studio, &menu);
         let owner = studio.owner();
         let other = owner.place(&studio.signed_work(&["polish"]), &clean, "2026-03-02T08:00:00Z", false).expect(201);
@@ -203,7 +203,7 @@ fn a_shop_that_moves_no_cars_hears_what_a_move_would_do() {
         owner.change_terms(&json!({ "max_stays": 1 }));
         let found = owner.get(&format!("/v1/quotes/{quote}/availability")).expect(200);
         assert_eq!((&found["times"], &found["reasons"][0]["kind"]), (&json!([]), &json!("NO_BAY")));
-        let moved = &found["relaxations"][0];
+        let moved = &found["suggestions"][0];
         assert_eq!(
             (&moved["kind"], &moved["visits"][0]["finish"]),
             (&json!("WITH_MOVES"), &json!("2026-03-03T08:15:00Z"))
@@ -235,12 +235,12 @@ fn a_move_that_no_work_needs_is_made_only_if_somebody_allows_it() {
         // The only bay without dust is free at 9:15, and the work takes three hours and a quarter.
         let found = owner.get(&by).expect(200);
         assert_eq!(found["times"][0]["finish"], "2026-03-02T12:30:00Z");
-        let kinds: Vec<&Value> = found["relaxations"].as_array().unwrap().iter().map(|one| &one["kind"]).collect();
+        let kinds: Vec<&Value> = found["suggestions"].as_array().unwrap().iter().map(|one| &one["kind"]).collect();
         assert_eq!(kinds[..2], [&json!("LATER"), &json!("WITH_MOVES")]);
         let allowed = owner.get(&format!("{by}&may_move=true")).expect(200);
         let time = &allowed["times"][0];
         assert_eq!((&time["start"], &time["finish"]), (&json!("2026-03-02T08:15:00Z"), &json!("2026-03-02T11:40:00Z")));
-        assert_eq!(*time, found["relaxations"][1]["visits"][0]);
+        assert_eq!(*time, found["suggestions"][1]["visits"][0]);
         owner.place(&quote, &floor.plain, "2026-03-02T08:15:00Z", false).problem(422, "invalid-value");
         let body = json!({
             "quote_id": quote, "bay_id": floor.plain, "start": time["start"], "hold": false, "note": "", "may_move": true
@@ -275,8 +275,8 @@ fn the_order_in_which_the_work_is_done_soonest_is_booked_and_followed() {
         );
         let to = json!({ "bay_id": bay, "start": "2026-03-02T08:00:00Z" });
         assert_eq!(owner.move_booking(&booked, "move", &to).expect(200), booked);
-        let week = owner.post("/v1/proposal-previews", &json!({})).expect(200)["week"].clone();
-        assert_eq!(week["staying"], json!([{ "booking_id": booked["id"], "broken": false }]));
+        let week = owner.post("/v1/rescheduling-previews", &json!({})).expect(200)["week"].clone();
+        assert_eq!(week["unmoved"], json!([{ "booking_id": booked["id"], "broken": false }]));
         owner.move_booking(&booked, "arrive", &json!({})).expect(200);
         let job = owner.get("/v1/jobs").expect(200)["items"][0].clone();
         let job = owner.get(&format!("/v1/jobs/{}", id(&job))).expect(200);

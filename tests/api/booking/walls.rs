@@ -63,7 +63,7 @@ fn a_car_that_comes_after_its_time_is_told_that_the_diary_keeps_no_bay_for_it() 
         studio.pass_minutes(26 * 60);
         let came = desk().move_booking(&booked, ANOTHER_DAY, &json!({})).json();
         let warning = &came["warnings"][0];
-        assert_eq!(warning["code"], "place-has-passed", "{came}");
+        assert_eq!(warning["code"], "booked-time-has-passed", "{came}");
         assert!(warning["detail"].as_str().unwrap().contains("until Mon 2 March 2026, 10:15"), "{warning}");
     });
 }

@@ -31,16 +31,16 @@ fn the_only_dust_free_bay_is_held_and_less_work_would_be_done_in_time() {
                 "step": null, "bay_id": floor.best, "until": "2026-03-03T08:15:00Z"
             }])
         );
-        let relaxations = &found["relaxations"];
-        assert_eq!(kinds(relaxations), ["LATER", "WITHOUT"]);
-        assert_eq!(relaxations[0]["visits"][0], found["times"][0]);
+        let suggestions = &found["suggestions"];
+        assert_eq!(kinds(suggestions), ["LATER", "WITHOUT"]);
+        assert_eq!(suggestions[0]["visits"][0], found["times"][0]);
         assert_eq!(
-            (&relaxations[1]["without"], &relaxations[1]["visits"][0]["finish"]),
+            (&suggestions[1]["without"], &suggestions[1]["visits"][0]["finish"]),
             (&json!("coating"), &json!("2026-03-02T09:15:00Z"))
         );
         // In time for Wednesday evening nothing need be said.
         let found = asked(&desk, &quote, "2026-03-04T18:00:00Z");
-        assert_eq!((&found["reasons"], &found["relaxations"]), (&json!([]), &json!([])));
+        assert_eq!((&found["reasons"], &found["suggestions"]), (&json!([]), &json!([])));
     });
 }
 
@@ -60,8 +60,8 @@ fn two_visits_are_offered_where_no_gap_is_long_enough_for_one() {
         let found = asked(&desk, &polish, "2026-03-02T17:30:00Z");
         assert_eq!(kinds(&found["reasons"]), ["BAY_HELD", "BAY_HELD"], "{found}");
         assert_eq!(found["reasons"][0]["until"], "2026-03-02T15:15:00Z");
-        assert_eq!(kinds(&found["relaxations"]), ["LATER", "TWO_VISITS"], "{found}");
-        let two = &found["relaxations"][1];
+        assert_eq!(kinds(&found["suggestions"]), ["LATER", "TWO_VISITS"], "{found}");
+        let two = &found["suggestions"][1];
         assert_eq!(two["second_begins_with"], "machine");
         let stay = |at: usize| (two["visits"][at]["start"].clone(), two["visits"][at]["finish"].clone());
         let times =
@@ -89,7 +89,7 @@ fn work_that_may_not_begin_within_the_withdrawal_period_waits_for_its_end() {
         assert_eq!(told["errors"][0]["code"], "within_withdrawal", "{told}");
         owner.place(&quote, &floor.plain, "2026-03-17T08:00:00Z", true).expect(201);
         let preview = json!({ "days": 20, "quotes": [{ "quote_id": quote }] });
-        assert_eq!(owner.post("/v1/proposal-previews", &preview).status, 422, "it is held a place already");
+        assert_eq!(owner.post("/v1/rescheduling-previews", &preview).status, 422, "it is held a place already");
         assert!(customer["id"].is_string());
     });
 }
@@ -107,7 +107,7 @@ fn a_skill_that_nobody_has_and_a_feature_that_no_bay_has_are_told_at_once() {
         let said = |at: usize| found["reasons"][at]["text"].as_str().unwrap().to_owned();
         assert_eq!(said(0), "No bay in use has everything that the work needs: cover, dust-free.");
         assert_eq!((said(1).contains("correction"), &found["reasons"][1]["step"]), (true, &json!("machine")));
-        assert_eq!(found["relaxations"], json!([]));
+        assert_eq!(found["suggestions"], json!([]));
         // Somebody who can, at work from Wednesday on.
         let wash = studio.signed_work(&["wash"]);
         owner.away(
@@ -118,7 +118,7 @@ fn a_skill_that_nobody_has_and_a_feature_that_no_bay_has_are_told_at_once() {
         let found = asked(&owner, &wash, "2026-03-03T17:30:00Z");
         assert_eq!(kinds(&found["reasons"]), ["AWAY"], "{found}");
         assert_eq!(
-            (&found["reasons"][0]["until"], kinds(&found["relaxations"])),
+            (&found["reasons"][0]["until"], kinds(&found["suggestions"])),
             (&json!("2026-03-04T08:00:00Z"), vec!["LATER"])
         );
         assert_eq!(found["times"][0]["bay_id"], id(&bay).as_str());

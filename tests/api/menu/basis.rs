@@ -80,7 +80,7 @@ fn a_change_of_basis_is_shown_first_and_converts_every_price_by_its_tax() {
         let rates = owner.get("/v1/rates").expect(200);
         assert_eq!((&rates["private_prices"], &rates["labour_rate"]["amount"]), (&json!("NET"), &json!("48.78")));
         let first = before["revision"]["id"].as_str().unwrap();
-        // The edition before has prices of the other kind: only a conversion leads back.
+        // The revision before has prices of the other kind: only a conversion leads back.
         let withdraw = format!("/v1/menu/revisions/{}/withdraw", done["revision_id"].as_str().unwrap());
         owner.post(&withdraw, &json!({})).problem(409, "undo-first");
         let kept = owner.get(&format!("/v1/menu/revisions/{first}")).expect(200);
@@ -88,7 +88,7 @@ fn a_change_of_basis_is_shown_first_and_converts_every_price_by_its_tax() {
 
         let seen = owner.get("/v1/menu/draft").etag();
         owner.act("/v1/menu/price-basis", &seen, &to("NET")).problem(409, "prices-already-so");
-        // An older edition comes back in the basis of today.
+        // An older revision comes back in the basis of today.
         let restored = owner.act("/v1/menu/draft/restore", &seen, &json!({ "revision_id": first })).expect(200);
         assert_eq!((&restored["prices"], medium(&restored, 0)), (&json!("NET"), json!("72.00")));
         studio.clock.set(studio.clock.now().plus_minutes(5));
@@ -164,7 +164,7 @@ fn a_menu_to_come_keeps_the_basis_from_changing_and_a_bare_draft_does_not() {
         owner.act("/v1/menu/publish", &seen, &json!({})).problem(412, "changed-meanwhile");
         let later = json!({ "from": "2026-03-09T08:00:00Z", "note": "" });
         let to_come = owner.act("/v1/menu/publish", "\"2\"", &later).expect(201);
-        owner.act("/v1/menu/price-basis", "\"2\"", &to("GROSS")).problem(409, "edition-to-come");
+        owner.act("/v1/menu/price-basis", "\"2\"", &to("GROSS")).problem(409, "revision-to-come");
         let withdraw = format!("/v1/menu/revisions/{}/withdraw", id(&to_come));
         owner.post(&withdraw, &json!({})).expect(200);
         owner.act("/v1/menu/price-basis", "\"2\"", &to("GROSS")).expect(200);

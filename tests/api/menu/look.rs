@@ -111,7 +111,7 @@ fn publishing_what_is_in_force_already_makes_nothing() {
         assert_eq!(owner.get("/v1/menu/draft").expect(200)["menu"], small_menu());
         let again = owner.act("/v1/menu/publish", &seen, &json!({}));
         assert!(again.warnings().contains(&"nothing-changed".to_owned()), "{}", again.text);
-        // Another edition comes in between, so that publishing the same for after it makes one.
+        // Another revision comes in between, so that publishing the same for after it makes one.
         let later = |from: &str| json!({ "from": from, "note": "" });
         let mut dearer = small_menu();
         dearer["services"][0]["price"]["amounts"]["medium"]["amount"] = json!("95.00");

@@ -48,8 +48,8 @@ fn faults_of_a_draft_are_pointed_at() {
         assert_eq!(value(json!({ "inspection_id": vehicle["id"] })), "/draft/inspection_id");
         assert_eq!(value(json!({ "condition": "FAIR" })), "/draft/condition");
         assert_eq!(value(line(with(wash.clone(), json!({ "tax": "reduced" })))), "/draft/lines/0/tax");
-        let dollars = json!({ "typed": { "name": "Odd job", "price": { "amount": "5.00", "currency": "USD" } } });
-        assert_eq!(value(line(json!({ "item": dollars }))), "/draft/lines/0/item/typed/price/currency");
+        let dollars = json!({ "custom": { "name": "Odd job", "price": { "amount": "5.00", "currency": "USD" } } });
+        assert_eq!(value(line(json!({ "item": dollars }))), "/draft/lines/0/item/custom/price/currency");
         assert_eq!(value(json!({ "deposit": { "percent": "101" } })), "/draft/deposit/percent");
         let off = json!([{ "off": { "percent": "-1" }, "reason": "odd" }]);
         assert_eq!(value(json!({ "discounts": off })), "/draft/discounts/0/off/percent");

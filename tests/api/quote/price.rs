@@ -35,7 +35,7 @@ fn prices_with_tax_are_kept_to_the_cent() {
         for (price, expected) in
             [("99.99", ["81.29", "18.70", "0.00", "99.99"]), ("100.03", ["81.33", "18.71", "-0.01", "100.03"])]
         {
-            let item = json!({ "typed": { "name": "Odd job", "price": { "amount": price, "currency": "EUR" } } });
+            let item = json!({ "custom": { "name": "Odd job", "price": { "amount": price, "currency": "EUR" } } });
             let priced = price_of(&owner, &car, &with(asked.clone(), json!({ "lines": [{ "item": item }] })), &[]);
             assert_eq!(totals(&priced), expected);
         }

@@ -41,7 +41,7 @@ fn after_a_no_nothing_is_booked_or_begun_before_the_14_days_are_over() {
         assert_eq!(view["latest"]["signoff"]["early_start"], false);
         assert_eq!(view["latest"]["start_not_before"], "2026-03-17T00:00:00Z");
         let page = studio.visitor(&token).get("").text;
-        assert!(page.contains("so we start on <strong>Tuesday 17 March 2026</strong> or later"), "{page}");
+        assert!(page.contains("We will start on <strong>Tuesday 17 March 2026</strong> or later"), "{page}");
         assert!(page.contains("We will contact you to agree a time."), "{page}");
         studio.tick();
         let told = studio.mails_to("owner@example.com").pop().unwrap();

@@ -233,7 +233,7 @@ fn what_people_wrote_stays_text() {
             .expect(201);
         let car = owner.add_vehicle(&id(&customer), "231-D-10101");
         let asked = json!({ "condition": "FAIR", "notes": "<img src=x onerror=alert(1)>",
-            "lines": [{ "item": { "typed": { "name": "<b>Odd</b> job", "price": { "amount": "20.00", "currency": "EUR" } } } }] });
+            "lines": [{ "item": { "custom": { "name": "<b>Odd</b> job", "price": { "amount": "20.00", "currency": "EUR" } } } }] });
         let written = owner.write_quote(&id(&car), &asked).expect(201);
         owner.move_quote(&written, "send", &json!({})).expect(200);
         let visitor = studio.visitor(&studio.token_mailed_to(MAIL));

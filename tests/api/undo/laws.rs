@@ -92,7 +92,7 @@ impl Day<'_> {
         let booking = self.booking(&self.bookings[at]);
         let verb = match (text(&booking["state"]), self.dice.below(12)) {
             ("BOOKED", 0) => "cancel",
-            ("BOOKED", 1) => "missed",
+            ("BOOKED", 1) => "no-show",
             ("BOOKED", _) => "arrive",
             ("READY", _) => "hand-over",
             ("IN_BAY", 0..=3) => "ready",
@@ -126,7 +126,7 @@ impl Day<'_> {
     fn tries_step(&mut self, booking: &str) -> Option<Done> {
         let job = self.job(booking);
         let steps = job["steps"].as_array().unwrap();
-        let settled = |step: &&Value| ["FINISHED", "STRUCK"].contains(&text(&step["state"]));
+        let settled = |step: &&Value| ["FINISHED", "REMOVED"].contains(&text(&step["state"]));
         let first = steps.iter().find(|step| !settled(step));
         let any = &steps[self.dice.below(steps.len())];
         // What comes next is tried as often as anything else, so that the work gets on.
@@ -136,7 +136,7 @@ impl Day<'_> {
             0..=3 => ("start", who),
             4 => ("stop", who),
             5 | 6 => ("finish", json!({ "used": [{ "product": "shampoo", "amount": "12" }] })),
-            7 => ("strike", json!({ "reason": "Tried" })),
+            7 => ("remove", json!({ "reason": "Tried" })),
             8 => ("end-wait", json!({ "reason": "Infrared lamp" })),
             _ => ("times", Value::Null),
         };
@@ -188,7 +188,7 @@ impl Day<'_> {
             // Whoever asks works on what is left, if they are free, and gives it up.
             let verbs: Vec<(&str, &Value)> = match text(&step["state"]) {
                 "RUNNING" => vec![("finish", &used)],
-                "OPEN" | "PAUSED" => vec![("start", &me), ("stop", &me), ("strike", &reason)],
+                "OPEN" | "PAUSED" => vec![("start", &me), ("stop", &me), ("remove", &reason)],
                 _ => Vec::new(),
             };
             for (verb, body) in verbs {
@@ -251,8 +251,8 @@ fn whatever_was_done_undoing_it_gives_back_every_row() {
             day.dice = Dice(seed);
             undone.extend(try_a_day(&mut day, seed));
         }
-        let verbs = ["arrive", "start", "stop", "finish", "strike", "times", "end-wait", "ready", "hand-over"];
-        for verb in verbs.into_iter().chain(["missed", "cancel"]) {
+        let verbs = ["arrive", "start", "stop", "finish", "remove", "times", "end-wait", "ready", "hand-over"];
+        for verb in verbs.into_iter().chain(["no-show", "cancel"]) {
             assert!(undone.contains(verb), "{verb} was never undone: {undone:?}");
         }
     });
@@ -273,7 +273,7 @@ fn lead_both_cars(day: &Day<'_>) -> BTreeSet<String> {
     let [first, second] = &day.bookings;
     let (mut made, mut undone) = (Vec::new(), BTreeSet::new());
     day.studio.pass_minutes(80);
-    for verb in ["cancel", "missed"] {
+    for verb in ["cancel", "no-show"] {
         let mut ended = Vec::new();
         day.must_do(&mut ended, || day.moves(&day.booking(first), verb));
         undo_all(day, ended, &mut undone, "one bay");
@@ -285,7 +285,7 @@ fn lead_both_cars(day: &Day<'_>) -> BTreeSet<String> {
     for (verb, body) in [("start", &who), ("stop", &who), ("start", &who), ("finish", &used)] {
         day.must_work(&mut made, first, 0, (verb, body));
     }
-    day.must_work(&mut made, first, 1, ("strike", &reason));
+    day.must_work(&mut made, first, 1, ("remove", &reason));
     day.must_do(&mut made, || day.moves(&day.booking(first), "ready"));
     assert_eq!(day.booking(first)["stands_in_bay"], true);
     day.must_do(&mut made, || day.moves(&day.booking(second), "arrive"));

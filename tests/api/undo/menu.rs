@@ -1,4 +1,4 @@
-//! Withdrawing a published edition of the menu.
+//! Withdrawing a published revision of the menu.
 
 use baywright_core::platform::identity::Role;
 use baywright_tests::make::menu::{small_menu, with};
@@ -14,12 +14,12 @@ fn renamed(name: &str) -> Value {
 }
 
 #[test]
-fn a_publication_is_undone_and_the_edition_before_is_in_force_again() {
+fn a_publication_is_undone_and_the_revision_before_is_in_force_again() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         let first = owner.publish_menu(&renamed("First"));
-        let withdraw = |edition: &Value, reason: Option<&str>| {
-            let path = format!("/v1/menu/revisions/{}/withdraw", text(&edition["id"]));
+        let withdraw = |revision: &Value, reason: Option<&str>| {
+            let path = format!("/v1/menu/revisions/{}/withdraw", text(&revision["id"]));
             studio.owner().post(&path, &json!({ "reason": reason }))
         };
         studio.pass_minutes(1);
@@ -27,7 +27,7 @@ fn a_publication_is_undone_and_the_edition_before_is_in_force_again() {
         let second = owner.publish_menu(&renamed("Second"));
         assert_eq!(owner.get("/v1/menu").expect(200)["revision"]["number"], 2);
         let problem = withdraw(&first, None).problem(409, "undo-first");
-        assert!(detail(&problem).contains("A later edition replaced edition 1"), "{problem}");
+        assert!(detail(&problem).contains("A later revision replaced revision 1"), "{problem}");
         let draft = owner.get("/v1/menu/draft").expect(200);
         studio.pass_minutes(11);
         withdraw(&second, None).problem(422, "undo-reason-needed");
@@ -50,14 +50,14 @@ fn a_publication_is_undone_and_the_edition_before_is_in_force_again() {
 }
 
 #[test]
-fn an_edition_is_not_withdrawn_while_quotes_with_its_prices_wait() {
+fn a_revision_is_not_withdrawn_while_quotes_with_its_prices_wait() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         owner.publish_small_menu();
         studio.pass_minutes(1);
         let owner = studio.owner();
-        let edition = owner.publish_menu(&renamed("Second"));
-        let path = format!("/v1/menu/revisions/{}/withdraw", text(&edition["id"]));
+        let revision = owner.publish_menu(&renamed("Second"));
+        let path = format!("/v1/menu/revisions/{}/withdraw", text(&revision["id"]));
         let (_, vehicle) = owner.add_customer_with_car();
         let draft = json!({ "condition": "FAIR", "lines": [{ "item": { "service": "maintenance-wash" } }] });
         let written = owner.write_quote(text(&vehicle["id"]), &draft).expect(201);

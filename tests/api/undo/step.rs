@@ -53,14 +53,14 @@ fn every_move_of_a_step_is_undone_back_to_its_beginning() {
         }
         let problem = act(&owner, &job, "wash", "undo", &json!({})).problem(409, "nothing-to-undo");
         assert_eq!(detail(&problem), "The step is not begun, and there is nothing to undo.");
-        let strike = json!({ "reason": "Clean already" });
-        act(&owner, &job, "wash", "strike", &strike).expect(200);
+        let remove = json!({ "reason": "Clean already" });
+        act(&owner, &job, "wash", "remove", &remove).expect(200);
         act(&owner, &job, "final", "start", &json!({})).expect(200);
         let problem = act(&owner, &job, "wash", "undo", &json!({})).problem(409, "undo-first");
         assert_eq!(detail(&problem), "Wash can't be undone: final began after it. Undo that first.");
         act(&owner, &job, "final", "undo", &json!({})).expect(200);
         let open = act(&owner, &job, "wash", "undo", &json!({})).expect(200);
-        assert_eq!((&open["state"], &open["struck_because"]), (&json!("OPEN"), &Value::Null));
+        assert_eq!((&open["state"], &open["removal_reason"]), (&json!("OPEN"), &Value::Null));
     });
 }
 

@@ -133,7 +133,7 @@ pub fn floor_menu() -> Value {
         service("polish", 20, &["wash", "machine", "final"], Some([250, 290, 340, 400])),
         service("coating", 30, &["wash", "machine", "coat", "final"], Some([500, 590, 690, 790])),
     ];
-    json!({ "gates": [], "products": [shampoo], "steps": steps, "services": services, "packages": [] })
+    json!({ "checkpoints": [], "products": [shampoo], "steps": steps, "services": services, "packages": [] })
 }
 
 /// The same menu in a studio that washes only where there is a drain, so that a car to be coated changes bays if no bay
@@ -148,7 +148,7 @@ pub fn drained_menu() -> Value {
 /// outside, whatever the car; `holds` says what the drying holds back.
 pub fn drying_menu(holds: &str) -> Value {
     let inside =
-        json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "soil": "CLEAN" });
+        json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "cleanliness": "CLEAN" });
     let drying =
         json!({ "wait_minutes": 240, "when": "ANY", "holds": holds, "needs_bay": false, "needs_cover": false });
     let steps = [
@@ -157,7 +157,7 @@ pub fn drying_menu(holds: &str) -> Value {
         fixed_step("polish", 3, 180, &[]),
     ];
     let services = [service("valet", 10, &["extract", "trim", "polish"], Some([300, 340, 390, 450]))];
-    json!({ "gates": [], "products": [], "steps": steps, "services": services, "packages": [] })
+    json!({ "checkpoints": [], "products": [], "steps": steps, "services": services, "packages": [] })
 }
 
 /// A step that takes as long whatever the car.

@@ -72,7 +72,7 @@ impl Studio {
     fn quoted(&self, owner: &Person, vehicle: &Value) -> Value {
         let eur = |amount: &str| json!({ "amount": amount, "currency": "EUR" });
         let off = |percent: &str| json!({ "off": { "percent": percent }, "reason": format!("Opening week, {LONG}") });
-        let typed = json!({ "typed": { "name": LONG, "price": eur("12345.67") } });
+        let typed = json!({ "custom": { "name": LONG, "price": eur("12345.67") } });
         let draft = json!({
             "condition": "FAIR", "notes": format!("Bring both keys, please. {LONG}"), "deposit": { "percent": "20" },
             "lines": [
@@ -105,8 +105,8 @@ impl Studio {
     /// The work on a car takes longer than the customer was told.
     fn overrun(&self, owner: &Person, booking: &Value) {
         let late = json!({ "overruns": [{ "booking_id": booking["id"], "finish": "2026-03-04T16:00:00Z" }] });
-        let made = owner.post("/v1/proposals", &late).expect(201);
-        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), &tag(&made), &json!({})).expect(200);
+        let made = owner.post("/v1/reschedulings", &late).expect(201);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), &tag(&made), &json!({})).expect(200);
         self.tick();
     }
 }

@@ -10,7 +10,8 @@ pub fn step(code: &str, stage: u32, minutes: u32, after: &[&str]) -> Value {
         "code": code, "name": code.replace('-', " "), "stage": stage, "base_minutes": minutes,
         "by_size": true, "by_condition": true, "two_hands": null, "skills": [], "bay_features": [], "wait": null,
         "split_piece_minutes": null,
-        "setup": { "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false, "soil": "CLEAN" },
+        "setup": { "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false,
+            "cleanliness": "CLEAN" },
         "doses": [], "hazards": [], "own_cautions": [], "customer_cautions": [], "after": after, "common_practice": false
     })
 }
@@ -32,14 +33,14 @@ pub fn prices(amounts: [u32; 4]) -> Value {
 }
 
 /// A service at fixed prices, or built from time and products where there are none.
-pub fn service(code: &str, place: u32, steps: &[&str], amounts: Option<[u32; 4]>) -> Value {
+pub fn service(code: &str, position: u32, steps: &[&str], amounts: Option<[u32; 4]>) -> Value {
     let steps: Vec<Value> = steps.iter().map(|step| json!({ "step": step, "base_minutes": null })).collect();
     let kind = if amounts.is_some() { "FIXED" } else { "BUILT" };
     json!({
         "code": code, "name": code.replace('-', " "), "summary": "What the customer gets.", "tax": "standard",
         "steps": steps, "price": { "kind": kind, "amounts": amounts.map(prices) },
-        "condition": { "priced": false, "at_worst": null }, "excludes": [], "online": true, "largest_quantity": 10, "place": place,
-        "common_practice": false
+        "condition": { "priced": false, "at_worst": null }, "excludes": [], "online": true, "largest_quantity": 10,
+        "position": position, "common_practice": false
     })
 }
 
@@ -55,12 +56,15 @@ pub fn with(mut value: Value, changes: Value) -> Value {
 /// Six services of thirteen steps, four products, one package. It needs no skill and no bay feature, so that any
 /// bay and anyone will do, but for the coating, which needs a bay with `cover`.
 pub fn small_menu() -> Value {
-    let wet = json!({ "area": "WET", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false, "soil": "DIRTY" });
+    let wet = json!({
+        "area": "WET", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false, "cleanliness": "DIRTY"
+    });
     let machine = json!({
-        "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": "machine-polisher", "masked": true, "soil": "DIRTY"
+        "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": "machine-polisher", "masked": true,
+        "cleanliness": "DIRTY"
     });
     let inside =
-        json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "soil": "DIRTY" });
+        json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "cleanliness": "DIRTY" });
     let dose = |product: &str, basis: &str, units: &str, rate: &str| json!([{ "product": product, "basis": basis, "units": units, "rate": rate, "by_size": true }]);
     let overnight =
         json!({ "wait_minutes": 720, "when": "ANY", "holds": "CAR", "needs_bay": true, "needs_cover": true });
@@ -116,7 +120,7 @@ pub fn small_menu() -> Value {
         service("interior", 60, &["vacuum", "extract", "glass", "final"], Some([150, 180, 220, 260])),
     ];
     json!({
-        "gates": [{ "stage": 190, "reason": "the final inspection sees finished work" }],
+        "checkpoints": [{ "stage": 190, "reason": "the final inspection sees finished work" }],
         "products": [
             product("polish", "36.00"),
             with(product("shampoo", "14.00"), json!({ "mix": "50 ml in 10 l" })),
@@ -127,7 +131,7 @@ pub fn small_menu() -> Value {
         "packages": [{
             "code": "inside-and-out", "name": "Inside and out", "summary": "The wash and the interior.",
             "tax": "standard", "services": ["maintenance-wash", "interior"], "price": prices([205, 245, 299, 359]),
-            "by_condition": false, "online": true, "place": 10
+            "by_condition": false, "online": true, "position": 10
         }]
     })
 }
@@ -143,14 +147,14 @@ impl Person {
         tag
     }
 
-    /// Publishes that menu from now on; gives the edition.
+    /// Publishes that menu from now on; gives the revision.
     #[track_caller]
     pub fn publish_menu(&self, menu: &Value) -> Value {
         let seen = self.draft_menu(menu);
         self.act("/v1/menu/publish", &seen, &json!({ "from": null, "note": "" })).expect(201)
     }
 
-    /// Publishes [`small_menu`] from now on; gives the edition.
+    /// Publishes [`small_menu`] from now on; gives the revision.
     #[track_caller]
     pub fn publish_small_menu(&self) -> Value {
         self.publish_menu(&small_menu())

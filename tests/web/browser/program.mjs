@@ -104,7 +104,7 @@ export class Program {
   // page's address.
   async sentQuote({ vehicle, inspection }, method = "LINK", services = []) {
     const typed = (name, amount) =>
-      ({ item: { typed: { name, price: { amount, currency: "EUR" } } }, required: false });
+      ({ item: { custom: { name, price: { amount, currency: "EUR" } } }, required: false });
     const draft = {
       inspection_id: inspection.id, notes: "Bring both keys, please.",
       lines: [{ item: { service: "maintenance-wash" } }, typed("Leather balm", "40.00"), typed("Engine bay", "65.50"),

@@ -44,7 +44,7 @@ fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
 /// Declines the document behind a link, if it is still the one that the form referred to.
 ///
 /// # Errors
-/// 409 if there is another version by now, or it can no longer be declined.
+/// `Conflict` if there is another version by now, or it can no longer be declined.
 pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done<()> {
     if offer(tx, link)?.digest != digest {
         return Err(Refused::conflict(
@@ -64,7 +64,7 @@ pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done
 /// days.
 ///
 /// # Errors
-/// 409 if it may start at any time.
+/// `Conflict` if it may start at any time.
 pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     let shown = offer(tx, link)?;
     if link.subject.purpose == Purpose::Variation || shown.start.not_before.is_none() {
@@ -81,8 +81,8 @@ pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
 /// booked for a time at which it may not begin.
 ///
 /// # Errors
-/// 409 if no revision waits for the customer's signature; 410 if it has expired; 422 with everything that is wrong with
-/// the request.
+/// `Conflict` if no revision waits for the customer's signature; `Gone` if it has expired; `Invalid` with everything
+/// that is wrong with the request.
 pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, noted: &NotedYes) -> Done<Shown> {
     let revision = quote::signable(tx, id, seen)?;
     let yes = noted.yes(tx);

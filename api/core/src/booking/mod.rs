@@ -1,7 +1,7 @@
 //! Bookings: a car's place in a bay, or in several one after another, and who works on it when.
 //!
-//! held → booked → in the bay → ready → handed over; or cancelled · missed. A hold ends by itself: from then on every
-//! answer counts it as cancelled, and a scheduled job stores that. One signed quote has one place at a time.
+//! held → booked → in the bay → ready → handed over; or cancelled · a no-show. A hold ends by itself: from then on
+//! every answer counts it as cancelled, and a scheduled job stores that. One signed quote has one place at a time.
 //!
 //! A place is found by the rules' own search and checked again in the transaction that takes it. Constraints in the
 //! database of both engines are the last guard: no two current stays in one bay overlap, nor two of one car, nor any two
@@ -32,7 +32,7 @@
 //! | `POST /v1/bookings/{id}/book` | desk | confirms a held place |
 //! | `POST /v1/bookings/{id}/move` | desk | moves it; also while the car is waiting for its bay |
 //! | `POST /v1/bookings/{id}/cancel` | desk | cancels it |
-//! | `POST /v1/bookings/{id}/missed` | desk | records a no-show |
+//! | `POST /v1/bookings/{id}/no-show` | desk | records a no-show |
 //! | `POST /v1/bookings/{id}/deposit` | desk | records that the deposit was received |
 //! | `GET /v1/days/{date}` | crew | cars in each bay on one day |
 

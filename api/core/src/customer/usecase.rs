@@ -72,7 +72,8 @@ pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Customer>> {
 /// Number of ids one query names.
 const AT_ONCE: usize = 500;
 
-/// The customer that a new record is to be made for: 404 if there is none, 409 if they were erased or merged into another.
+/// The customer that a new record is to be made for: `NotFound` if there is none, `Conflict` if they were erased or
+/// merged into another.
 pub fn standing(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     let customer = unmerged(tx, id)?;
     if customer.erased_at.is_some() {
@@ -81,7 +82,7 @@ pub fn standing(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     Ok(customer)
 }
 
-/// The customer with that id, erased or not: 404 if there is none, 409 if they were merged into another.
+/// The customer with that id, erased or not: `NotFound` if there is none, `Conflict` if they were merged into another.
 pub fn unmerged(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     let customer = show(tx, id)?;
     match &customer.merged_into {

@@ -53,7 +53,7 @@ pub struct Feed {
 /// Creates a feed; returns it with its address, which is not stored.
 ///
 /// # Errors
-/// 422 if the shop has no such bay or person.
+/// `Invalid` if the shop has no such bay or person.
 pub fn make(tx: &mut Tx<'_>, of: &Of) -> Done<(Feed, String)> {
     let (kind, id) = match of {
         Of::Bay(bay) => ("bay", shop::usecase::show_bay(tx, bay).map(|bay| bay.id.to_string())),
@@ -83,7 +83,7 @@ pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Feed>> {
 /// Revokes a feed for good; revoking it again changes nothing.
 ///
 /// # Errors
-/// 404 if there is no such feed.
+/// `NotFound` if there is no such feed.
 pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
     let feed = store::find(tx, id)?.ok_or_else(|| Refused::not_found("calendar feed"))?;
     if feed.revoked_at.is_some() {
@@ -97,7 +97,7 @@ pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
 /// The calendar at a secret address.
 ///
 /// # Errors
-/// 404 if there is no feed at this address, 410 if it was revoked or its person has left.
+/// `NotFound` if there is no feed at this address, `Gone` if it was revoked or its person has left.
 pub fn calendar(door: &Door, secret: &str) -> Done<Vec<u8>> {
     let known = |conn: &mut Conn| Ok(store::of_hash(conn, &token::digest(secret))?);
     let found = if token::is_plausible(secret) { door.read(known)? } else { None };

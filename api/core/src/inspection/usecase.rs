@@ -106,7 +106,7 @@ pub fn speaking(tx: &mut Tx<'_>, vehicle: &VehicleId, named: &[InspectionId]) ->
 /// Refuses work that removes paint if one of those inspections does not allow it.
 ///
 /// # Errors
-/// 409 with panels, readings and the lower limit if the owner has not decided that the work may go ahead.
+/// `Conflict` with panels, readings and the lower limit if the owner has not decided that the work may go ahead.
 pub fn may_work_on_paint(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,

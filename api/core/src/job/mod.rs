@@ -1,7 +1,7 @@
 //! Jobs: the work on a car, from its arrival in the bay to the hand-over.
 //!
-//! A job has the steps of its plan. Each is started, stopped, finished or struck out by somebody; the clock of a step
-//! is the sum of the pieces of work on it. A step begins only when the steps before it are finished or struck out and
+//! A job has the steps of its plan. Each is started, stopped, finished or removed by somebody; the clock of a step
+//! is the sum of the pieces of work on it. A step begins only when the steps before it are finished or removed and
 //! have dried or cured, and not while something cures that holds the whole car, as the menu says. Nobody works on two
 //! steps at once, of one car or of two: constraints of the database say the same. A job has no prices, and shows the
 //! customer's first name only.
@@ -18,7 +18,7 @@
 //! | `POST /v1/jobs/{id}/steps/{code}/start` | crew | somebody begins, continues or joins |
 //! | `POST /v1/jobs/{id}/steps/{code}/stop` | crew | somebody stops for now |
 //! | `POST /v1/jobs/{id}/steps/{code}/finish` | crew | it is done |
-//! | `POST /v1/jobs/{id}/steps/{code}/strike` | crew | it will not be done |
+//! | `POST /v1/jobs/{id}/steps/{code}/remove` | crew | it will not be done |
 //! | `POST /v1/jobs/{id}/steps/{code}/undo` | crew | undoes the last of these |
 //! | `PUT /v1/jobs/{id}/steps/{code}/times` | crew | corrects the times of work on it |
 //! | `POST /v1/jobs/{id}/steps/{code}/end-wait` | crew | ends its drying or curing early |

@@ -12,7 +12,7 @@
 //! | route | who | what |
 //! | --- | --- | --- |
 //! | `GET /v1/learning/steps` | desk | each step of the menu in force: budgets, actual times, and the jobs left out |
-//! | `POST /v1/learning/steps/{code}/take` | owner | applies the learned budget of a step to the menu's draft |
+//! | `POST /v1/learning/steps/{code}/apply` | owner | applies the learned budget of a step to the menu's draft |
 
 mod kept;
 mod store;

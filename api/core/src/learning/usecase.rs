@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use baywright_domain::id::JobId;
 use baywright_domain::inspection::ConditionClass;
-use baywright_domain::learning::{Beliefs, Grounded, Grounds, Learned, Lesson, Misfit, Policy, Prior};
+use baywright_domain::learning::{Beliefs, Learned, LearnedEstimate, LearnedFrom, Lesson, Misfit, Policy, Prior};
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::plan::Hands;
 use baywright_domain::time::Minutes;
@@ -47,7 +47,7 @@ pub struct OfStep {
     /// Its minutes on the menu.
     pub base: Minutes,
     /// Estimate from all size classes together.
-    pub pooled: Grounded,
+    pub pooled: LearnedEstimate,
     /// Estimates by size class, smallest first.
     pub sizes: Vec<OfSize>,
     /// Latest jobs that were left out.
@@ -66,7 +66,7 @@ pub struct OfSize {
     /// Number of jobs of the class that the estimate was learned from.
     pub jobs: usize,
     /// Estimate of the duration.
-    pub grounded: Grounded,
+    pub learned: LearnedEstimate,
 }
 
 /// Results for all steps of the menu in force.
@@ -80,7 +80,7 @@ pub struct Overview {
 
 /// A learned budget that was applied to the draft.
 #[derive(Debug, Clone)]
-pub struct Taken {
+pub struct Applied {
     /// The draft after the change.
     pub draft: Draft,
     /// The step's minutes before.
@@ -118,7 +118,7 @@ pub fn beliefs(tx: &mut Tx<'_>, menu: &Menu, services: &[Code], size: SizeClass,
 /// Results for each step of the menu in force.
 ///
 /// # Errors
-/// 409 if the shop has published no menu.
+/// `Conflict` if the shop has published no menu.
 pub fn overview(tx: &mut Tx<'_>) -> Done<Overview> {
     let menu = menu::usecase::current(tx)?;
     let policy = shop::usecase::settings(tx)?.terms.learning;
@@ -154,7 +154,7 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
         size,
         budget: usual.budget_by(menu).map_or(Minutes::ZERO, |budget| budget.minutes),
         jobs: learned.jobs(step, size),
-        grounded: learned.estimate(step, size, policy.prior),
+        learned: learned.estimate(step, size, policy.prior),
     }
 }
 
@@ -163,15 +163,16 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
 /// what the prior held back the first time.
 ///
 /// # Errors
-/// 404 if the draft has no such step; 409 if there are no lessons about it; 412 if the draft changed meanwhile.
-pub fn take(tx: &mut Tx<'_>, seen: Seen, code: &Code) -> Done<Taken> {
+/// `NotFound` if the draft has no such step; `Conflict` if there are no lessons about it; `ChangedMeanwhile` if the
+/// draft has another version.
+pub fn apply(tx: &mut Tx<'_>, seen: Seen, code: &Code) -> Done<Applied> {
     let (draft, menu) = menu::usecase::drafted(tx)?;
     seen.check(draft.version)?;
     let before = menu.step(code).ok_or_else(|| Refused::not_found("step"))?.minutes;
     let prior = shop::usecase::settings(tx)?.terms.learning.prior;
     let kept = store::of_steps(tx, &[code.as_str()])?;
-    let Grounded { estimate, grounds } = Learned::new(&menu, &lessons(&kept)).pooled(code, prior);
-    if grounds == Grounds::Nothing {
+    let LearnedEstimate { estimate, learned_from } = Learned::new(&menu, &lessons(&kept)).pooled(code, prior);
+    if learned_from == LearnedFrom::Nothing {
         let detail = "No finished job has measured this step yet, so there is no learned budget to apply.";
         return Err(Refused::conflict("nothing-learned", detail).into());
     }
@@ -179,8 +180,8 @@ pub fn take(tx: &mut Tx<'_>, seen: Seen, code: &Code) -> Done<Taken> {
     let after = draft.menu.steps.iter().find(|step| step.code.as_str() == code.as_str());
     let after = after.map_or(before, |step| Minutes::new(step.base_minutes));
     let detail = json!({ "before": before.get(), "after": after.get(), "jobs": estimate.jobs() });
-    record::write(tx, "learning.budget-taken", ("step", code.as_str()), detail)?;
-    Ok(Taken { draft, before, after, jobs: estimate.jobs() })
+    record::write(tx, "learning.budget-applied", ("step", code.as_str()), detail)?;
+    Ok(Applied { draft, before, after, jobs: estimate.jobs() })
 }
 
 fn lessons(kept: &[Kept]) -> Vec<Lesson> {

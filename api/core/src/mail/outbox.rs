@@ -43,7 +43,7 @@ const ATTACHED_BYTES: usize = 8 << 20;
 /// Control characters become spaces, so that nothing in a name or subject can start another header.
 ///
 /// # Errors
-/// 422 if the address is invalid, or the attachments are too large together.
+/// `Invalid` if the address is invalid, or the attachments are too large together.
 pub fn send(tx: &mut Tx<'_>, mail: NewMail) -> Done<MessageId> {
     let to_email = Email::parse(&mail.to_email)
         .map_err(|error| Refused::invalid("no-mail-address", format!("This mail can't be sent: {error}.")))?;

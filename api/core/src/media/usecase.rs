@@ -114,7 +114,7 @@ fn not_written(error: std::io::Error) -> Fail {
 /// Adds the photograph whose files were kept.
 ///
 /// # Errors
-/// 503 if its files are gone: the sweep may have deleted them while the process was suspended for days.
+/// `Unavailable` if its files are gone: the sweep may have deleted them while the process was suspended for days.
 pub fn add(tx: &mut Tx<'_>, kept: &Files) -> Done<Photo> {
     let there = |file: &Stored| files::find(&tx.config.data, &tx.studio.id, &kept.id, &file.digest).is_some();
     if !there(&kept.full) || !there(&kept.thumb) {

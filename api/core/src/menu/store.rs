@@ -1,4 +1,4 @@
-//! Rows of the draft and of published editions.
+//! Rows of the draft and of published revisions.
 
 use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
@@ -24,7 +24,7 @@ pub(super) struct DraftRow {
     pub(super) updated_at: i64,
 }
 
-/// Columns of an edition other than its content.
+/// Columns of a revision other than its content.
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = menu_revision)]
 struct RevisionRow {
@@ -100,21 +100,21 @@ pub(super) fn insert_revision(tx: &mut Tx<'_>, revision: &Revision, content: &st
     Ok(())
 }
 
-/// The number of the last published edition, or 0.
+/// The number of the last published revision, or 0.
 pub(super) fn last_number(tx: &mut Tx<'_>) -> Stored<i64> {
     let number: Option<i64> =
         rows_of_shop!(menu_revision, tx).select(diesel::dsl::max(menu_revision::number)).first(tx.conn)?;
     Ok(number.unwrap_or(0))
 }
 
-/// The ids of the shop's withdrawn editions, as part of a query.
+/// The ids of the shop's withdrawn revisions, as part of a query.
 macro_rules! withdrawn {
     ($tx:expr) => {
         rows_of_shop!(menu_withdrawal, id = $tx.studio.id.to_string()).select(menu_withdrawal::revision_id)
     };
 }
 
-/// The edition in force at a given time, with its content. Withdrawn ones are skipped.
+/// The revision in force at a given time, with its content. Withdrawn ones are skipped.
 pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Revision, String)>> {
     let row: Option<(RevisionRow, String)> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.le(moment.ms()))
@@ -126,7 +126,7 @@ pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Re
     row.map(|(row, content)| Ok((row.read()?, content))).transpose()
 }
 
-/// The content of the latest edition in force whose prices have that tax basis.
+/// The content of the latest revision in force whose prices have that tax basis.
 pub(super) fn last_in_force_with(tx: &mut Tx<'_>, prices: Prices) -> Stored<Option<String>> {
     Ok(rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::prices.eq(prices.as_str()))
@@ -138,7 +138,7 @@ pub(super) fn last_in_force_with(tx: &mut Tx<'_>, prices: Prices) -> Stored<Opti
         .optional()?)
 }
 
-/// Whether an edition is published that is not in force yet and was not withdrawn.
+/// Whether a revision is published that is not in force yet and was not withdrawn.
 pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
     let to_come = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.gt(tx.now.ms()))
@@ -146,7 +146,7 @@ pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
     Ok(diesel::select(diesel::dsl::exists(to_come)).get_result(tx.conn)?)
 }
 
-/// The id of the edition in force now.
+/// The id of the revision in force now.
 pub(super) fn id_in_force(tx: &mut Tx<'_>) -> Stored<Option<MenuRevisionId>> {
     let id: Option<String> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.le(tx.now.ms()))
@@ -170,7 +170,7 @@ pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(R
     Ok(Some((revision, content)))
 }
 
-/// The withdrawn ones of these editions, with the times.
+/// The withdrawn ones of these revisions, with the times.
 fn withdrawals(tx: &mut Tx<'_>, of: &[Revision]) -> Stored<Vec<(String, UtcTime)>> {
     let ids: Vec<&str> = of.iter().map(|revision| revision.id.as_str()).collect();
     let rows: Vec<(String, i64)> = rows_of_shop!(menu_withdrawal, tx)
@@ -184,7 +184,7 @@ fn withdrawals(tx: &mut Tx<'_>, of: &[Revision]) -> Stored<Vec<(String, UtcTime)
     rows.into_iter().map(read).collect()
 }
 
-/// Withdraws an edition now.
+/// Withdraws a revision now.
 pub(super) fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str>) -> Stored<()> {
     diesel::insert_into(menu_withdrawal::table)
         .values((

@@ -49,9 +49,9 @@ pub struct Merge {
 /// Merges another record into one.
 ///
 /// # Errors
-/// 404 if there is no such record, 422 if the other one does not exist, is the same, or is a vehicle of another
-/// customer, 409 if one of them was erased or merged before, 409 to be confirmed if they have nothing in common, 412 if
-/// one of them has changed since it was read.
+/// `NotFound` if there is no such record, `Invalid` if the other one does not exist, is the same, or is a vehicle of
+/// another customer, `Conflict` if one of them was erased or merged before, `Conflict`, to be confirmed, if they have
+/// nothing in common, `ChangedMeanwhile` if one of them has changed since it was read.
 pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: Seen, other: &R::Id, version: i64) -> Done<Merge> {
     let kept = R::standing(tx, id)?;
     seen.check(kept.version())?;
@@ -89,8 +89,8 @@ pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: Seen, other: &R::I
 /// Undoes the merge of a record. Records that were made since for what had moved go back with it.
 ///
 /// # Errors
-/// 404 if there is no such record, 409 if the record was not merged or if something in between must be undone first,
-/// 412 if it has changed since it was read.
+/// `NotFound` if there is no such record, `Conflict` if the record was not merged or if something in between must be
+/// undone first, `ChangedMeanwhile` if it has changed since it was read.
 pub fn undo<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: Seen) -> Done<Merge> {
     let gone = show::<R>(tx, id)?;
     seen.check(gone.version())?;

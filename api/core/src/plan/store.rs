@@ -67,6 +67,9 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &PlanId) -> Stored<Option<Plan>> {
 
 /// The plans with those ids, in no order; unknown ids are left out.
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[PlanId]) -> Stored<Vec<Plan>> {
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
     let rows: Vec<Row> = rows_of_shop!(plan, tx)
         .filter(plan::id.eq_any(ids.iter().map(PlanId::as_str)))
         .select(Row::as_select())

@@ -69,7 +69,8 @@ impl Plan {
 /// The latest plan of a quote.
 ///
 /// # Errors
-/// 404 if the shop has no such quote, 409 if nothing was signed or what was signed has no step that takes time.
+/// `NotFound` if the shop has no such quote, `Conflict` if nothing was signed or what was signed has no step that takes
+/// time.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
     if let Some(plan) = store::latest(tx, quote)? {
         return Ok(plan);
@@ -102,7 +103,7 @@ pub fn step_names(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<BTreeMap<(PlanId, S
 /// `None` if no step takes time.
 ///
 /// # Errors
-/// 409 if nothing is signed; 422 if the steps can't be put in order.
+/// `Conflict` if nothing is signed; `Invalid` if the steps can't be put in order.
 pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
     let agreed = agreement::usecase::agreed(tx, quote)?;
     let variations: Vec<VariationId> = agreed.variations.iter().map(|variation| variation.id.clone()).collect();
@@ -160,7 +161,7 @@ pub struct Unsigned {
 /// takes time.
 ///
 /// # Errors
-/// 422 if the steps of a choice can't be put in order.
+/// `Invalid` if the steps of a choice can't be put in order.
 pub fn unsigned(
     tx: &mut Tx<'_>,
     menu: &Menu,

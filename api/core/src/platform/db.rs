@@ -36,7 +36,7 @@ mod write;
 pub use column::Column;
 pub use conn::{Conn, MultiBackend};
 pub use count::count;
-pub(crate) use dialect::each_engine;
+pub(crate) use dialect::{ROWS_AT_ONCE, each_engine, insert_rows};
 pub use not_opened::{NotOpened, is_only_readable};
 pub use open::{Db, embedded_file, known};
 pub use row::RowId;

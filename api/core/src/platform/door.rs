@@ -69,7 +69,7 @@ impl Door {
         })
     }
 
-    /// The refusal of an invalid secret: 404, or 429 after many tries.
+    /// The refusal of an invalid secret: `NotFound`, or `TooOften` after many tries.
     pub fn missed(&self, record: &str) -> Refused {
         self.program.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Refused::not_found(record))
     }

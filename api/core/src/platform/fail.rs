@@ -130,8 +130,8 @@ impl Fail {
         Self::Unexpected(what.to_string())
     }
 
-    /// An error with a file. It is answered with 503 if the disk is full, naming what was not saved, or if the program has as
-    /// many files open as allowed, because some of them will be closed in a moment.
+    /// An error with a file. It is answered as unavailable if the disk is full, naming what was not saved, or if the
+    /// program has as many files open as allowed, because some of them will be closed in a moment.
     pub fn of_file(error: &std::io::Error, what: &str) -> Self {
         if error.kind() == std::io::ErrorKind::StorageFull {
             let detail = format!(

@@ -18,10 +18,10 @@ impl Faults {
         }
     }
 
-    /// The whole value if no part is missing, else a 422 with every fault.
+    /// The whole value if no part is missing, else an `Invalid` with every fault.
     ///
     /// # Errors
-    /// 422 with all faults that were kept.
+    /// `Invalid` with all faults that were kept.
     pub fn all_or<T>(self, read: Option<T>) -> Result<T, Refused> {
         match read {
             Some(value) if self.0.is_empty() => Ok(value),

@@ -9,7 +9,7 @@ use chrono::{DateTime, Utc};
 
 use super::clock::UtcTime;
 
-/// Reason for a refusal.
+/// Reason for a refusal. The docs of use cases name it: `Conflict` if …
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Why {
     /// The request can't be read.

@@ -19,7 +19,7 @@ pub const KEEP_HOURS: i64 = 24;
 
 /// An answer as it is stored with its key.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Kept {
+pub struct StoredAnswer {
     /// Its status.
     pub status: u16,
     /// Its `Location`, or empty.
@@ -38,7 +38,8 @@ struct Row {
     shop_id: String,
     route: String,
     key: String,
-    print: String,
+    #[diesel(column_name = print)]
+    fingerprint: String,
     status: i32,
     location: String,
     etag: String,
@@ -51,15 +52,15 @@ pub fn once(
     tx: &mut Tx<'_>,
     route: &str,
     key: &str,
-    print: &str,
-    f: &mut dyn FnMut(&mut Tx<'_>) -> Done<Kept>,
-) -> Done<Kept> {
-    let of_request = print;
-    let print = asked_by(&tx.actor, of_request);
+    fingerprint: &str,
+    f: &mut dyn FnMut(&mut Tx<'_>) -> Done<StoredAnswer>,
+) -> Done<StoredAnswer> {
+    let of_request = fingerprint;
+    let fingerprint = asked_by(&tx.actor, of_request);
     if let Some(row) = find(tx, route, key)? {
         // Before keys belonged to an account, only the request's fingerprint was stored. Such a row still counts until
         // it is deleted, so that a request that is repeated across an update takes effect once.
-        if row.print != print && row.print != of_request {
+        if row.fingerprint != fingerprint && row.fingerprint != of_request {
             return Err(Refused::invalid(
                 "idempotency-key-reused",
                 "This Idempotency-Key was used for another request: with another body, or by another account or role. \
@@ -73,14 +74,14 @@ pub fn once(
             return Err(Refused::conflict("answer-erased", detail).into());
         }
         let status = u16::try_from(row.status).unwrap_or(200);
-        return Ok(Kept { status, location: row.location, etag: row.etag, body: row.body, replayed: true });
+        return Ok(StoredAnswer { status, location: row.location, etag: row.etag, body: row.body, replayed: true });
     }
     let kept = f(tx)?;
     let row = Row {
         shop_id: tx.studio.id.to_string(),
         route: route.to_owned(),
         key: key.to_owned(),
-        print,
+        fingerprint,
         status: i32::from(kept.status),
         location: kept.location.clone(),
         etag: kept.etag.clone(),
@@ -93,9 +94,9 @@ pub fn once(
 
 /// The fingerprint of a request and its sender, so that nobody gets an answer that was meant for another account, or for a
 /// role that they no longer have.
-fn asked_by(actor: &Actor, print: &str) -> String {
+fn asked_by(actor: &Actor, fingerprint: &str) -> String {
     let role = actor.role().map_or("", |role| role.as_str());
-    canonical::digest(&format!("{}\n{}\n{role}\n{print}", actor.kind(), actor.id()))
+    canonical::digest(&format!("{}\n{}\n{role}\n{fingerprint}", actor.kind(), actor.id()))
 }
 
 /// Status that is stored for an answer that was blanked.

@@ -11,7 +11,7 @@ impl Tx<'_> {
     /// record already has: unchanged days are not asked about again.
     ///
     /// # Errors
-    /// 409 `far-ahead` or `long-past`, which names the day.
+    /// `Conflict` with the code `far-ahead` or `long-past`, which names the day.
     pub fn must_confirm_days(
         &self,
         (first, last): (NaiveDate, NaiveDate),

@@ -4,7 +4,7 @@
 //! of 0 or a skill that nobody has. [`Tx::warn`] adds it: the change is made, and its answer contains `warnings`.
 //!
 //! **A refusal can be confirmed.** For a change that should not happen without a second thought, [`Tx::must_confirm`]
-//! refuses with 409 until the request contains the slug of the question in `?confirm=`.
+//! refuses until the request contains the slug of the question in `?confirm=`.
 //!
 //! There is one mechanism for each of the two, so that pages and clients handle all of them in the same way.
 
@@ -64,7 +64,7 @@ impl Tx<'_> {
     /// Succeeds only if the client has confirmed `slug`.
     ///
     /// # Errors
-    /// 409 `slug` with `detail` and the confirmations with which the same request succeeds.
+    /// `Conflict` with the code `slug`, `detail` and the confirmations with which the same request succeeds.
     pub fn must_confirm(&self, slug: &'static str, detail: impl std::fmt::Display) -> Done<()> {
         if self.is_confirmed(slug) {
             return Ok(());

@@ -48,7 +48,7 @@ pub struct Erased {
 /// the data about the customer whose record remains.
 ///
 /// # Errors
-/// 404 if there is no such customer.
+/// `NotFound` if there is no such customer.
 pub fn held(tx: &mut Tx<'_>, id: &CustomerId) -> Done<(CustomerId, Vec<Records>)> {
     let id = customer::show(tx, id)?.merged_into.unwrap_or_else(|| id.clone());
     let found = gather(tx, &id)?;
@@ -97,7 +97,8 @@ fn gather(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Leaving> {
 /// Erases a customer.
 ///
 /// # Errors
-/// 404 if there is none; 409 if they were erased already, or if a booking, an invoice or a credit is open.
+/// `NotFound` if there is none; `Conflict` if they were erased already, or if a booking, an invoice or a credit is
+/// open.
 pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     let before = customer::standing(tx, id)?;
     seen.check(before.version)?;

@@ -96,7 +96,7 @@ pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
 /// Creates the first shop and signs its owner in; returns what to check in the settings of its menu.
 ///
 /// # Errors
-/// 409 if there is a shop already; 422 with every fault of the form at once.
+/// `Conflict` if there is a shop already; `Invalid` with every fault of the form at once.
 pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
     access::usecase::slow(door)?;
     let code = token::digest(&setup.code.trim().to_uppercase());

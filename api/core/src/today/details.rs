@@ -109,9 +109,9 @@ pub struct JobDay {
     pub id: JobId,
     /// Id of the booking.
     pub booking: BookingId,
-    /// The step at hand; `None` if every step is finished or struck out.
+    /// The step at hand; `None` if every step is finished or removed.
     pub step: Option<StepAtHand>,
-    /// Number of steps that are finished or struck out.
+    /// Number of steps that are finished or removed.
     pub settled: usize,
     /// Number of steps.
     pub steps: usize,

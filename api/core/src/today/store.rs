@@ -11,6 +11,7 @@ use diesel::prelude::*;
 use crate::platform::clock::UtcTime;
 use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, invoice, placement, quote_revision};
 
@@ -46,14 +47,14 @@ pub(super) fn with_customer(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<QuoteId>> 
 /// without reading all history.
 pub(super) fn without_time(tx: &mut Tx<'_>, since: UtcTime, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
-    let over = [BookingState::Held, BookingState::Cancelled, BookingState::Missed].map(BookingState::as_str);
+    let over = [BookingState::Held, BookingState::Cancelled, BookingState::NoShow].map(BookingState::stored);
     let stands = rows_of_shop!(booking, id = shop)
         .filter(booking::quote_id.eq(quote_revision::quote_id))
         .filter(
             booking::state
                 .ne_all(over)
-                .or(booking::state.eq(BookingState::Held.as_str()).and(booking::hold_until.gt(tx.now.ms())))
-                .or(booking::state.eq(BookingState::Cancelled.as_str()).and(booking::booked_at.is_not_null())),
+                .or(booking::state.eq(BookingState::Held.stored()).and(booking::hold_until.gt(tx.now.ms())))
+                .or(booking::state.eq(BookingState::Cancelled.stored()).and(booking::booked_at.is_not_null())),
         )
         .select(booking::id);
     let billed = rows_of_shop!(invoice, id = shop)
@@ -76,7 +77,7 @@ pub(super) fn without_time(tx: &mut Tx<'_>, since: UtcTime, most: i64) -> Stored
 /// ended before `since` are left out.
 pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
-    let states = [BookingState::Held, BookingState::Booked].map(BookingState::as_str);
+    let states = [BookingState::Held, BookingState::Booked].map(BookingState::stored);
     let unpaid = booking::deposit.is_not_null().and(booking::deposit_received_at.is_null());
     let lately =
         rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
@@ -96,7 +97,7 @@ pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec
 /// before `since` are left out.
 pub(super) fn here(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
-    let come = [BookingState::InBay, BookingState::Ready].map(BookingState::as_str);
+    let come = [BookingState::InBay, BookingState::Ready].map(BookingState::stored);
     let lately =
         rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
     let found: Vec<String> = rows_of_shop!(booking, id = shop)
@@ -122,7 +123,7 @@ pub(super) fn not_billed(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Ve
         rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
     let found: Vec<String> = rows_of_shop!(booking, id = shop)
         .filter(booking::id.eq_any(lately))
-        .filter(booking::state.eq(BookingState::HandedOver.as_str()))
+        .filter(booking::state.eq(BookingState::HandedOver.stored()))
         .filter(not(exists(billed)))
         .order(booking::id.asc())
         .limit(most)

@@ -32,7 +32,7 @@ fn is_for_work_only(tx: &Tx<'_>) -> bool {
 /// Reads the day at the shop; `None` means the current day in the shop's time zone.
 ///
 /// # Errors
-/// 422 if the day does not exist in the shop's time zone.
+/// `Invalid` if the day does not exist in the shop's time zone.
 pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
     let date = match date {
         Some(date) => date,
@@ -41,11 +41,11 @@ pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
     let (day, all_bays, bookings) = booking::usecase::day(tx, date)?;
     let ids: Vec<BookingId> = bookings.iter().map(|booking| booking.id.clone()).collect();
     let pieces = booking::usecase::pieces_of(tx, &ids)?;
-    let hours = booking::usecase::timetable(tx, day.from(), day.to())?;
+    let everyone = people::usecase::everyone(tx)?;
+    let hours = booking::usecase::timetable_of(tx, &all_bays, &everyone, (day.from(), day.to()))?;
     let open: BTreeMap<String, IntervalSet> = hours.bays.into_iter().map(|bay| (bay.code, bay.open)).collect();
     let bays = bays(day, &all_bays, &open, &bookings, &pieces);
     let names = names_of_steps(tx, &bookings)?;
-    let everyone = people::usecase::everyone(tx)?;
     let working: BTreeMap<String, IntervalSet> =
         hours.technicians.into_iter().map(|one| (one.code, one.working)).collect();
     let people = everyone
@@ -177,12 +177,11 @@ fn job_day(one: UnderWay, now: DateTime<Utc>, names: &BTreeMap<PersonId, String>
     let steps = &one.job.rules.steps;
     let running = steps.iter().find(|step| step.state == StepState::Running);
     let next = running.or_else(|| one.job.rules.startable(now).first().copied());
-    let step = match next {
-        Some(step) => Some(at_hand(step, None, names)),
-        None => {
-            let open = steps.iter().find(|step| !step.state.is_settled());
-            open.map(|step| at_hand(step, drying_until(steps, now), names))
-        }
+    let step = if let Some(step) = next {
+        Some(at_hand(step, None, names))
+    } else {
+        let open = steps.iter().find(|step| !step.state.is_settled());
+        open.map(|step| at_hand(step, drying_until(steps, now), names))
     };
     JobDay {
         step,

@@ -86,6 +86,9 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &VehicleId) -> Stored<Option<Vehicle>> {
 }
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[VehicleId]) -> Stored<Vec<Vehicle>> {
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
     let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
     let rows: Vec<Row> =
         rows_of_shop!(vehicle, tx).filter(vehicle::id.eq_any(ids)).select(Row::as_select()).load(tx.conn)?;

@@ -50,7 +50,8 @@ pub fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Vec<Vehicle>>
     Ok(store::of_customer(tx, customer)?)
 }
 
-/// The vehicle that a new record is to be made for: 404 if there is none, 409 if it was merged into another.
+/// The vehicle that a new record is to be made for: `NotFound` if there is none, `Conflict` if it was merged into
+/// another.
 pub fn standing(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     let vehicle = show(tx, id)?;
     match &vehicle.merged_into {
@@ -118,7 +119,7 @@ fn warn_of_vin(tx: &mut Tx<'_>, vehicle: &Vehicle) {
     }
 }
 
-/// A customer named in the body: 422 that points there if there is none.
+/// A customer named in the body: `Invalid` that points there if there is none.
 fn owner(tx: &mut Tx<'_>, id: &CustomerId) -> Done<()> {
     if customer::usecase::of_ids(tx, std::slice::from_ref(id))?.is_empty() {
         return Err(Refused::field("/customer_id", "not_found", "There is no such customer.").into());

@@ -63,7 +63,7 @@ pub struct JobSeen {
     pub id: JobId,
     /// Progress of the work.
     pub work: Work,
-    /// Number of steps that are finished or struck out.
+    /// Number of steps that are finished or removed.
     pub settled: usize,
     /// Number of steps.
     pub steps: usize,
@@ -138,7 +138,7 @@ pub fn of_hits(tx: &mut Tx<'_>, hits: &[Hit], most: i64) -> Done<Vec<Visit>> {
 /// The visit of one quote, without its events.
 ///
 /// # Errors
-/// 404 if the shop has no such quote.
+/// `NotFound` if the shop has no such quote.
 fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Visit> {
     let found = of_quotes(tx, std::slice::from_ref(quote))?.pop();
     Ok(found.ok_or_else(|| Refused::not_found("visit"))?)
@@ -240,7 +240,7 @@ fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
 fn counting(tx: &Tx<'_>, bookings: Vec<Booking>) -> Option<Booking> {
     let now = tx.now.datetime();
     let rank = |booking: &Booking| match booking.state {
-        BookingState::Missed => Some(0),
+        BookingState::NoShow => Some(0),
         BookingState::Cancelled => booking.booked_at.map(|_| 1),
         _ => Some(2),
     };

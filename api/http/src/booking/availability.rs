@@ -2,14 +2,14 @@
 
 use actix_web::get;
 use actix_web::web::Path;
-use baywright_core::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Relaxation};
+use baywright_core::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Suggestion};
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::identity::Desk;
 use baywright_domain::id::QuoteId;
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
 use baywright_domain::schedule::stays::Visit;
-use baywright_domain::schedule::{Hindrance, Lenience, PlacedStep, Placement};
+use baywright_domain::schedule::{Hindrance, PlacedStep, Placement, SuggestionKind};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -65,7 +65,7 @@ pub(super) struct AvailabilityView {
     reasons: Vec<ReasonView>,
     /// Alternatives with their times, smallest change first.
     #[schema(max_items = 100)]
-    relaxations: Vec<RelaxationView>,
+    suggestions: Vec<SuggestionView>,
 }
 
 /// Duration of the work, without changeovers and waits.
@@ -103,8 +103,8 @@ type HindranceWord = Word<Hindrance>;
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = AvailabilityReason)]
 pub(super) struct ReasonView {
-    /// Kind of reason, such as `BAY_HELD` for a bay with other cars or `CROWDED` if bays and people are never free
-    /// together for long enough.
+    /// Kind of reason, such as `BAY_HELD` for a bay with other cars or `NOT_FREE_TOGETHER` if bays and people are never
+    /// free together for long enough.
     kind: HindranceWord,
     /// Reason as a sentence, with times in the shop's time zone.
     #[schema(max_length = 1000, example = "Bay 2 is not free for long enough before Tue 3 March 2026, 09:30.")]
@@ -119,17 +119,17 @@ pub(super) struct ReasonView {
 }
 
 /// A kind of alternative as it is sent over HTTP.
-type RelaxationWord = Word<Lenience>;
+type SuggestionWord = Word<SuggestionKind>;
 
 /// Alternative to the requested work or time. Asking books and changes nothing; other work needs a new revision of the
 /// quote.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = AvailabilityRelaxation)]
-pub(super) struct RelaxationView {
+#[schema(as = AvailabilitySuggestion)]
+pub(super) struct SuggestionView {
     /// Kind of alternative: the work at a later time (`LATER`), with the car moved from bay to bay (`WITH_MOVES`), in two
     /// visits (`TWO_VISITS`) or without one service (`WITHOUT`). To book one with moves, allow them with `may_move`; a shop
     /// whose terms allow one bay only has to change them first (`max_stays`).
-    kind: RelaxationWord,
+    kind: SuggestionWord,
     /// Code of the service that is left out; null for other kinds.
     #[schema(max_length = 40, example = "coating")]
     without: Option<String>,
@@ -153,21 +153,23 @@ impl From<Hindered> for ReasonView {
     }
 }
 
-impl From<Relaxation> for RelaxationView {
-    fn from(relaxation: Relaxation) -> Self {
+impl From<Suggestion> for SuggestionView {
+    fn from(suggestion: Suggestion) -> Self {
         let view = |kind, without: Option<Code>, second: Option<Code>, visits: Vec<OfferedTime>| Self {
             kind: Word(kind),
             without: without.map(|code| code.to_string()),
             second_begins_with: second.map(|code| code.to_string()),
             visits,
         };
-        match relaxation {
-            Relaxation::Later(visit) => view(Lenience::Later, None, None, vec![visit.into()]),
-            Relaxation::WithMoves(visit) => view(Lenience::WithMoves, None, None, vec![visit.into()]),
-            Relaxation::TwoVisits(second, visits) => {
-                view(Lenience::TwoVisits, None, Some(second), visits.map(OfferedTime::from).into())
+        match suggestion {
+            Suggestion::Later(visit) => view(SuggestionKind::Later, None, None, vec![visit.into()]),
+            Suggestion::WithMoves(visit) => view(SuggestionKind::WithMoves, None, None, vec![visit.into()]),
+            Suggestion::TwoVisits(second, visits) => {
+                view(SuggestionKind::TwoVisits, None, Some(second), visits.map(OfferedTime::from).into())
             }
-            Relaxation::Without(left_out, visit) => view(Lenience::Without, Some(left_out), None, vec![visit.into()]),
+            Suggestion::Without(left_out, visit) => {
+                view(SuggestionKind::Without, Some(left_out), None, vec![visit.into()])
+            }
         }
     }
 }
@@ -300,6 +302,6 @@ pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Quer
         work: offer.outlook.as_ref().map(WorkMinutes::from),
         times: offer.times.into_iter().map(OfferedTime::from).collect(),
         reasons: offer.reasons.into_iter().map(ReasonView::from).collect(),
-        relaxations: offer.relaxations.into_iter().map(RelaxationView::from).collect(),
+        suggestions: offer.suggestions.into_iter().map(SuggestionView::from).collect(),
     }))
 }

@@ -119,13 +119,13 @@ pub(super) async fn cancel(
 
 /// Record a no-show.
 ///
-/// Marks the booking as MISSED because the car did not come. Possible from the booked start on.
+/// Marks the booking as NO_SHOW because the car did not come. Possible from the booked start on.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking after the change.", body = BookingView)))]
-#[post("/v1/bookings/{id}/missed")]
-pub(super) async fn missed(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
-    go(call, id, move |tx, id| usecase::miss(tx, id, seen)).await
+#[post("/v1/bookings/{id}/no-show")]
+pub(super) async fn no_show(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
+    go(call, id, move |tx, id| usecase::no_show(tx, id, seen)).await
 }
 
 /// Record that the deposit was received.

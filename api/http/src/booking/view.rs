@@ -28,7 +28,7 @@ pub struct BookingView {
     /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// State of the booking; a hold that has run out is CANCELLED, a no-show is MISSED.
+    /// State of the booking; a hold that has run out is CANCELLED, a no-show is NO_SHOW.
     state: StateWord,
     /// Latest move, which `undo` takes back; null if there is nothing to undo.
     last_move: Option<MoveWord>,
@@ -64,7 +64,7 @@ pub struct BookingView {
     /// Number of people the place is made for: `ONE` or `TWO`; `ONE` if no step allows two.
     hands: HandsWord,
     /// Whether the place still fits the agreed work. False after other work was signed: ask for new times at
-    /// `/v1/quotes/{quote_id}/availability` and move the booking, or make a rescheduling proposal if the car is in its
+    /// `/v1/quotes/{quote_id}/availability` and move the booking, or make a rescheduling if the car is in its
     /// bay.
     fits: bool,
     /// Whether the car is in the bay now: it came and was not driven out.
@@ -139,7 +139,7 @@ pub struct PieceView {
     step: String,
     /// Index of the step in the plan, from 0.
     #[schema(minimum = 0, maximum = 1000)]
-    place: u32,
+    step_index: u32,
     /// Id of the person who works on the piece.
     person_id: Reference,
     /// Whether the person helps: somebody else leads the step at the same time and has its skills.
@@ -154,7 +154,7 @@ impl From<Attendance> for PieceView {
     fn from(piece: Attendance) -> Self {
         Self {
             step: piece.step,
-            place: piece.place,
+            step_index: piece.place,
             person_id: Reference::from(&piece.person),
             helps: piece.helps,
             start: Instant(UtcTime::from_minute(piece.when.from())),

@@ -107,7 +107,7 @@ impl From<Forecast> for ForecastView {
 ///
 /// Schedules the remaining steps, including signed variations, from now on in the car's bay among the other work of the
 /// people. For a car that is ready, returns when it became ready. If the car stays longer than its bay is kept for it,
-/// a rescheduling proposal with this car as an overrun shows what moves.
+/// a rescheduling with this car as an overrun shows what moves.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the job.")),
     responses((status = 200, description = "Forecast for the car.", body = ForecastView)))]
 #[get("/v1/jobs/{id}/forecast")]

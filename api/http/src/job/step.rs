@@ -55,7 +55,7 @@ pub(super) struct UsedBody {
 /// Reason for removing a step.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct StrikeBody {
+pub(super) struct RemoveStepBody {
     /// Reason why the step will not be done.
     #[schema(example = "The clear coat is too thin to sand.")]
     reason: Line<500>,
@@ -164,19 +164,20 @@ pub(super) async fn finish(
 
 /// Remove a step from the work.
 ///
-/// Records the reason why the step will not be done; its state becomes STRUCK. Steps after it may begin.
-#[utoipa::path(tag = "job", request_body = StrikeBody, params(("id" = Reference, Path, description = "Id of the job."),
+/// Records the reason why the step will not be done; its state becomes REMOVED. Steps after it may begin.
+#[utoipa::path(tag = "job", request_body = RemoveStepBody,
+        params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")), extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The step after the change.", body = StepView)))]
-#[post("/v1/jobs/{id}/steps/{code}/strike")]
-pub(super) async fn strike(
+#[post("/v1/jobs/{id}/steps/{code}/remove")]
+pub(super) async fn remove_step(
     call: Call<Crew>,
     path: Path<(String, String)>,
     IfMatch(seen): IfMatch,
-    body: Body<StrikeBody>,
+    body: Body<RemoveStepBody>,
 ) -> Answer {
     let reason = body.value.reason;
-    go(call, address(path)?, move |tx, id, code| usecase::strike(tx, id, code, seen, reason.as_str())).await
+    go(call, address(path)?, move |tx, id, code| usecase::remove(tx, id, code, seen, reason.as_str())).await
 }
 
 /// The amounts by product, each once.

@@ -146,7 +146,7 @@ pub(super) struct StepView {
     finished_at: Option<Instant>,
     /// Reason why the step was removed; null if it was not.
     #[schema(max_length = 500)]
-    struck_because: Option<String>,
+    removal_reason: Option<String>,
     /// Products that the plan expects for the step.
     #[schema(max_items = 200)]
     products: Vec<ProductAmountView>,
@@ -272,7 +272,7 @@ impl StepView {
             clear_from: rules.clear_from.map(|at| Instant(at.into())),
             holds: Word(rules.holds),
             finished_at: rules.finished_at.map(|at| Instant(at.into())),
-            struck_because: rules.struck_because.clone(),
+            removal_reason: rules.removal_reason.clone(),
             products: planned.map(|planned| products(&planned.products)).unwrap_or_default(),
             used: used.map(|(code, amount)| UsedView { product: code.to_string(), amount: Number(*amount) }).collect(),
             cautions: planned.map(|planned| cautions(&planned.cautions)).unwrap_or_default(),

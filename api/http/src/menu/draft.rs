@@ -1,7 +1,7 @@
 //! The draft as a whole.
 
 use actix_web::{get, post, put};
-use baywright_core::menu::kept::{GateForm, MenuForm};
+use baywright_core::menu::kept::{CheckpointForm, MenuForm};
 use baywright_core::menu::usecase::{self, Change, ChangeKind, Changes, Draft, FieldChange, Judged, MOST_BYTES};
 use baywright_core::platform::identity::Desk;
 use baywright_domain::id::MenuRevisionId;
@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::body::{self, GatesBody, MenuBody};
+use super::body::{self, CheckpointsBody, MenuBody, Shown};
 use super::words::PricesWord;
 use crate::platform::answer::{Answer, item, plain};
 use crate::platform::body::{BODY_BYTES, Body};
@@ -19,7 +19,7 @@ use crate::platform::problem::FieldFault;
 use crate::platform::wire::{Instant, Reference, Word};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(show).service(replace).service(put_gates).service(restore).service(validate).service(changes);
+    config.service(show).service(replace).service(put_checkpoints).service(restore).service(validate).service(changes);
 }
 
 /// Draft of the menu.
@@ -36,7 +36,7 @@ pub struct MenuDraftView {
     prices: PricesWord,
     /// Complete content of the draft.
     #[schema(value_type = MenuBody)]
-    menu: MenuForm,
+    menu: Shown<MenuForm>,
 }
 
 /// Menu revision that becomes the draft.
@@ -81,10 +81,10 @@ pub struct MenuChangeView {
     /// Name of the list that contains the item, such as `services`.
     #[schema(max_length = 20, example = "services")]
     list: String,
-    /// Code of the item; for a gate its stage.
+    /// Code of the item; for a checkpoint its stage.
     #[schema(max_length = 40, example = "maintenance-wash")]
     code: String,
-    /// Name of the item; for a gate its reason.
+    /// Name of the item; for a checkpoint its reason.
     #[schema(max_length = 500)]
     name: String,
     /// Kind of difference: added, removed or changed.
@@ -158,7 +158,7 @@ impl From<Draft> for MenuDraftView {
             version: draft.version,
             updated_at: draft.updated_at.map(Instant),
             prices: Word(draft.prices),
-            menu: draft.menu,
+            menu: Shown(draft.menu),
         }
     }
 }
@@ -187,15 +187,15 @@ async fn replace(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<MenuBody>)
     call.change(move |tx| Ok(MenuDraftView::from(usecase::replace(tx, seen, &menu)?))).await
 }
 
-/// Replace the gates of the menu draft.
+/// Replace the checkpoints of the menu draft.
 ///
-/// A gate is a stage that may begin only when every step of the earlier stages is finished.
-#[utoipa::path(tag = "menu", request_body = GatesBody, extensions(("x-if-match" = json!(true))),
+/// A checkpoint is a stage that may begin only when every step of the earlier stages is finished.
+#[utoipa::path(tag = "menu", request_body = CheckpointsBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The draft after the change.", body = MenuDraftView)))]
-#[put("/v1/menu/draft/gates")]
-async fn put_gates(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<GatesBody>) -> Answer {
-    let gates: Vec<GateForm> = body::all(body.value.gates);
-    call.change(move |tx| Ok(MenuDraftView::from(usecase::put_gates(tx, seen, &gates)?))).await
+#[put("/v1/menu/draft/checkpoints")]
+async fn put_checkpoints(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<CheckpointsBody>) -> Answer {
+    let checkpoints: Vec<CheckpointForm> = body::all(body.value.checkpoints);
+    call.change(move |tx| Ok(MenuDraftView::from(usecase::put_checkpoints(tx, seen, &checkpoints)?))).await
 }
 
 /// Replace the draft by a published menu revision.

@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::body::MenuBody;
+use super::body::{MenuBody, Shown};
 use super::draft::MenuDraftView;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
@@ -33,7 +33,7 @@ pub struct FirstMenuView {
     usual_services: Vec<String>,
     /// Complete starter menu. Services are priced from their time once it is loaded.
     #[schema(value_type = MenuBody)]
-    menu: MenuForm,
+    menu: Shown<MenuForm>,
 }
 
 /// Settings with which the starter menu is loaded.
@@ -67,7 +67,7 @@ const ABOUT: &str = "Times, waits, mixes, amounts, skills and cautions are commo
 async fn show_first(call: Call<Desk>) -> Answer {
     let (menu, usual) = call.read(|_| usecase::first_menu()).await?;
     let usual_services = usual.iter().map(|code| (*code).to_owned()).collect();
-    Ok(plain(&FirstMenuView { about: ABOUT.to_owned(), usual_services, menu }))
+    Ok(plain(&FirstMenuView { about: ABOUT.to_owned(), usual_services, menu: Shown(menu) }))
 }
 
 /// Load the starter menu into the draft.

@@ -12,7 +12,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::body::{PackageBody, ProductBody, ServiceBody, StepBody};
+use super::body::{PackageBody, ProductBody, ServiceBody, Shown, StepBody};
 use crate::platform::answer::{Answer, Versioned};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
@@ -53,13 +53,13 @@ impl<T> Versioned for Drafted<T> {
 }
 
 /// The item with that code from the draft's list.
-fn drafted<T>(draft: &Draft, list: &[T], wanted: impl Fn(&T) -> bool) -> Done<Drafted<T>>
+fn drafted<T>(draft: &Draft, list: &[T], wanted: impl Fn(&T) -> bool) -> Done<Drafted<Shown<T>>>
 where
     T: Clone,
 {
     let item = list.iter().find(|one| wanted(one)).cloned();
     let item = item.ok_or_else(|| Fail::unexpected("what was just written to the draft is not in it"))?;
-    Ok(Drafted { version: draft.version, item })
+    Ok(Drafted { version: draft.version, item: Shown(item) })
 }
 
 type Removal = fn(&mut Tx<'_>, Seen, &str) -> Done<Draft>;

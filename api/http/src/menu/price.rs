@@ -229,7 +229,7 @@ impl PriceLineView {
         let (kind, code) = match &line.item {
             Item::Service(code) => (ItemKind::Service, code),
             Item::Package(code) => (ItemKind::Package, code),
-            Item::Typed { .. } => return None,
+            Item::Custom { .. } => return None,
         };
         Some(Self {
             kind: Word(kind),

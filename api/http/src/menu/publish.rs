@@ -1,4 +1,4 @@
-//! Published editions.
+//! Published revisions.
 
 use actix_web::web::Path;
 use actix_web::{get, post};
@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::body::MenuBody;
+use super::body::{MenuBody, Shown};
 use super::words::PricesWord;
 use crate::platform::answer::{Answer, Created, Page, Versioned, item, page};
 use crate::platform::body::Body;
@@ -54,7 +54,7 @@ pub struct MenuRevisionView {
     /// Note for the shop's own people about what has changed.
     #[schema(max_length = 500)]
     note: String,
-    /// SHA-256 of the menu's canonical JSON (RFC 8785), in lower-case hex.
+    /// SHA-256 of the menu as it is stored, in lower-case hex. Revisions with equal menus have equal digests.
     #[schema(
         min_length = 64,
         max_length = 64,
@@ -77,7 +77,7 @@ pub struct PublishedMenuView {
     revision: MenuRevisionView,
     /// Complete menu, as it was published.
     #[schema(value_type = MenuBody)]
-    menu: MenuForm,
+    menu: Shown<MenuForm>,
 }
 
 impl Versioned for MenuRevisionView {
@@ -122,7 +122,7 @@ async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
         let detail = "No menu is in force yet. Publish the draft of the menu first.";
         Refused::new(Why::NotFound, "not-found", detail)
     })?;
-    let view = PublishedMenuView { revision: MenuRevisionView::of(found.revision, true), menu: found.form };
+    let view = PublishedMenuView { revision: MenuRevisionView::of(found.revision, true), menu: Shown(found.form) };
     Ok(item(&view, &known))
 }
 
@@ -175,7 +175,7 @@ async fn show(call: Call<Accounts>, id: Path<String>) -> Answer {
     let view = call.read(move |tx| {
         let (revision, menu) = usecase::show_revision(tx, &id)?;
         let in_force = usecase::is_in_force(tx, &id)?;
-        Ok(PublishedMenuView { revision: MenuRevisionView::of(revision, in_force), menu })
+        Ok(PublishedMenuView { revision: MenuRevisionView::of(revision, in_force), menu: Shown(menu) })
     });
     // Whether it is in force changes with time alone, so a tag would not show it.
     Ok(item(&view.await?, &IfNoneMatch::default()))

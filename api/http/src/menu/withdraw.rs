@@ -1,4 +1,4 @@
-//! Withdrawing a published edition over HTTP.
+//! Withdrawing a published revision over HTTP.
 
 use actix_web::post;
 use actix_web::web::Path;

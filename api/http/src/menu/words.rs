@@ -5,7 +5,7 @@ use baywright_core::menu::kept::{BasisKind, PriceKind};
 use baywright_domain::caution::Hazard;
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
-use baywright_domain::menu::{Area, Chemistry, Holds, Side, Soil, Unit, WaitWhen};
+use baywright_domain::menu::{Area, Chemistry, Cleanliness, Holds, Side, Unit, WaitWhen};
 use baywright_domain::vehicle::{Powertrain, SizeClass};
 
 use crate::platform::wire::Word;
@@ -30,8 +30,8 @@ pub(super) type PriceKindWord = Word<PriceKind>;
 pub(super) type AreaWord = Word<Area>;
 /// A word for [`Side`].
 pub(super) type SideWord = Word<Side>;
-/// A word for [`Soil`].
-pub(super) type SoilWord = Word<Soil>;
+/// A word for [`Cleanliness`].
+pub(super) type CleanlinessWord = Word<Cleanliness>;
 /// A word for [`WaitWhen`].
 pub(super) type WaitWord = Word<WaitWhen>;
 /// A word for [`Holds`].

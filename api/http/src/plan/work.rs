@@ -2,7 +2,7 @@
 
 use baywright_core::plan::kept::{CautionForm, OutlookForm, PlanForm, StepOutlookForm};
 use baywright_domain::caution::Hazard;
-use baywright_domain::learning::Grounds;
+use baywright_domain::learning::LearnedFrom;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -14,7 +14,7 @@ use crate::platform::wire::{Code, Word};
 /// A hazard as it is sent over HTTP.
 type HazardWord = Word<Hazard>;
 /// Source of an estimate as it is sent over HTTP.
-type GroundsWord = Word<Grounds>;
+type LearnedFromWord = Word<LearnedFrom>;
 
 /// Steps of all signed work, each once, in the order in which they are done.
 #[derive(Debug, Serialize, ToSchema)]
@@ -106,7 +106,7 @@ pub struct StepOutlookView {
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 12)]
     jobs: u32,
     /// Source of the estimate: jobs of this size class, of all classes, or the budget alone.
-    grounds: GroundsWord,
+    learned_from: LearnedFromWord,
 }
 
 impl From<PlanForm> for WorkPlanView {
@@ -149,6 +149,11 @@ impl From<OutlookForm> for PlanOutlookView {
 
 impl From<StepOutlookForm> for StepOutlookView {
     fn from(step: StepOutlookForm) -> Self {
-        Self { code: step.code, median_minutes: step.median_minutes, jobs: step.jobs, grounds: step.grounds.into() }
+        Self {
+            code: step.code,
+            median_minutes: step.median_minutes,
+            jobs: step.jobs,
+            learned_from: step.learned_from.into(),
+        }
     }
 }

@@ -1,11 +1,12 @@
 //! Forms of successful answers.
 
-use actix_web::HttpResponse;
+use actix_web::error::JsonPayloadError;
 use actix_web::http::StatusCode;
 use actix_web::http::header::{CONTENT_TYPE, ETAG, LINK, LOCATION};
+use actix_web::{HttpResponse, HttpResponseBuilder};
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::paging::Slice;
-use baywright_core::platform::replay::Kept;
+use baywright_core::platform::replay::StoredAnswer;
 use baywright_core::platform::warning::Warning;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -48,40 +49,54 @@ pub struct Created<V> {
 
 impl<V: Serialize + Versioned> Created<V> {
     /// The answer as it is stored for a repeated request.
-    pub fn into_kept(self, warnings: &[Warning]) -> Done<Kept> {
+    pub fn into_kept(self, warnings: &[Warning]) -> Done<StoredAnswer> {
         let body = warned::body(&self.view, warnings)?;
-        Ok(Kept { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
+        Ok(StoredAnswer { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
     }
 }
 
 /// 200 with the record and its tag; 304 if the client has that version already.
 pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResponse {
     let tag = tag(view.version());
-    if known.holds(&tag) {
-        return HttpResponse::NotModified().insert_header((ETAG, tag)).finish();
+    if known.holds(&tag) { unchanged(tag) } else { shown(tag, serde_json::to_string(view)) }
+}
+
+fn unchanged(tag: String) -> HttpResponse {
+    HttpResponse::NotModified().insert_header((ETAG, tag)).finish()
+}
+
+fn shown(tag: String, view: serde_json::Result<String>) -> HttpResponse {
+    json(HttpResponse::Ok().insert_header((ETAG, tag)), view)
+}
+
+/// The answer with the JSON text of a view. Its text alone depends on the view, so that all else is compiled once and not
+/// once per view.
+fn json(answer: &mut HttpResponseBuilder, view: serde_json::Result<String>) -> HttpResponse {
+    match view {
+        Ok(text) => answer.insert_header((CONTENT_TYPE, "application/json")).body(text),
+        Err(error) => HttpResponse::from_error(JsonPayloadError::Serialize(error)),
     }
-    HttpResponse::Ok().insert_header((ETAG, tag)).json(view)
 }
 
 /// 200 with the record after a change and its new tag, as it is stored for a repeated request.
-pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> Done<Kept> {
+pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> Done<StoredAnswer> {
     let body = warned::body(view, warnings)?;
-    Ok(Kept { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
+    Ok(StoredAnswer { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
 }
 
 /// 200 with something that has no version, as it is stored for a repeated request.
-pub fn kept_plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<Kept> {
+pub fn kept_plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<StoredAnswer> {
     let body = warned::body(view, warnings)?;
-    Ok(Kept { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
+    Ok(StoredAnswer { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
 }
 
 /// 204, as it is stored for a repeated request.
-pub fn kept_nothing() -> Kept {
-    Kept { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
+pub fn kept_nothing() -> StoredAnswer {
+    StoredAnswer { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
 }
 
 /// The kept answer, sent byte for byte.
-pub fn sent(kept: Kept) -> HttpResponse {
+pub fn sent(kept: StoredAnswer) -> HttpResponse {
     let mut answer = HttpResponse::build(StatusCode::from_u16(kept.status).unwrap_or(StatusCode::OK));
     if !kept.body.is_empty() {
         answer.insert_header((CONTENT_TYPE, "application/json"));
@@ -100,7 +115,7 @@ pub fn sent(kept: Kept) -> HttpResponse {
 
 /// 200 with something that has no version.
 pub fn plain<V: Serialize>(view: &V) -> HttpResponse {
-    HttpResponse::Ok().json(view)
+    json(&mut HttpResponse::Ok(), serde_json::to_string(view))
 }
 
 /// 204.
@@ -133,14 +148,19 @@ pub struct Page<T> {
 /// 200 with a page of a list, its links also as a `Link` header (RFC 8288) for clients that follow those.
 pub fn page<T: Serialize>(links: &Links, found: Slice<T>) -> HttpResponse {
     let page = links.page(found);
+    let text = serde_json::to_string(&page);
+    linked([(page.next, "next"), (page.prev, "prev")], page.total.is_some(), text)
+}
+
+fn linked(links: [(Option<String>, &str); 2], counted: bool, page: serde_json::Result<String>) -> HttpResponse {
     let mut answer = HttpResponse::Ok();
-    for (target, rel) in [(&page.next, "next"), (&page.prev, "prev")] {
+    for (target, rel) in links {
         if let Some(target) = target {
             answer.append_header((LINK, format!("<{target}>; rel=\"{rel}\"")));
         }
     }
-    if page.total.is_some() {
+    if counted {
         answer.insert_header((PREFERENCE_APPLIED, TOTAL_COUNT));
     }
-    answer.json(&page)
+    json(&mut answer, page)
 }

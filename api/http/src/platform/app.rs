@@ -7,14 +7,14 @@ use tokio::sync::Semaphore;
 
 use super::unread::Unread;
 
-/// Maximum number of proposals that are searched for at the same time; each search takes a core for seconds.
+/// Maximum number of reschedulings that are searched for at the same time; each search takes a core for seconds.
 const THINKING: usize = 2;
 
 /// The program as the server's workers have it: what everything shares, and what only requests need.
 pub struct App {
     /// Database, clock, keys, settings and limits.
     pub program: Arc<Program>,
-    /// Limits the number of proposals that are computed at once, since each takes a core for seconds.
+    /// Limits the number of reschedulings that are computed at once, since each takes a core for seconds.
     pub thinking: Arc<Semaphore>,
     /// Large answers that wait for their reader.
     pub unread: Unread,

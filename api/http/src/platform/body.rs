@@ -90,18 +90,10 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let json = is_of_type(request, "application/json");
-        let raw = Raw::from_request(request, payload);
+        let json = json(request, payload);
         let request = request.clone();
         Box::pin(async move {
-            if !json {
-                return Err(Problem::new(
-                    StatusCode::UNSUPPORTED_MEDIA_TYPE,
-                    "unsupported-media-type",
-                    "Send the body as JSON, with Content-Type: application/json.",
-                ));
-            }
-            let Raw(bytes) = raw.await?;
+            let bytes = json.await?;
             let value = parse(&bytes)?;
             Fingerprint::leave(&request, request.path(), &bytes);
             Ok(Self { value })
@@ -109,28 +101,50 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     }
 }
 
+/// The text of a JSON body. It is apart from [`Body`], as the refusals below are from [`parse`]: what does not depend on the
+/// type that is read is compiled once and not once per type.
+fn json(request: &HttpRequest, payload: &mut Payload) -> impl Future<Output = Result<Bytes, Problem>> + use<> {
+    let json = is_of_type(request, "application/json");
+    let raw = Raw::from_request(request, payload);
+    async move {
+        if !json {
+            return Err(Problem::new(
+                StatusCode::UNSUPPORTED_MEDIA_TYPE,
+                "unsupported-media-type",
+                "Send the body as JSON, with Content-Type: application/json.",
+            ));
+        }
+        raw.await.map(|Raw(bytes)| bytes)
+    }
+}
+
 /// Reads JSON into its type; a fault is answered with its JSON pointer.
 pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
     let mut reader = serde_json::Deserializer::from_slice(bytes);
-    let value = serde_path_to_error::deserialize(Objects::only(&mut reader)).map_err(|error| {
-        let pointer = pointer(error.path());
-        let inner = error.into_inner();
-        let detail = if inner.is_data() {
-            without_position(&inner.to_string())
-        } else if inner.is_syntax() && serde_json::from_slice::<IgnoredAny>(bytes).is_ok() {
-            // serde's message for a value that is not an object with exactly one field although a choice of forms
-            // requires it.
-            "Send an object with exactly one of the fields that the API document lists here.".to_owned()
-        } else {
-            return Refused::malformed(format!("The body is not JSON: {inner}.")).into();
-        };
-        let fault = FieldFault { pointer, code: "invalid".to_owned(), detail: detail.clone() };
-        Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail).with_faults(vec![fault])
-    })?;
-    reader.end().map_err(|_| {
-        Problem::from(Refused::malformed("There is more text after the end of the JSON value. Send one JSON value."))
-    })?;
+    let value = serde_path_to_error::deserialize(Objects::only(&mut reader)).map_err(|error| not_read(error, bytes))?;
+    reader.end().map_err(not_at_end)?;
     Ok(value)
+}
+
+/// The refusal of a body that is not JSON or not of its type.
+fn not_read(error: serde_path_to_error::Error<serde_json::Error>, bytes: &[u8]) -> Problem {
+    let pointer = pointer(error.path());
+    let inner = error.into_inner();
+    let detail = if inner.is_data() {
+        without_position(&inner.to_string())
+    } else if inner.is_syntax() && serde_json::from_slice::<IgnoredAny>(bytes).is_ok() {
+        // serde's message for a value that is not an object with exactly one field although a choice of forms
+        // requires it.
+        "Send an object with exactly one of the fields that the API document lists here.".to_owned()
+    } else {
+        return Refused::malformed(format!("The body is not JSON: {inner}.")).into();
+    };
+    let fault = FieldFault { pointer, code: "invalid".to_owned(), detail: detail.clone() };
+    Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail).with_faults(vec![fault])
+}
+
+fn not_at_end(_: serde_json::Error) -> Problem {
+    Problem::from(Refused::malformed("There is more text after the end of the JSON value. Send one JSON value."))
 }
 
 /// Refuses a list in the body that is longer than allowed.
@@ -174,11 +188,15 @@ impl<T: DeserializeOwned + 'static> FromRequest for Query<T> {
     type Future = std::future::Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        // `methods` has checked whether the operation supports it; `warning` reads it.
-        let is_other = |part: &&str| part.split('=').next() != Some(CONFIRM);
-        let query = request.query_string().split('&').filter(is_other).collect::<Vec<_>>().join("&");
-        std::future::ready(parse_query(&query).map(Self))
+        std::future::ready(parse_query(&unconfirmed(request)).map(Self))
     }
+}
+
+/// The query string without the questions that it confirms.
+fn unconfirmed(request: &HttpRequest) -> String {
+    // `methods` has checked whether the operation supports them; `warning` reads them.
+    let is_other = |part: &&str| part.split('=').next() != Some(CONFIRM);
+    request.query_string().split('&').filter(is_other).collect::<Vec<_>>().join("&")
 }
 
 /// Option to only check a request (AIP-163).
@@ -212,6 +230,13 @@ pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
 /// # Errors
 /// 400 that points at the parameter.
 pub fn parse_query_beside<T: DeserializeOwned>(query: &str, others: &[&str]) -> Result<T, Problem> {
+    none_twice(query)?;
+    let reader = serde_urlencoded::Deserializer::new(url::form_urlencoded::parse(query.as_bytes()));
+    serde_path_to_error::deserialize(reader).map_err(|error| not_taken(error, names::of::<T>(), others))
+}
+
+/// Refuses a query string that is not form-encoded, or has a parameter twice.
+fn none_twice(query: &str) -> Result<(), Problem> {
     let pairs: Vec<(String, String)> = serde_urlencoded::from_str(query)
         .map_err(|_| Problem::from(Refused::malformed("The query string is not form-encoded UTF-8.")))?;
     for (at, (name, _)) in pairs.iter().enumerate() {
@@ -219,20 +244,25 @@ pub fn parse_query_beside<T: DeserializeOwned>(query: &str, others: &[&str]) -> 
             return Err(Problem::from(Refused::malformed(format!("The query parameter {name:?} is given twice."))));
         }
     }
-    let reader = serde_urlencoded::Deserializer::new(url::form_urlencoded::parse(query.as_bytes()));
-    serde_path_to_error::deserialize(reader).map_err(|error| {
-        let name = error.path().to_string();
-        let name = name.trim_matches('.');
-        let known = names::of::<T>();
-        let detail = match known {
-            Some(known) if !name.is_empty() && !known.contains(&name) => {
-                let taken: Vec<String> = known.iter().chain(others).map(|name| format!("`{name}`")).collect();
-                format!("There is no query parameter `{name}` here. Known parameters: {}.", taken.join(", "))
-            }
-            _ => format!("{}.", error.into_inner().to_string().trim_end_matches('.')),
-        };
-        bad_parameter(name, detail)
-    })
+    Ok(())
+}
+
+/// The refusal of a parameter that is not one of the `known`, or whose value is not of its type.
+fn not_taken(
+    error: serde_path_to_error::Error<serde::de::value::Error>,
+    known: Option<&'static [&'static str]>,
+    others: &[&str],
+) -> Problem {
+    let name = error.path().to_string();
+    let name = name.trim_matches('.');
+    let detail = match known {
+        Some(known) if !name.is_empty() && !known.contains(&name) => {
+            let taken: Vec<String> = known.iter().chain(others).map(|name| format!("`{name}`")).collect();
+            format!("There is no query parameter `{name}` here. Known parameters: {}.", taken.join(", "))
+        }
+        _ => format!("{}.", error.into_inner().to_string().trim_end_matches('.')),
+    };
+    bad_parameter(name, detail)
 }
 
 /// The refusal of a query parameter's value, or of a parameter that isn't supported.

@@ -21,7 +21,7 @@ use baywright_core::platform::identity::{Actor, Audience, standing};
 use baywright_core::platform::keyring::Claims;
 use baywright_core::platform::program::Program;
 use baywright_core::platform::refusal::Refused;
-use baywright_core::platform::replay::{self, Kept};
+use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::tx::{Origin, Tx};
 use baywright_core::platform::warning::Confirmed;
 use baywright_domain::id::ShopId;
@@ -40,7 +40,7 @@ use super::problem::Problem;
 type Given = Box<dyn Any + Send>;
 type Reading = Box<dyn FnOnce(&mut Tx<'_>) -> Done<Given> + Send>;
 type Writing = Box<dyn FnMut(&mut Tx<'_>) -> Done<Given> + Send>;
-type Changing = Box<dyn FnMut(&mut Tx<'_>) -> Done<Kept> + Send>;
+type Changing = Box<dyn FnMut(&mut Tx<'_>) -> Done<StoredAnswer> + Send>;
 
 fn given<T: Send + 'static>(value: T) -> Given {
     Box::new(value)
@@ -93,7 +93,6 @@ struct Asked {
     claims: Claims,
     roles: &'static [Role],
     origin: Origin,
-    route: String,
     confirmed: Confirmed,
     request: HttpRequest,
 }
@@ -149,7 +148,7 @@ impl<A: Audience> Call<A> {
         look: impl FnOnce(&mut Tx<'_>) -> Done<()> + Send + 'static,
         f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
     ) -> Result<HttpResponse, Problem> {
-        let (route, key) = (self.asked.route.clone(), IdempotencyKey::sent_with(&self.asked.request)?);
+        let (route, key) = (self.asked.route(), IdempotencyKey::sent_with(&self.asked.request)?);
         let look = move |tx: &mut Tx<'_>| if is_known(tx, &route, key.as_ref())? { Ok(()) } else { look(tx) };
         self.read(look).await?;
         self.create(f).await
@@ -182,17 +181,17 @@ impl<A: Audience> Call<A> {
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<(V, T)> + Send + 'static,
     ) -> Result<(HttpResponse, Option<T>), Problem> {
-        let (route, Fingerprint(print)) = (self.asked.route.clone(), Fingerprint::of(&self.asked.request));
+        let (route, Fingerprint(fingerprint)) = (self.asked.route(), Fingerprint::of(&self.asked.request));
         let key = IdempotencyKey::sent_with(&self.asked.request)?;
-        let work = move |tx: &mut Tx<'_>| -> Done<(Kept, Option<T>)> {
+        let work = move |tx: &mut Tx<'_>| -> Done<(StoredAnswer, Option<T>)> {
             let mut left = None;
-            let mut change = |tx: &mut Tx<'_>| -> Done<Kept> {
+            let mut change = |tx: &mut Tx<'_>| -> Done<StoredAnswer> {
                 let (view, rest) = f(tx)?;
                 left = Some(rest);
                 kept_change(&view, &tx.warnings)
             };
             let kept = match &key {
-                Some(key) => replay::once(tx, &route, key.as_str(), &print, &mut change)?,
+                Some(key) => replay::once(tx, &route, key.as_str(), &fingerprint, &mut change)?,
                 None => change(tx)?,
             };
             Ok((kept, left))
@@ -219,12 +218,17 @@ impl<A: Audience> Call<A> {
 
     /// Whether the request's key was used before on this route, so that its answer is stored.
     pub async fn is_known(&self) -> Result<bool, Problem> {
-        let (route, key) = (self.asked.route.clone(), IdempotencyKey::sent_with(&self.asked.request)?);
+        let (route, key) = (self.asked.route(), IdempotencyKey::sent_with(&self.asked.request)?);
         self.read(move |tx| is_known(tx, &route, key.as_ref())).await
     }
 }
 
 impl Asked {
+    /// Method and path, for which keys of repeated requests are kept.
+    fn route(&self) -> String {
+        format!("{} {}", self.request.method(), self.request.path())
+    }
+
     async fn read(&self, f: Reading) -> Result<Given, Problem> {
         let (program, claims) = (self.app.program.clone(), self.claims.clone());
         let (origin, roles) = (self.origin.clone(), self.roles);
@@ -250,12 +254,12 @@ impl Asked {
 
     /// Runs a change once per key, if the request has a key.
     async fn keyed(&self, mut f: Changing) -> Result<HttpResponse, Problem> {
-        let (route, Fingerprint(print)) = (self.route.clone(), Fingerprint::of(&self.request));
+        let (route, Fingerprint(fingerprint)) = (self.route(), Fingerprint::of(&self.request));
         let work: Writing = match IdempotencyKey::sent_with(&self.request)? {
-            Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &print, &mut f).map(given)),
+            Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &fingerprint, &mut f).map(given)),
             None => Box::new(move |tx| f(tx).map(given)),
         };
-        Ok(sent(taken::<Kept>(self.write(work)).await?))
+        Ok(sent(taken::<StoredAnswer>(self.write(work)).await?))
     }
 }
 
@@ -334,20 +338,19 @@ pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
 fn extract(request: &HttpRequest, roles: &'static [Role]) -> Result<Asked, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?.clone();
     let claims = claims(request)?;
-    let route = format!("{} {}", request.method(), request.path());
     Ok(Asked {
         claims,
         roles,
         origin: origin(request, &app),
-        route,
         confirmed: Confirmed::from_query(request.query_string()),
         request: request.clone(),
         app,
     })
 }
 
-/// Address and other origin of a request; a proxy's header counts only if the settings say that there is a proxy.
-pub fn origin(request: &HttpRequest, app: &App) -> Origin {
+/// Address of a request's client, or empty if it is unknown; a proxy's header counts only if the settings say that there is
+/// a proxy.
+pub(super) fn address(request: &HttpRequest, app: &App) -> String {
     let peer = request.peer_addr().map(|a| a.ip());
     let address = if app.program.config.behind_proxy {
         // The last entry of the last line is the one that our own proxy wrote.
@@ -358,7 +361,11 @@ pub fn origin(request: &HttpRequest, app: &App) -> Origin {
         peer
     };
     // A socket for both kinds of addresses shows IPv4 addresses inside IPv6 ones (RFC 4291, section 2.5.5.2).
-    let address = address.map(|ip| ip.to_canonical().to_string()).unwrap_or_default();
+    address.map(|ip| ip.to_canonical().to_string()).unwrap_or_default()
+}
+
+/// Address and other origin of a request.
+pub fn origin(request: &HttpRequest, app: &App) -> Origin {
     let agent = request.headers().get(USER_AGENT).and_then(|h| h.to_str().ok()).unwrap_or_default();
-    Origin { address, agent: agent.chars().take(300).collect() }
+    Origin { address: address(request, app), agent: agent.chars().take(300).collect() }
 }

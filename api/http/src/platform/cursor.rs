@@ -120,22 +120,45 @@ impl<F: DeserializeOwned + 'static, S: Sort> FromRequest for List<F, S> {
     }
 }
 
-/// The part of a query string that selects the page of a list; the rest belongs to the feature.
+/// The query string of a list. It does not depend on the feature's filter, so that reading it is compiled once.
 #[derive(Default)]
 struct Asked {
     limit: Option<i64>,
     cursor: Option<String>,
     turned: Option<bool>,
     made_after: Option<UtcTime>,
+    total: Option<OnceCell<i64>>,
+    /// All parameters except the page, which a cursor belongs to.
+    filters: String,
+    /// All parameters except the page and the order, which the feature reads.
+    own: String,
 }
 
 impl Asked {
+    /// Reads the query string of a list that can be sorted by `words`.
+    fn of(request: &HttpRequest, words: Option<[&str; 2]>) -> Result<Self, Problem> {
+        let mut asked = Self::default();
+        let (mut filters, mut own) = (serializer(), serializer());
+        for (name, value) in url::form_urlencoded::parse(request.query_string().as_bytes()) {
+            let taken = asked.take(words, &name, &value)?;
+            if !taken {
+                own.append_pair(&name, &value);
+            }
+            if !matches!(name.as_ref(), "limit" | "cursor") {
+                filters.append_pair(&name, &value);
+            }
+        }
+        asked.total = prefer::wants_total(request.headers())?.then(OnceCell::new);
+        (asked.filters, asked.own) = (filters.finish(), own.finish());
+        Ok(asked)
+    }
+
     /// Takes a parameter if lists in this order have it.
-    fn take<S: Sort>(&mut self, name: &str, value: &str) -> Result<bool, Problem> {
+    fn take(&mut self, words: Option<[&str; 2]>, name: &str, value: &str) -> Result<bool, Problem> {
         let twice = match name {
             "limit" => self.limit.replace(limit(value)?).is_some(),
             "cursor" => self.cursor.replace(value.to_owned()).is_some(),
-            "sort" | "created_after" => match S::WORDS {
+            "sort" | "created_after" => match words {
                 Some(words) if name == "sort" => self.turned.replace(sort::turned(words, value)?).is_some(),
                 Some(_) => self.made_after.replace(moment(value)?).is_some(),
                 None => return Ok(false),
@@ -146,6 +169,29 @@ impl Asked {
             return Err(Problem::from(Refused::malformed(format!("The query parameter {name:?} is given twice."))));
         }
         Ok(true)
+    }
+
+    /// The requested part of the list, and the list's address.
+    fn placed(self, request: &HttpRequest) -> Result<(Paging, Links), Problem> {
+        let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
+        let secret = app.program.keys.cursor_secret();
+        let base = format!("{}{}", app.program.config.public_url, request.path());
+        let this = match request.query_string() {
+            "" => base.clone(),
+            query => format!("{base}?{query}"),
+        };
+        let list = format!("{}?{}", request.path(), self.filters);
+        let place = match self.cursor {
+            None => Place::Start,
+            Some(text) => read(&secret, &list, &text).ok_or_else(|| {
+                let detail = "This cursor belongs to another list. Start again without it, or follow next and prev as \
+                              given.";
+                bad_parameter("cursor", detail)
+            })?,
+        };
+        let (limit, turned) = (self.limit.unwrap_or(DEFAULT_LIMIT), self.turned.unwrap_or_default());
+        let paging = Paging { limit, place, turned, made_after: self.made_after, total: self.total };
+        Ok((paging, Links { limit, base, filters: self.filters, list, this, secret }))
     }
 }
 
@@ -163,44 +209,13 @@ fn moment(value: &str) -> Result<UtcTime, Problem> {
 }
 
 fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F, S>, Problem> {
-    let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
-    let mut asked = Asked::default();
-    // A cursor belongs to all parameters except the page. The feature reads all except the page and the order.
-    let (mut filters, mut own) = (serializer(), serializer());
-    for (name, value) in url::form_urlencoded::parse(request.query_string().as_bytes()) {
-        let taken = asked.take::<S>(&name, &value)?;
-        if !taken {
-            own.append_pair(&name, &value);
-        }
-        if !matches!(name.as_ref(), "limit" | "cursor") {
-            filters.append_pair(&name, &value);
-        }
-    }
-    let total = prefer::wants_total(request.headers())?.then(OnceCell::new);
-    let filters = filters.finish();
+    let asked = Asked::of(request, S::WORDS)?;
     let others: &[&str] = match S::WORDS {
         Some(_) => &["limit", "cursor", "sort", "created_after"],
         None => &["limit", "cursor"],
     };
-    let filter = parse_query_beside(&own.finish(), others)?;
-    let secret = app.program.keys.cursor_secret();
-    let base = format!("{}{}", app.program.config.public_url, request.path());
-    let this = match request.query_string() {
-        "" => base.clone(),
-        query => format!("{base}?{query}"),
-    };
-    let list = format!("{}?{filters}", request.path());
-    let place = match asked.cursor {
-        None => Place::Start,
-        Some(text) => read(&secret, &list, &text).ok_or_else(|| {
-            let detail = "This cursor belongs to another list. Start again without it, or follow next and prev as \
-                          given.";
-            bad_parameter("cursor", detail)
-        })?,
-    };
-    let (limit, turned) = (asked.limit.unwrap_or(DEFAULT_LIMIT), asked.turned.unwrap_or_default());
-    let paging = Paging { limit, place, turned, made_after: asked.made_after, total };
-    let links = Links { limit, base, filters, list, this, secret };
+    let filter = parse_query_beside(&asked.own, others)?;
+    let (paging, links) = asked.placed(request)?;
     Ok(List { filter, paging, links, order: PhantomData })
 }
 

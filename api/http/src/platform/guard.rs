@@ -21,9 +21,10 @@ use tracing::Instrument;
 use super::app::App;
 use super::arriving::refuse_coded;
 use super::connections::Connection;
+use super::gzip;
+use super::methods::{Known, Methods};
 use super::problem::{FieldFault, KnownRecord, Problem, ProblemBody};
 use super::trace::Parent;
-use super::{gzip, methods};
 
 /// The id of the request.
 #[derive(Debug, Clone)]
@@ -76,6 +77,12 @@ where
             // The level is error, so that every line has the request's fields, whatever the level of the log.
             let span = tracing::error_span!("request", request_id = %id, trace_id = trace, parent_id = caller);
             let app = request.app_data::<Data<App>>().cloned();
+            let methods = request.app_data::<Data<Methods>>().cloned();
+            // The router decides by the same form of the path, in which needless percent-encoding is undone.
+            let known = methods.as_ref().and_then(|methods| methods.known(request.match_info().as_str()));
+            if let Some(known) = known {
+                request.extensions_mut().insert(known.feature());
+            }
             let method = request.method().clone();
             if method == Method::HEAD {
                 // HEAD is GET without the body (RFC 9110, 9.3.2). The server leaves the body out because of what the
@@ -89,7 +96,9 @@ where
             let crowded = request.conn_data::<Connection>().and_then(Connection::refusal);
             let close = crowded.is_some();
             let refused = crowded.or_else(|| allowance.as_ref().and_then(Allowance::refusal).map(Problem::from));
-            let refused = refused.or_else(|| refuse_coded(request.headers())).or_else(|| methods::stray(&request));
+            let refused = refused
+                .or_else(|| refuse_coded(request.headers()))
+                .or_else(|| known.and_then(|known| known.stray(&request)));
             let (http, answer) = match refused {
                 Some(problem) => {
                     let (http, _) = request.into_parts();
@@ -103,7 +112,6 @@ where
                     Err(error) => return Err(error),
                 },
             };
-            let pattern = http.match_pattern();
             let answer = explained(answer, &path, &id);
             let answer = if gzip { gzip::compressed(answer).await } else { answer };
             let waiting = match &app {
@@ -119,10 +127,12 @@ where
                 answer.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from(count));
             }
             if let Some(app) = app {
-                let route = pattern.unwrap_or_else(|| "unmatched".to_owned());
-                let status = answer.status().as_u16();
-                app.program.metrics.request(method.as_str(), &route, status, begun.elapsed());
-                let ms = begun.elapsed().as_millis();
+                // The pages under `/docs/` belong to no feature.
+                let other = if known.is_some() { None } else { http.match_pattern() };
+                let route = known.map(Known::pattern).or(other.as_deref()).unwrap_or("unmatched");
+                let (code, took) = (answer.status(), begun.elapsed());
+                app.program.metrics.request(method.as_str(), route, code.as_str(), took);
+                let (status, ms) = (code.as_u16(), took.as_millis());
                 tracing::info!(target: "access", request_id = %id, trace_id = trace, parent_id = caller, %method, route, status, ms);
             }
             Ok(ServiceResponse::new(http, answer))
@@ -150,7 +160,7 @@ fn rate<'a>(app: &'a App, path: &str) -> &'a Rate {
 
 /// The key by which requests are counted: the client's address.
 fn client(request: &ServiceRequest, app: &App) -> String {
-    counted_as(&super::call::origin(request.request(), app).address)
+    counted_as(&super::call::address(request.request(), app))
 }
 
 /// Gives a refusal its problem body, including refusals that the framework made by itself.
@@ -244,24 +254,26 @@ fn policy(path: &str) -> &'static str {
     }
 }
 
-fn headers(answer: &mut HttpResponse, id: &str, policy: &str, app: Option<&App>) {
+fn headers(answer: &mut HttpResponse, id: &str, policy: &'static str, app: Option<&App>) {
     let secure = app.is_some_and(|app| app.program.config.public_url.starts_with("https://"));
     let map = answer.headers_mut();
-    let mut put = |name: &'static str, value: &str| {
+    let mut put = |name: &'static str, value: HeaderValue| {
         let name = HeaderName::from_static(name);
-        if let (false, Ok(value)) = (map.contains_key(&name), HeaderValue::from_str(value)) {
+        if !map.contains_key(&name) {
             map.insert(name, value);
         }
     };
-    put("x-request-id", id);
-    put("x-content-type-options", "nosniff");
-    put("referrer-policy", "no-referrer");
-    put("content-security-policy", policy);
-    put("cache-control", "no-store");
-    put("cross-origin-opener-policy", "same-origin");
-    put("x-robots-tag", "noindex");
+    if let Ok(id) = HeaderValue::from_str(id) {
+        put("x-request-id", id);
+    }
+    put("x-content-type-options", HeaderValue::from_static("nosniff"));
+    put("referrer-policy", HeaderValue::from_static("no-referrer"));
+    put("content-security-policy", HeaderValue::from_static(policy));
+    put("cache-control", HeaderValue::from_static("no-store"));
+    put("cross-origin-opener-policy", HeaderValue::from_static("same-origin"));
+    put("x-robots-tag", HeaderValue::from_static("noindex"));
     if secure {
-        put("strict-transport-security", "max-age=31536000; includeSubDomains");
+        put("strict-transport-security", HeaderValue::from_static("max-age=31536000; includeSubDomains"));
     }
 }
 

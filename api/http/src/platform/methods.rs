@@ -1,10 +1,16 @@
-//! The methods of each path, and which of them take a query or a body.
+//! The methods of each path, and which of them take a query or a body; also which feature has the path, for the router.
+//!
+//! The framework asks the patterns of all paths one after the other, each with a regular expression. The tree of paths here
+//! finds the one that matches part by part. So the routes of each feature are in a scope that is open to its own paths only
+//! ([`is_of`]), and a request is compared with the few patterns of one feature.
+
+use std::collections::BTreeMap;
 
 use actix_web::HttpResponse;
 use actix_web::dev::ServiceRequest;
+use actix_web::guard::GuardContext;
 use actix_web::http::header::{ALLOW, CONTENT_LENGTH, HeaderValue, LOCATION};
 use actix_web::http::{Method, StatusCode};
-use actix_web::web::Data;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::warning::CONFIRM;
 use utoipa::openapi::RefOr;
@@ -18,16 +24,35 @@ use super::warned::MOST_CONFIRMED;
 
 /// The methods that each path takes, of the API and of pages, for 405 and `Allow`; and which of them take a query or a body.
 #[derive(Debug, Clone, Default)]
-pub struct Methods(Vec<Known>);
+pub struct Methods {
+    paths: Vec<Known>,
+    tree: Branch,
+}
 
 /// A path and what it takes.
 #[derive(Debug, Clone)]
-struct Known {
-    /// The segments of the pattern.
-    parts: Vec<String>,
+pub(super) struct Known {
+    pattern: String,
+    /// The feature that has it, by its place among all features.
+    feature: usize,
     methods: Vec<Taken>,
     /// Whether it is a page for people, which the API document leaves out.
     page: bool,
+}
+
+/// The feature that has the request's path, by its place among all features.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Feature(usize);
+
+/// Paths that begin with the same parts.
+#[derive(Debug, Clone, Default)]
+struct Branch {
+    /// The path that ends here, by its place in the list of paths.
+    ends: Option<usize>,
+    /// Paths that go on with a literal word.
+    words: BTreeMap<String, Branch>,
+    /// Paths that go on with a part that can be anything before an ending, such as `{token}.ics`; most endings are empty.
+    open: Vec<(String, Branch)>,
 }
 
 /// A method that a path takes.
@@ -53,53 +78,75 @@ fn taken(operation: Option<&Operation>, method: Method) -> Option<Taken> {
 }
 
 impl FromIterator<Paths> for Methods {
-    /// Reads them from the paths that features describe.
+    /// Reads them from the paths that features describe, one item for each feature.
     fn from_iter<T: IntoIterator<Item = Paths>>(all: T) -> Self {
-        let list = all.into_iter().flat_map(|paths| paths.paths).map(|(path, item)| {
-            let methods = [
-                taken(item.get.as_ref(), Method::GET),
-                taken(item.put.as_ref(), Method::PUT),
-                taken(item.post.as_ref(), Method::POST),
-                taken(item.delete.as_ref(), Method::DELETE),
-                taken(item.patch.as_ref(), Method::PATCH),
-            ];
-            let parts = path.split('/').map(str::to_owned).collect();
-            Known { parts, methods: methods.into_iter().flatten().collect(), page: is_page(&item) }
-        });
-        Self(list.collect())
+        let mut found = Self::default();
+        for (feature, paths) in all.into_iter().enumerate() {
+            for (pattern, item) in paths.paths {
+                let methods = [
+                    taken(item.get.as_ref(), Method::GET),
+                    taken(item.put.as_ref(), Method::PUT),
+                    taken(item.post.as_ref(), Method::POST),
+                    taken(item.delete.as_ref(), Method::DELETE),
+                    taken(item.patch.as_ref(), Method::PATCH),
+                ];
+                found.tree.add(&pattern, found.paths.len());
+                let methods = methods.into_iter().flatten().collect();
+                found.paths.push(Known { pattern, feature, methods, page: is_page(&item) });
+            }
+        }
+        found
     }
 }
 
-impl Methods {
-    /// The path whose pattern matches. Only one does: a test of the API document ensures that.
-    fn known(&self, path: &str) -> Option<&Known> {
-        let parts: Vec<&str> = path.split('/').collect();
-        let fits = |known: &&Known| {
-            known.parts.len() == parts.len()
-                && known.parts.iter().zip(&parts).all(|(pattern, part)| fits(pattern, part))
-        };
-        self.0.iter().find(fits)
+impl Branch {
+    /// Adds a path with that pattern.
+    fn add(&mut self, pattern: &str, place: usize) {
+        let mut branch = self;
+        for part in pattern.split('/') {
+            branch = match part.strip_prefix('{').and_then(|rest| rest.split_once('}')) {
+                Some((_, ending)) => branch.open_to(ending),
+                None => branch.words.entry(part.to_owned()).or_default(),
+            };
+        }
+        branch.ends = Some(place);
     }
 
-    /// The methods that a path takes.
-    fn at(&self, path: &str) -> Option<&[Taken]> {
-        self.known(path).map(|known| known.methods.as_slice())
+    /// The branch of paths that go on with a part of that ending.
+    fn open_to(&mut self, ending: &str) -> &mut Self {
+        let known = self.open.iter().position(|(known, _)| known == ending);
+        let place = known.unwrap_or_else(|| {
+            self.open.push((ending.to_owned(), Self::default()));
+            self.open.len() - 1
+        });
+        &mut self.open[place].1
     }
 
-    /// Whether the API document describes the answers of that path.
-    pub fn describes(&self, path: &str) -> bool {
-        self.known(path).is_some_and(|known| !known.page)
+    /// The path that matches the parts after this branch; no parts if `rest` is `None`.
+    fn find(&self, rest: Option<&str>) -> Option<usize> {
+        let Some(rest) = rest else { return self.ends };
+        let (part, rest) = rest.split_once('/').map_or((rest, None), |(part, rest)| (part, Some(rest)));
+        let named = self.words.get(part).and_then(|branch| branch.find(rest));
+        named.or_else(|| {
+            let fits = |ending: &str| part.len() > ending.len() && part.ends_with(ending);
+            self.open.iter().filter(|(ending, _)| fits(ending)).find_map(|(_, branch)| branch.find(rest))
+        })
+    }
+}
+
+impl Known {
+    /// The path as the API document writes it, such as `/v1/quotes/{id}`.
+    pub(super) fn pattern(&self) -> &str {
+        &self.pattern
     }
 
-    /// The page whose address was typed with a trailing slash.
-    fn without_slash<'a>(&self, path: &'a str) -> Option<&'a str> {
-        let path = path.strip_suffix('/')?;
-        let known = self.known(path)?;
-        (known.page && known.methods.iter().any(|taken| taken.method == Method::GET)).then_some(path)
+    /// The feature that has it.
+    pub(super) fn feature(&self) -> Feature {
+        Feature(self.feature)
     }
 
     /// Refuses a query or a body if the operation takes none, because its content would be ignored.
-    fn stray(&self, request: &ServiceRequest) -> Option<Problem> {
+    pub(super) fn stray(&self, request: &ServiceRequest) -> Option<Problem> {
         let query = !request.query_string().is_empty();
         // Many clients send `{}` or `null` with every POST.
         let body = length(request) > "null".len();
@@ -107,7 +154,7 @@ impl Methods {
         if !(query || body) || !request.path().starts_with("/v1/") {
             return None;
         }
-        let operation = self.at(request.path())?.iter().find(|taken| taken.method == *request.method())?;
+        let operation = self.methods.iter().find(|taken| taken.method == *request.method())?;
         let given = || url::form_urlencoded::parse(request.query_string().as_bytes());
         let confirmed: Vec<_> = given().filter(|(name, _)| name == CONFIRM).map(|(_, list)| list).collect();
         if !confirmed.is_empty() && !operation.confirms {
@@ -129,6 +176,36 @@ impl Methods {
             return Some(Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail));
         }
         (body && !operation.body).then(|| Problem::from(Refused::malformed("This operation takes no body. Send none.")))
+    }
+}
+
+/// Whether the request's path belongs to that feature, by its place among all features. The middleware that is round all
+/// routes has looked that up.
+pub fn is_of(feature: usize, request: &GuardContext<'_>) -> bool {
+    request.req_data().get::<Feature>().is_some_and(|found| found.0 == feature)
+}
+
+impl Methods {
+    /// The path whose pattern matches. Only one does: a test of the API document ensures that.
+    pub(super) fn known(&self, path: &str) -> Option<&Known> {
+        self.tree.find(Some(path)).and_then(|place| self.paths.get(place))
+    }
+
+    /// The methods that a path takes.
+    fn at(&self, path: &str) -> Option<&[Taken]> {
+        self.known(path).map(|known| known.methods.as_slice())
+    }
+
+    /// Whether the API document describes the answers of that path.
+    pub fn describes(&self, path: &str) -> bool {
+        self.known(path).is_some_and(|known| !known.page)
+    }
+
+    /// The page whose address was typed with a trailing slash.
+    fn without_slash<'a>(&self, path: &'a str) -> Option<&'a str> {
+        let path = path.strip_suffix('/')?;
+        let known = self.known(path)?;
+        (known.page && known.methods.iter().any(|taken| taken.method == Method::GET)).then_some(path)
     }
 
     /// The answer if no route took the request. HEAD comes here only if GET would, because the guard asks for it as GET.
@@ -157,19 +234,6 @@ impl Methods {
     }
 }
 
-/// Whether a segment of a path matches a segment of a pattern: `{token}`, `{token}.ics`, or the literal word.
-fn fits(pattern: &str, part: &str) -> bool {
-    match pattern.strip_prefix('{').and_then(|rest| rest.split_once('}')) {
-        Some((_, ending)) => part.len() > ending.len() && part.ends_with(ending),
-        None => pattern == part,
-    }
-}
-
-/// The refusal of a query or a body that the operation doesn't take.
-pub(super) fn stray(request: &ServiceRequest) -> Option<Problem> {
-    request.app_data::<Data<Methods>>()?.stray(request)
-}
-
 /// Declared length of the body in bytes; 0 if it is not declared.
 fn length(request: &ServiceRequest) -> usize {
     let said = request.headers().get(CONTENT_LENGTH).and_then(|length| length.to_str().ok());
@@ -178,12 +242,49 @@ fn length(request: &ServiceRequest) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::fits;
+    use super::Branch;
+
+    const PATTERNS: [&str; 7] = [
+        "/",
+        "/v1/quotes",
+        "/v1/quotes/{id}",
+        "/v1/quotes/{id}/send",
+        "/v1/{kind}/new",
+        "/feeds/{token}.ics",
+        "/{word}",
+    ];
+
+    fn found(path: &str) -> Option<&'static str> {
+        let mut tree = Branch::default();
+        PATTERNS.iter().enumerate().for_each(|(place, pattern)| tree.add(pattern, place));
+        tree.find(Some(path)).map(|place| PATTERNS[place])
+    }
 
     #[test]
-    fn a_part_fits_its_pattern_with_its_ending() {
-        assert!(fits("{token}", "abc") && !fits("{token}", ""));
-        assert!(fits("{token}.ics", "abc.ics") && !fits("{token}.ics", "abc") && !fits("{token}.ics", ".ics"));
-        assert!(fits("quotes", "quotes") && !fits("quotes", "quote"));
+    fn a_path_is_found_by_its_pattern() {
+        for (path, pattern) in [
+            ("/", "/"),
+            ("/v1/quotes", "/v1/quotes"),
+            ("/v1/quotes/7", "/v1/quotes/{id}"),
+            ("/v1/quotes/7/send", "/v1/quotes/{id}/send"),
+            ("/v1/cars/new", "/v1/{kind}/new"),
+            ("/feeds/abc.ics", "/feeds/{token}.ics"),
+            ("/v1", "/{word}"),
+        ] {
+            assert_eq!(found(path), Some(pattern), "{path}");
+        }
+    }
+
+    #[test]
+    fn a_path_that_no_pattern_matches_is_not_found() {
+        let close = ["", "v1", "//", "/v1/", "/v1/quotes/", "/v1/quotes/7/", "/v1/quotes//send", "/v1/quote/7"];
+        for path in close.into_iter().chain(["/v1/quotes/7/sent", "/feeds/abc", "/feeds/.ics", "/feeds/abc.ics/more"]) {
+            assert_eq!(found(path), None, "{path}");
+        }
+    }
+
+    #[test]
+    fn a_word_that_leads_nowhere_does_not_hide_an_open_part() {
+        assert_eq!(found("/feeds"), Some("/{word}"));
     }
 }

@@ -34,21 +34,26 @@ impl From<Warning> for WarningView {
     }
 }
 
-/// An answer's body with the warnings of its use case.
-#[derive(Serialize)]
-struct Warned<'a, V> {
-    #[serde(flatten)]
-    view: &'a V,
-    warnings: Vec<WarningView>,
-}
-
 /// The body of an answer to a change: the view's fields and `warnings`.
 ///
 /// # Errors
 /// If the view does not serialise to an object; a defect that the first test finds.
 pub fn body<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<String> {
-    let warnings = warnings.iter().cloned().map(WarningView::from).collect();
-    serde_json::to_string(&Warned { view, warnings }).map_err(Fail::unexpected)
+    with_warnings(serde_json::to_string(view), warnings)
+}
+
+/// Writes `warnings` after the fields of an object. It works on the text, so that no view is compiled a second time for an
+/// answer with warnings.
+fn with_warnings(view: serde_json::Result<String>, warnings: &[Warning]) -> Done<String> {
+    let warnings: Vec<WarningView> = warnings.iter().cloned().map(WarningView::from).collect();
+    let warnings = serde_json::to_string(&warnings).map_err(Fail::unexpected)?;
+    let mut text = view.map_err(Fail::unexpected)?;
+    if !text.starts_with('{') || text.pop() != Some('}') {
+        return Err(Fail::unexpected("the answer to a change is no JSON object"));
+    }
+    let comma = if text.len() > 1 { "," } else { "" };
+    text.extend([comma, "\"warnings\":", warnings.as_str(), "}"]);
+    Ok(text)
 }
 
 /// The schema of the field `warnings`, for the API document.
@@ -70,5 +75,13 @@ mod tests {
         let warning = Warning { code: "odd".into(), pointer: "/a".into(), detail: "Look at a.".into() };
         let said = body(&serde_json::json!({ "a": 1 }), &[warning]).unwrap();
         assert_eq!(said, r#"{"a":1,"warnings":[{"code":"odd","pointer":"/a","detail":"Look at a."}]}"#);
+        assert_eq!(body(&serde_json::json!({}), &[]).unwrap(), r#"{"warnings":[]}"#);
+    }
+
+    #[test]
+    fn only_an_object_can_carry_warnings() {
+        for view in [serde_json::json!([]), serde_json::json!("}"), serde_json::json!(null)] {
+            assert!(body(&view, &[]).is_err(), "{view}");
+        }
     }
 }

@@ -30,23 +30,23 @@ pub struct QuotePriceBody {
     /// Indexes of optional lines to include, from 0.
     #[serde(default, deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60, required = false)]
-    pub(super) choices: Vec<Place>,
+    pub(super) choices: Vec<LineIndex>,
 }
 
 /// Index of a line in its quote, from 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ToSchema)]
 #[schema(minimum = 0, maximum = 59)]
-pub struct Place(u32);
+pub struct LineIndex(u32);
 
-impl<'de> Deserialize<'de> for Place {
+impl<'de> Deserialize<'de> for LineIndex {
     fn deserialize<D: serde::Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
         crate::platform::wire::whole::<0, 59, D>(reader).map(Self)
     }
 }
 
 /// The indexes for the rules.
-pub(super) fn places(list: &[Place]) -> Vec<usize> {
-    list.iter().map(|place| usize::try_from(place.0).unwrap_or(usize::MAX)).collect()
+pub(super) fn indexes(list: &[LineIndex]) -> Vec<usize> {
+    list.iter().map(|index| usize::try_from(index.0).unwrap_or(usize::MAX)).collect()
 }
 
 /// Options for sending a quote.
@@ -124,7 +124,7 @@ impl QuoteSignOffBody {
             digest: self.digest.into_string(),
             name: self.name.into_string(),
             agreed: self.agreed,
-            ticked: places(&self.choices),
+            ticked: indexes(&self.choices),
             early_start: self.early_start,
         }
     }
@@ -175,7 +175,7 @@ pub struct QuoteSignOffBody {
     /// Indexes of the optional lines that the customer chose, from 0.
     #[serde(default, deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60, required = false)]
-    pub(super) choices: Vec<Place>,
+    pub(super) choices: Vec<LineIndex>,
     /// Whether work may start within the 14 days in which the customer can withdraw; required if the quote asks, else
     /// null or left out.
     #[serde(default)]

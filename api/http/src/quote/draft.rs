@@ -1,4 +1,4 @@
-//! Drafts of quotes in requests. Answers contain the stored draft, which has the same form.
+//! Drafts of quotes in requests. Answers contain the stored draft in the same form (`shown.rs`).
 
 use baywright_core::platform::kept::AmountOrPercent;
 use baywright_core::quote::kept;
@@ -81,14 +81,14 @@ pub enum DraftItemBody {
     /// Code of a package on the menu.
     Package(Code),
     /// Custom item that is not on the menu.
-    Typed(DraftTypedBody),
+    Custom(DraftCustomItemBody),
 }
 
 /// Custom item that is not on the menu.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
-#[schema(as = DraftTyped)]
+#[schema(as = DraftCustomItem)]
 #[serde(deny_unknown_fields)]
-pub struct DraftTypedBody {
+pub struct DraftCustomItemBody {
     /// Name of the item, as the customer reads it.
     name: Line<200>,
     /// Price of one unit, with or before tax as the quote states prices.
@@ -158,8 +158,8 @@ impl From<DraftItemBody> for kept::DraftItem {
         match sent {
             DraftItemBody::Service(code) => Self::Service(code.into_string()),
             DraftItemBody::Package(code) => Self::Package(code.into_string()),
-            DraftItemBody::Typed(DraftTypedBody { name, price }) => {
-                Self::Typed(kept::DraftTyped { name: name.into_string(), price: price.into() })
+            DraftItemBody::Custom(DraftCustomItemBody { name, price }) => {
+                Self::Custom(kept::DraftCustomItem { name: name.into_string(), price: price.into() })
             }
         }
     }

@@ -5,6 +5,7 @@ mod body;
 mod document;
 mod draft;
 mod read;
+mod shown;
 mod view;
 mod words;
 mod write;
@@ -14,6 +15,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 pub use body::{QuoteLinkBody, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody};
 pub use document::{LineExplanationView, QuoteDocumentView};
 pub use draft::DraftLineBody;
+pub use shown::DraftLineView;
 pub use view::{QuoteLinkView, SignoffView};
 
 /// Adds the feature's routes.

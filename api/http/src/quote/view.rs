@@ -4,7 +4,6 @@ use baywright_core::booking;
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::tx::Tx;
-use baywright_core::quote::kept::QuoteDraft;
 use baywright_core::quote::usecase::{Listed, Price, Quote, Shown, ShownRevision};
 use baywright_core::signoff::usecase::{Link, Signoff};
 use serde::Serialize;
@@ -12,6 +11,7 @@ use utoipa::ToSchema;
 
 use super::document::{LineExplanationView, QuoteDocumentView, QuoteTotalsView};
 use super::draft::QuoteDraftBody;
+use super::shown::QuoteDraftView;
 use super::words::{MethodWord, StateWord};
 use crate::platform::wire::{Amount, Instant, Reference, Word};
 
@@ -69,7 +69,7 @@ pub struct QuoteRevisionView {
     state: StateWord,
     /// Content from which the revision was made.
     #[schema(value_type = QuoteDraftBody)]
-    draft: QuoteDraft,
+    draft: QuoteDraftView,
     /// Document that the customer reads; for a draft as it would be now, null if it can no longer be priced.
     document: Option<QuoteDocumentView>,
     /// Full explanation of each line's price, in the document's order, independent of what the customer sees. Null if
@@ -188,7 +188,7 @@ crate::versioned!(QuoteView, QuoteRevisionView);
 impl QuoteView {
     /// The quote, with the state of its booking.
     pub(super) fn of(shown: Shown, tx: &mut Tx<'_>) -> Done<Self> {
-        let booking = booking::usecase::of_quote(tx, &shown.quote.id)?;
+        let booking_fits = booking::usecase::fits(tx, &shown.quote.id)?;
         let quote = &shown.quote;
         let state = |(number, state): (u32, _)| QuoteRevisionState { number, state: Word(state) };
         Ok(Self {
@@ -198,7 +198,7 @@ impl QuoteView {
             customer_id: Reference::from(&quote.customer),
             vehicle_id: Reference::from(&quote.vehicle),
             revisions: shown.revisions.into_iter().map(state).collect(),
-            booking_fits: booking.map(|booking| booking.fits),
+            booking_fits,
             created_at: Instant(quote.created_at),
             updated_at: Instant(quote.updated_at),
             latest: QuoteRevisionView::of(quote, shown.revision),
@@ -222,7 +222,7 @@ impl QuoteRevisionView {
             version: quote.version,
             number: revision.number,
             state: Word(revision.state),
-            draft: revision.draft,
+            draft: revision.draft.into(),
             document: revision.document.map(QuoteDocumentView::from),
             explanation: revision.explanation.map(|rows| rows.into_iter().map(LineExplanationView::from).collect()),
             digest: revision.digest,

@@ -8,7 +8,7 @@ use baywright_core::quote::kept::QuoteDraft;
 use baywright_core::quote::usecase;
 use baywright_domain::id::{QuoteId, VehicleId};
 
-use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendAgainBody, QuoteSendBody, places};
+use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendAgainBody, QuoteSendBody, indexes};
 use super::draft::QuoteDraftBody;
 use super::view::{QuotePriceView, QuoteView};
 use crate::platform::answer::{Answer, Created, plain};
@@ -53,7 +53,7 @@ pub(super) async fn create(
 pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answer {
     let QuotePriceBody { vehicle_id, draft, choices } = body.value;
     let (vehicle, draft) = (VehicleId::new(vehicle_id.as_str()), QuoteDraft::from(draft));
-    let ticked = places(&choices);
+    let ticked = indexes(&choices);
     let chosen = move || (!ticked.is_empty()).then(|| ticked.clone());
     let price = call.read(move |tx| usecase::price(tx, &vehicle, &draft, chosen().as_deref())).await?;
     Ok(plain(&QuotePriceView::from(price)))

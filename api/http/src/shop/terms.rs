@@ -82,7 +82,7 @@ pub struct TermsBody {
     third_letter_days: Whole<1, 365>,
     /// Minimum number of days between two letters about one invoice.
     #[schema(example = 7)]
-    letter_gap_days: Whole<0, 60>,
+    days_between_letters: Whole<0, 60>,
     /// Years for which signed, invoiced and paid records are kept when their customer is erased, counted from the end
     /// of the year in which they were made. Required periods differ by country; 10 if left out.
     #[serde(default = "keep_years")]
@@ -216,7 +216,7 @@ impl TermsBody {
                 before_booking: self.booking_reminder_days.small(),
                 before_lapse: self.lapse_reminder_days.small(),
                 overdue: overdue?,
-                between_letters: self.letter_gap_days.small(),
+                between_letters: self.days_between_letters.small(),
             },
             keep_years: self.keep_years.small(),
             paint_floor_um: self.paint_floor_um.small(),
@@ -318,7 +318,7 @@ impl TermsBody {
             first_letter_days: Whole::of(first),
             second_letter_days: Whole::of(second),
             third_letter_days: Whole::of(third),
-            letter_gap_days: Whole::of(terms.reminders.between_letters),
+            days_between_letters: Whole::of(terms.reminders.between_letters),
             keep_years: Whole::of(terms.keep_years),
             paint_floor_um: Whole::of(terms.paint_floor_um),
             removal_budget_um: Whole::of(terms.removal_budget_um),

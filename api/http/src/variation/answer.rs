@@ -60,7 +60,7 @@ pub(super) async fn send(
 pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLinkBody>) -> Answer {
     let id = VariationId::new(id.into_inner());
     let (method, contact) = body.value.into_way();
-    let (link, url) = call.write(move |tx| usecase::hand_over(tx, &id, method, &contact)).await?;
+    let (link, url) = call.write(move |tx| usecase::make_link(tx, &id, method, &contact)).await?;
     Ok(plain(&QuoteLinkView::of(&link, url)))
 }
 

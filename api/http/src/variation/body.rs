@@ -11,16 +11,16 @@ use crate::quote::DraftLineBody;
 /// Index of a line in the signed quote, from 0.
 #[derive(Debug, Clone, Copy, ToSchema)]
 #[schema(minimum = 0, maximum = 59)]
-pub(super) struct SignedPlace(u32);
+pub(super) struct SignedLineIndex(u32);
 
-impl SignedPlace {
+impl SignedLineIndex {
     /// The index for the rules.
     fn get(self) -> usize {
         usize::try_from(self.0).unwrap_or(usize::MAX)
     }
 }
 
-impl<'de> Deserialize<'de> for SignedPlace {
+impl<'de> Deserialize<'de> for SignedLineIndex {
     fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
         whole::<0, 59, D>(reader).map(Self)
     }
@@ -41,7 +41,7 @@ pub(super) struct VariationDraftBody {
     /// Indexes of the lines of the signed quote that are dropped, from 0.
     #[serde(default, deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60, required = false)]
-    dropped: Vec<SignedPlace>,
+    dropped: Vec<SignedLineIndex>,
     /// Id of the completed inspection that led to the variation, such as the one after the wash; the condition is taken
     /// from it. Null or left out if there is none.
     #[serde(default)]
@@ -53,7 +53,7 @@ impl From<VariationDraftBody> for kept::VariationDraft {
         Self {
             reason: sent.reason.into_string(),
             lines: sent.lines.into_iter().map(DraftLine::from).collect(),
-            dropped: sent.dropped.into_iter().map(SignedPlace::get).collect(),
+            dropped: sent.dropped.into_iter().map(SignedLineIndex::get).collect(),
             inspection_id: sent.inspection_id.map(String::from),
         }
     }

@@ -10,8 +10,7 @@ use utoipa::ToSchema;
 
 use super::body::VariationDraftBody;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
-use crate::quote::SignoffView;
-use crate::quote::{LineExplanationView, QuoteDocumentView};
+use crate::quote::{DraftLineView, LineExplanationView, QuoteDocumentView, SignoffView};
 
 /// A state as its word.
 type StateWord = Word<VariationState>;
@@ -27,7 +26,7 @@ pub(super) struct VariationView {
     head: VariationHead,
     /// Content from which the variation is made.
     #[schema(value_type = VariationDraftBody)]
-    draft: VariationDraft,
+    draft: VariationDraftView,
     /// Document that the customer reads; for a draft as it would be now, null if it can no longer be priced. A dropped
     /// line has a negative quantity.
     document: Option<QuoteDocumentView>,
@@ -42,6 +41,26 @@ pub(super) struct VariationView {
     needs: AgreementWord,
     /// Sign-off of the variation; null if it is not signed.
     signoff: Option<SignoffView>,
+}
+
+/// Content of a variation, as `VariationDraft` of the API document describes it.
+#[derive(Debug, Serialize)]
+struct VariationDraftView {
+    reason: String,
+    lines: Vec<DraftLineView>,
+    dropped: Vec<usize>,
+    inspection_id: Option<String>,
+}
+
+impl From<VariationDraft> for VariationDraftView {
+    fn from(draft: VariationDraft) -> Self {
+        Self {
+            reason: draft.reason,
+            lines: draft.lines.into_iter().map(DraftLineView::from).collect(),
+            dropped: draft.dropped,
+            inspection_id: draft.inspection_id,
+        }
+    }
 }
 
 /// Variation as shown in a list.
@@ -121,7 +140,7 @@ impl VariationView {
         let change = shown.change.map(|change| Amount::of(change, currency));
         Self {
             head: VariationHead { change, ..VariationHead::of(shown.variation, currency) },
-            draft,
+            draft: draft.into(),
             document: shown.document.map(QuoteDocumentView::from),
             explanation: shown.explanation.map(|rows| rows.into_iter().map(LineExplanationView::from).collect()),
             digest,

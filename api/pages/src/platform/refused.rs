@@ -1,5 +1,6 @@
 //! Refusals as pages, for people who use a browser. Programs get problem details.
 
+use actix_web::HttpRequest;
 use actix_web::body::BoxBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::StatusCode;
@@ -32,21 +33,24 @@ pub async fn for_browsers(
     request: ServiceRequest,
     next: Next<BoxBody>,
 ) -> Result<ServiceResponse<BoxBody>, actix_web::Error> {
-    let described = request.app_data::<Data<Methods>>().is_some_and(|methods| methods.describes(request.path()));
-    let wants_page = prefers_page(request.headers());
-    let address = request.uri().path_and_query().map_or_else(|| "/".to_owned(), ToString::to_string);
     let mut answer = next.call(request).await?;
     let problem = answer.response().extensions().get::<ProblemBody>().cloned();
-    let Some(problem) = problem.filter(|_| !described) else { return Ok(answer) };
+    let Some(problem) = problem.filter(|_| !is_described(answer.request())) else { return Ok(answer) };
     answer.headers_mut().append(VARY, HeaderValue::from_static("accept"));
-    if !wants_page {
+    if !prefers_page(answer.request().headers()) {
         return Ok(answer);
     }
+    let address = answer.request().uri().path_and_query().map_or_else(|| "/".to_owned(), ToString::to_string);
     let Some(text) = page(&problem, &address, answer.headers()) else { return Ok(answer) };
     let headers = answer.headers_mut();
     headers.insert(CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));
     headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(PAGE_POLICY));
     Ok(answer.map_body(|_, _| BoxBody::new(text)))
+}
+
+/// Whether the API document describes the answers of the request's address.
+fn is_described(request: &HttpRequest) -> bool {
+    request.app_data::<Data<Methods>>().is_some_and(|methods| methods.describes(request.path()))
 }
 
 /// The page, or `None` if it does not render, which is a defect.

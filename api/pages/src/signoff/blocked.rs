@@ -93,7 +93,7 @@ fn next(document: &QuoteDocument, booking: Option<&Booking>) -> String {
             let starts = booking.map(|booking| moment(&document.studio, UtcTime::from_minute(booking.place.starts)));
             format!("Your car is booked in for {}.", starts.unwrap_or_default())
         }
-        Some(BookingState::Held | BookingState::Cancelled | BookingState::Missed) | None => {
+        Some(BookingState::Held | BookingState::Cancelled | BookingState::NoShow) | None => {
             "We will contact you to agree a time.".to_owned()
         }
     }

@@ -14,7 +14,7 @@ use super::decode::GapNow;
 use super::draft::{Draft, Lead, NEVER_BEFORE};
 use super::local::Search;
 use super::model::{Model, Task};
-use super::purse::Purse;
+use super::node_budget::NodeBudget;
 use crate::schedule::progress::Progress;
 use crate::time::{Interval, Minute};
 
@@ -85,7 +85,7 @@ pub(super) fn prove<'a>(
     model: &Model<'a>,
     search: &mut Search<'_, 'a>,
     aim: Aim,
-    purse: &mut Purse<'_>,
+    node_budget: &mut NodeBudget<'_>,
 ) -> Option<Lead> {
     let mut nodes = Vec::new();
     nodes.resize_with(model.steps.len() + 1, Node::default);
@@ -96,7 +96,7 @@ pub(super) fn prove<'a>(
     root.jobs.extend(model.tasks.iter().map(new));
     let finishes = alloc::vec![NEVER_BEFORE; model.tasks.len()];
     let mut tree = Tree { model, search, aim, nodes, path: Vec::new(), finishes, least: None };
-    let complete = tree.explore(purse);
+    let complete = tree.explore(node_budget);
     let mut best = tree.search.best.score.lead;
     if best.unplaced > 0 {
         // This proves only that not all jobs fit, not how many don't.
@@ -108,19 +108,19 @@ pub(super) fn prove<'a>(
 
 impl Tree<'_, '_, '_> {
     /// Whether everything below the last node of the path was explored.
-    fn explore(&mut self, purse: &mut Purse<'_>) -> bool {
+    fn explore(&mut self, node_budget: &mut NodeBudget<'_>) -> bool {
         let depth = self.path.len();
-        if purse.is_empty() {
+        if node_budget.is_empty() {
             return false;
         }
         // To compute a bound, all remaining steps are placed.
-        purse.spend((self.model.steps.len() - depth) as u64);
+        node_budget.spend((self.model.steps.len() - depth) as u64);
         let Some(lead) = self.bound(depth) else { return true };
         if self.aim.of(lead) >= self.aim.of(self.search.best.score.lead) {
             return true;
         }
         if depth == self.model.steps.len() {
-            self.leaf(lead, purse);
+            self.leaf(lead, node_budget);
             return true;
         }
         let mut children = self.children(depth);
@@ -128,7 +128,7 @@ impl Tree<'_, '_, '_> {
         for child in children {
             self.place(depth, &child);
             self.path.push(child);
-            let complete = self.explore(purse);
+            let complete = self.explore(node_budget);
             self.path.pop();
             if !complete {
                 return false;
@@ -138,7 +138,7 @@ impl Tree<'_, '_, '_> {
     }
 
     /// Everything is placed: offers the same list in the same order to the search.
-    fn leaf(&mut self, lead: Lead, purse: &mut Purse<'_>) {
+    fn leaf(&mut self, lead: Lead, node_budget: &mut NodeBudget<'_>) {
         let mut draft = Draft::of_jobs(self.model, core::iter::empty());
         let mut next: Vec<usize> = self.model.tasks.iter().map(|task| task.steps.start).collect();
         for child in &self.path {
@@ -148,7 +148,7 @@ impl Tree<'_, '_, '_> {
             draft.bay[child.task] = Some(self.model.gaps[child.gap].bay);
             draft.from[child.task] = child.start;
         }
-        self.search.offer(&draft, purse);
+        self.search.offer(&draft, node_budget);
         if self.aim.of(lead) < self.aim.of(self.search.best.score.lead) {
             self.least = Some(self.least.map_or(lead, |least| least.min(lead)));
         }

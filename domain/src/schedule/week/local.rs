@@ -16,7 +16,7 @@ use super::dice::Dice;
 use super::draft::{Draft, Lead, NEVER_BEFORE, Schedule, Score, score};
 use super::later::Mover;
 use super::model::Model;
-use super::purse::Purse;
+use super::node_budget::NodeBudget;
 
 /// State of the search: the best schedule and its working memory.
 pub(super) struct Search<'m, 'a> {
@@ -66,7 +66,7 @@ const COOLINGS: u64 = 48;
 
 impl<'m, 'a> Search<'m, 'a> {
     /// Starts with a draft.
-    pub(super) fn new(model: &'m Model<'a>, draft: Draft, purse: &mut Purse<'_>) -> Self {
+    pub(super) fn new(model: &'m Model<'a>, draft: Draft, node_budget: &mut NodeBudget<'_>) -> Self {
         let worst = Score { lead: Lead::WORST, standing: u64::MAX };
         let mut search = Self {
             model,
@@ -80,7 +80,7 @@ impl<'m, 'a> Search<'m, 'a> {
             tried: Schedule::default(),
             best: Best { score: worst, draft: draft.clone(), schedule: Schedule::default() },
         };
-        search.offer(&draft, purse);
+        search.offer(&draft, node_budget);
         search
     }
 
@@ -89,24 +89,24 @@ impl<'m, 'a> Search<'m, 'a> {
     }
 
     /// Tries a draft without a change.
-    pub(super) fn offer(&mut self, draft: &Draft, purse: &mut Purse<'_>) -> Score {
-        purse.spend(self.decoder.decode(self.model, draft, Cap::NONE, &mut self.tried));
+    pub(super) fn offer(&mut self, draft: &Draft, node_budget: &mut NodeBudget<'_>) -> Score {
+        node_budget.spend(self.decoder.decode(self.model, draft, Cap::NONE, &mut self.tried));
         let score = score(self.model, &self.tried);
         if score.lead <= self.best.score.lead {
             let schedule = self.tried.clone();
-            self.keep(draft, schedule, purse);
+            self.keep(draft, schedule, node_budget);
         }
         score
     }
 
     /// Searches until nothing can be better, or the node budget has run out. No schedule is better than `bound`.
-    pub(super) fn run(&mut self, bound: Lead, purse: &mut Purse<'_>) {
+    pub(super) fn run(&mut self, bound: Lead, node_budget: &mut NodeBudget<'_>) {
         let first = ROUND.0 * self.model.steps.len() as u64;
         let mut least_standing = None;
-        while !purse.is_empty() {
+        while !node_budget.is_empty() {
             if self.best.score.lead > bound {
                 let before = self.best.score.lead;
-                self.round(false, first * self.longer, bound, purse);
+                self.round(false, first * self.longer, bound, node_budget);
                 if self.best.score.lead == before {
                     self.longer = (self.longer * 2).min(ROUND.1);
                 }
@@ -119,14 +119,14 @@ impl<'m, 'a> Search<'m, 'a> {
                 }
             }
             let length = first * self.times_longer;
-            self.round(true, if lead > bound { length / LEAD_SHARE } else { length }, bound, purse);
+            self.round(true, if lead > bound { length / LEAD_SHARE } else { length }, bound, node_budget);
             if self.best.score == (Score { lead, standing }) {
                 self.times_longer = (self.times_longer * 2).min(ROUND.1);
             }
         }
     }
 
-    fn round(&mut self, times: bool, length: u64, bound: Lead, purse: &mut Purse<'_>) {
+    fn round(&mut self, times: bool, length: u64, bound: Lead, node_budget: &mut NodeBudget<'_>) {
         let model = self.model;
         let mut line = Line {
             draft: self.best.draft.clone(),
@@ -135,15 +135,15 @@ impl<'m, 'a> Search<'m, 'a> {
             pairs: Vec::new(),
         };
         let mut draft = line.draft.clone();
-        purse.spend(self.decoder.decode(model, &line.draft, Cap::NONE, &mut line.schedule));
-        line.score = self.scored(times, &line.schedule, purse);
+        node_budget.spend(self.decoder.decode(model, &line.draft, Cap::NONE, &mut line.schedule));
+        line.score = self.scored(times, &line.schedule, node_budget);
         self.look(&mut line);
         let heats = self.heats.next().unwrap_or(1);
         let lateness = if times { 0 } else { line.score.lead.lateness };
         let coolest = self.heat.max(lateness.saturating_mul(256) / LATENESS_HEAT);
-        let (mut heat, begun, mut cooled) = (coolest.saturating_mul(heats), purse.left(), 0);
-        while !purse.is_empty() && (times || self.best.score.lead > bound) {
-            let spent = begun - purse.left();
+        let (mut heat, begun, mut cooled) = (coolest.saturating_mul(heats), node_budget.left(), 0);
+        while !node_budget.is_empty() && (times || self.best.score.lead > bound) {
+            let spent = begun - node_budget.left();
             if spent >= length {
                 return;
             }
@@ -160,8 +160,8 @@ impl<'m, 'a> Search<'m, 'a> {
             let mut tried = core::mem::take(&mut self.tried);
             let allowed = self.dice.waiting(heat);
             let cap = Cap::about(line.score.lead, allowed);
-            purse.spend(self.decoder.decode(model, &draft, cap, &mut tried));
-            let score = if tried.beyond { None } else { Some(self.scored(times, &tried, purse)) };
+            node_budget.spend(self.decoder.decode(model, &draft, cap, &mut tried));
+            let score = if tried.beyond { None } else { Some(self.scored(times, &tried, node_budget)) };
             if let Some(score) = score.filter(|score| worse(line.score, *score).is_some_and(|worse| worse <= allowed)) {
                 line.draft.copy(&draft);
                 core::mem::swap(&mut line.schedule, &mut tried);
@@ -170,7 +170,7 @@ impl<'m, 'a> Search<'m, 'a> {
                 let better = if times { score < self.best.score } else { score.lead < self.best.score.lead };
                 if better {
                     let schedule = line.schedule.clone();
-                    self.keep(&line.draft, schedule, purse);
+                    self.keep(&line.draft, schedule, node_budget);
                 }
             }
             self.tried = tried;
@@ -179,14 +179,14 @@ impl<'m, 'a> Search<'m, 'a> {
 
     /// The score of a schedule. The time in bays counts only with `times`, and only if the main objectives are no worse
     /// than those of the best schedule.
-    fn scored(&mut self, times: bool, schedule: &Schedule, purse: &mut Purse<'_>) -> Score {
+    fn scored(&mut self, times: bool, schedule: &Schedule, node_budget: &mut NodeBudget<'_>) -> Score {
         let mut found = score(self.model, schedule);
         if !times {
             found.standing = 0;
         } else if found.lead <= self.best.score.lead {
             let mut settled = schedule.clone();
             found = self.mover.settle(self.model, &mut settled);
-            purse.spend(core::mem::take(&mut self.mover.spent));
+            node_budget.spend(core::mem::take(&mut self.mover.spent));
         }
         found
     }
@@ -230,9 +230,9 @@ impl<'m, 'a> Search<'m, 'a> {
     }
 
     /// Keeps a schedule whose main objectives are no worse than those of the best one, with everything moved late.
-    fn keep(&mut self, draft: &Draft, mut schedule: Schedule, purse: &mut Purse<'_>) {
+    fn keep(&mut self, draft: &Draft, mut schedule: Schedule, node_budget: &mut NodeBudget<'_>) {
         let score = self.mover.shorten(self.model, &mut schedule);
-        purse.spend(core::mem::take(&mut self.mover.spent));
+        node_budget.spend(core::mem::take(&mut self.mover.spent));
         if score < self.best.score {
             self.best = Best { score, draft: draft.clone(), schedule };
         }

@@ -135,7 +135,7 @@ impl Attempt {
     /// The rows that count this attempt, with it included.
     ///
     /// # Errors
-    /// 429 `too-many-attempts` if one of them must wait.
+    /// `TooOften` with the code `too-many-attempts` if one of them must wait.
     fn rows(&self, conn: &mut Conn, now: UtcTime) -> Done<Vec<Row>> {
         let failures = match &self.stranger {
             Some(stranger) => failures_of_strangers(attempt::find(conn, &stranger.everywhere)?.as_ref(), now),

@@ -91,7 +91,7 @@ impl Agreed {
 /// Everything that is agreed on a quote.
 ///
 /// # Errors
-/// 404 if the shop has no such quote, 409 if no revision of it is signed.
+/// `NotFound` if the shop has no such quote, `Conflict` if no revision of it is signed.
 pub fn agreed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Agreed> {
     let quote = quote::usecase::signed(tx, id)?;
     let variations = of_revision(tx, &quote.revision_id)?;

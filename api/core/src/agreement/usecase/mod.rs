@@ -82,7 +82,7 @@ pub fn frozen(variation: &Variation) -> Done<&Frozen> {
 /// All variations of a quote, first one first; empty if the quote is not signed yet.
 ///
 /// # Errors
-/// 404 if the shop has no such quote.
+/// `NotFound` if the shop has no such quote.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Variation>> {
     quote::usecase::head(tx, quote)?;
     Ok(store::of_quote(tx, quote)?)

@@ -8,7 +8,7 @@ use diesel::prelude::*;
 use super::placement::{TakenRow, taken};
 use crate::booking::usecase::Attendance;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::db::{RowId, insert_rows, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -102,6 +102,9 @@ pub(in crate::booking) fn attendance_of_all(
     tx: &mut Tx<'_>,
     bookings: &[BookingId],
 ) -> Stored<Vec<(BookingId, Attendance)>> {
+    if bookings.is_empty() {
+        return Ok(Vec::new());
+    }
     let rows: Vec<PieceRow> = rows_of_shop!(attendance, tx)
         .filter(attendance::booking_id.eq_any(bookings.iter().map(BookingId::as_str)))
         .order((attendance::starts.asc(), attendance::helps.asc(), attendance::id.asc()))
@@ -137,26 +140,26 @@ pub(super) fn replace(
 ) -> Stored<()> {
     let mine = rows_of_shop!(attendance, tx).filter(attendance::booking_id.eq(booking.as_str()));
     diesel::delete(mine).execute(tx.conn)?;
+    let mut rows = Vec::new();
     for (at, step) in (0_i32..).zip(steps) {
         let who = step.leads().map(|leads| (leads, false)).into_iter().chain(step.helps().map(|helps| (helps, true)));
         for ((person, helps), piece) in who.flat_map(|who| step.pieces.iter().map(move |piece| (who, piece))) {
-            diesel::insert_into(attendance::table)
-                .values((
-                    attendance::id.eq(ids::new::<String>()),
-                    attendance::shop_id.eq(tx.studio.id.as_str()),
-                    attendance::booking_id.eq(booking.as_str()),
-                    attendance::person_id.eq(person),
-                    attendance::step.eq(&step.code),
-                    attendance::place.eq(at),
-                    attendance::helps.eq(helps),
-                    attendance::starts.eq(piece.from().get()),
-                    attendance::finishes.eq(piece.to().get()),
-                    attendance::live.eq(true),
-                    attendance::hold_until.eq(hold_until.map(UtcTime::ms)),
-                ))
-                .execute(tx.conn)?;
+            rows.push((
+                attendance::id.eq(ids::new::<String>()),
+                attendance::shop_id.eq(tx.studio.id.as_str()),
+                attendance::booking_id.eq(booking.as_str()),
+                attendance::person_id.eq(person),
+                attendance::step.eq(step.code.as_str()),
+                attendance::place.eq(at),
+                attendance::helps.eq(helps),
+                attendance::starts.eq(piece.from().get()),
+                attendance::finishes.eq(piece.to().get()),
+                attendance::live.eq(true),
+                attendance::hold_until.eq(hold_until.map(UtcTime::ms)),
+            ));
         }
     }
+    insert_rows!(tx.conn, attendance::table, rows)?;
     Ok(())
 }
 

@@ -10,6 +10,7 @@ use crate::booking::usecase::{Booking, Wanted};
 use crate::platform::clock::UtcTime;
 use crate::platform::db::{count, rows_of_shop};
 use crate::platform::fail::Stored;
+use crate::platform::kept::Named;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, booking_stay, customer, placement as place, vehicle};
@@ -40,11 +41,11 @@ pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging
         // A hold counts as held or as cancelled depending on the clock, so each state takes its part of them.
         let (held, cancelled) = (BookingState::Held, BookingState::Cancelled);
         let wants = |state: BookingState| wanted.states.contains(&state);
-        let plain = wanted.states.iter().filter(|state| **state != held).map(|state| state.as_str());
+        let plain = wanted.states.iter().filter(|state| **state != held).map(|state| state.stored());
         let from = if wants(cancelled) { i64::MIN } else { tx.now.ms() };
         let until = if wants(held) { i64::MAX } else { tx.now.ms() };
         let hold = booking::hold_until.assume_not_null();
-        let split = booking::state.eq(held.as_str()).and(hold.gt(from)).and(hold.le(until));
+        let split = booking::state.eq(held.stored()).and(hold.gt(from)).and(hold.le(until));
         query = query.filter(booking::state.eq_any(plain).or(split));
     }
     if let Some(moment) = paging.made_after {
@@ -75,8 +76,8 @@ pub(in crate::booking) fn within(tx: &mut Tx<'_>, stretch: Interval) -> Stored<V
         .filter(place::finishes.gt(from))
         .filter(place::finishes.lt(until + LONGEST))
         .filter(place::starts.lt(until))
-        .filter(booking::state.ne(BookingState::Cancelled.as_str()))
-        .filter(booking::state.ne(BookingState::Missed.as_str()))
+        .filter(booking::state.ne(BookingState::Cancelled.stored()))
+        .filter(booking::state.ne(BookingState::NoShow.stored()))
         .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
         .order((place::starts.asc(), booking::id.asc()))
         .load(tx.conn)?;
@@ -87,7 +88,7 @@ pub(in crate::booking) fn within(tx: &mut Tx<'_>, stretch: Interval) -> Stored<V
 /// that is further from the period than the longest time in a bay is not found.
 pub(in crate::booking) fn here_before(tx: &mut Tx<'_>, stretch: Interval) -> Stored<Vec<Booking>> {
     let (from, until) = (stretch.from().get(), stretch.to().get());
-    let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.as_str());
+    let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.stored());
     let rows: Vec<Row> = whole!(tx)
         .filter(place::finishes.gt(from - LONGEST))
         .filter(place::finishes.lt(until + LONGEST))

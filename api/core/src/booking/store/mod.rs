@@ -18,6 +18,7 @@ use crate::plan::usecase::Plan;
 use crate::platform::clock::UtcTime;
 use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 
@@ -129,22 +130,32 @@ pub(super) fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Booki
     read(tx, rows)
 }
 
-/// The current booking of a quote: not cancelled, no no-show, and not a hold that has run out.
+/// Limits bookings to the current one of a quote: not cancelled, no no-show, and not a hold that has run out.
+macro_rules! current {
+    ($bookings:expr, $quote:expr, $tx:expr) => {
+        $bookings
+            .filter(booking::quote_id.eq($quote.as_str()))
+            .filter(booking::state.ne(BookingState::Cancelled.stored()))
+            .filter(booking::state.ne(BookingState::NoShow.stored()))
+            .filter(booking::hold_until.is_null().or(booking::hold_until.gt($tx.now.ms())))
+    };
+}
+
+/// The current booking of a quote.
 pub(super) fn standing(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Booking>> {
-    let row: Option<Row> = whole!(tx)
-        .filter(booking::quote_id.eq(quote.as_str()))
-        .filter(booking::state.ne(BookingState::Cancelled.as_str()))
-        .filter(booking::state.ne(BookingState::Missed.as_str()))
-        .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
-        .first(tx.conn)
-        .optional()?;
+    let row: Option<Row> = current!(whole!(tx), quote, tx).first(tx.conn).optional()?;
     read_one(tx, row)
+}
+
+/// Whether the place of a quote's current booking fits the work that is agreed; `None` if it has none.
+pub(super) fn fits(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<bool>> {
+    Ok(current!(rows_of_shop!(booking, tx), quote, tx).select(booking::fits).first(tx.conn).optional()?)
 }
 
 /// Holds that have run out but are not marked yet, each with its end.
 pub(super) fn lapsed(tx: &mut Tx<'_>) -> Stored<Vec<(Booking, UtcTime)>> {
     let rows: Vec<Row> = whole!(tx)
-        .filter(booking::state.eq(BookingState::Held.as_str()))
+        .filter(booking::state.eq(BookingState::Held.stored()))
         .filter(booking::hold_until.le(tx.now.ms()))
         .load(tx.conn)?;
     let bookings = read(tx, rows)?;
@@ -161,7 +172,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &NewRow<'_>) -> Stored<()> {
             booking::plan_id.eq(new.plan.id.as_str()),
             booking::customer_id.eq(new.plan.customer.as_str()),
             booking::vehicle_id.eq(new.plan.vehicle.as_str()),
-            booking::state.eq(new.state.as_str()),
+            booking::state.eq(new.state.stored()),
             booking::hands.eq(new.hands.as_str()),
             booking::hold_until.eq(new.hold_until.map(UtcTime::ms)),
             booking::booked_at.eq(booked_at),
@@ -180,7 +191,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
     let one = rows_of_shop!(booking, tx).filter(booking::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
-            booking::state.eq(change.state.as_str()),
+            booking::state.eq(change.state.stored()),
             booking::hands.eq(change.hands.as_str()),
             booking::plan_id.eq(change.plan.as_str()),
             booking::fits.eq(change.fits),
@@ -207,7 +218,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
 
 /// Number of a customer's bookings that are not over yet.
 pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
-    let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::Missed].map(BookingState::as_str);
+    let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::NoShow].map(BookingState::stored);
     let count: i64 = rows_of_shop!(booking, tx)
         .filter(booking::customer_id.eq(customer.as_str()))
         .filter(booking::state.ne_all(over))

@@ -29,6 +29,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{bay, booking, booking_stay, placement};
 
@@ -148,7 +149,7 @@ pub(in crate::booking) fn car_taken(
 
 /// Another booking for which that car has come and was not handed over.
 pub(in crate::booking) fn here(tx: &mut Tx<'_>, car: &VehicleId, except: &BookingId) -> Stored<Option<BookingId>> {
-    let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.as_str());
+    let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.stored());
     let id: Option<String> = booking::table
         .inner_join(placement::table.on(placement::booking_id.eq(booking::id)))
         .filter(of_shop!(booking, tx))

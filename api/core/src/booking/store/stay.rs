@@ -12,7 +12,7 @@ use diesel::prelude::*;
 
 use crate::booking::usecase::Stay;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::db::{RowId, insert_rows, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -63,23 +63,24 @@ pub(super) fn insert(
     hold_until: Option<UtcTime>,
 ) -> Stored<()> {
     let row = RowId::of("booking_stay", booking.as_str());
+    let mut rows = Vec::new();
     for (at, stay) in visit.stays.iter().enumerate() {
-        diesel::insert_into(booking_stay::table)
-            .values((
-                booking_stay::id.eq(ids::new::<String>()),
-                booking_stay::shop_id.eq(tx.studio.id.as_str()),
-                booking_stay::booking_id.eq(booking.as_str()),
-                booking_stay::ordinal.eq(row.write("ordinal", &at)?),
-                booking_stay::bay_id.eq(&stay.bay),
-                booking_stay::starts.eq(stay.from.get()),
-                booking_stay::finishes.eq(stay.to.get()),
-                booking_stay::begins_with.eq(visit.begins_with(at).map(|step| step.code.as_str())),
-                booking_stay::live.eq(true),
-                booking_stay::hold_until.eq(hold_until.map(UtcTime::ms)),
-                booking_stay::vehicle_id.eq(car),
-            ))
-            .execute(tx.conn)?;
+        let ordinal = row.write("ordinal", &at)?;
+        rows.push((
+            booking_stay::id.eq(ids::new::<String>()),
+            booking_stay::shop_id.eq(tx.studio.id.as_str()),
+            booking_stay::booking_id.eq(booking.as_str()),
+            booking_stay::ordinal.eq(ordinal),
+            booking_stay::bay_id.eq(stay.bay.as_str()),
+            booking_stay::starts.eq(stay.from.get()),
+            booking_stay::finishes.eq(stay.to.get()),
+            booking_stay::begins_with.eq(visit.begins_with(at).map(|step| step.code.as_str())),
+            booking_stay::live.eq(true),
+            booking_stay::hold_until.eq(hold_until.map(UtcTime::ms)),
+            booking_stay::vehicle_id.eq(car),
+        ));
     }
+    insert_rows!(tx.conn, booking_stay::table, rows)?;
     Ok(())
 }
 

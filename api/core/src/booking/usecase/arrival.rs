@@ -20,8 +20,9 @@ use crate::{plan, shop};
 /// otherwise it waits outside the bay until its time.
 ///
 /// # Errors
-/// 409 if another car stands in the bay, if the car itself is here for another booking, or if other work was signed since
-/// it was booked. A car that comes on another day than booked, or for a bay whose last car is ready, needs a confirmation.
+/// `Conflict` if another car stands in the bay, if the car itself is here for another booking, or if other work was
+/// signed since it was booked. A car that comes on another day than booked, or for a bay whose last car is ready, needs
+/// a confirmation.
 pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
@@ -46,7 +47,7 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
 /// that are in the way.
 ///
 /// # Errors
-/// 409 if another car is in the bay.
+/// `Conflict` if another car is in the bay.
 pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking, bay: &BayId) -> Done<()> {
     let place = &booking.place;
     if place.standing && place.bay == *bay {
@@ -186,10 +187,10 @@ fn on_its_day(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     if tx.now.minute() >= place.finishes {
         let detail = format!(
             "The bay was booked for this car only until {}. Ask for a new plan of the next days in which this car \
-             stays longer: POST /v1/proposals with this booking in overruns.",
+             stays longer: POST /v1/reschedulings with this booking in overruns.",
             settings.wall(place.finishes)
         );
-        tx.warn("place-has-passed", "", &detail);
+        tx.warn("booked-time-has-passed", "", &detail);
     }
     Ok(())
 }

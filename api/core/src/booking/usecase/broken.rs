@@ -44,8 +44,8 @@ pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mu
     }
     if broken > 0 {
         let detail = "These bookings stay as they are until somebody moves them. Ask for a new plan of the next days, \
-                      which moves them and as few promised times as possible: POST /v1/proposal-previews shows it, \
-                      POST /v1/proposals saves it.";
+                      which moves them and as few promised times as possible: POST /v1/rescheduling-previews shows it, \
+                      POST /v1/reschedulings saves it.";
         tx.warn("rescheduling-advised", pointer, detail);
     }
     Ok(done)

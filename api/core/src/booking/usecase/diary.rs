@@ -40,7 +40,7 @@ pub(super) enum Others {
     /// All bookings count except other bookings of the same car.
     CountButCar,
     /// No bookings count, to distinguish times that are taken from plans that never fit.
-    Gone,
+    Ignored,
 }
 
 /// Reads the shop's diary for `days` days from the slot of `from` on. `car` is the car to be placed, if known; the
@@ -92,7 +92,7 @@ impl Book {
         let held = others.of(&self.bays);
         let elsewhere = match others {
             Others::Count => self.car.iter().map(|taken| taken.when).collect(),
-            Others::CountButCar | Others::Gone => IntervalSet::EMPTY,
+            Others::CountButCar | Others::Ignored => IntervalSet::EMPTY,
         };
         let held_in = |code: &str| held.get(code).map_or_else(|| elsewhere.clone(), |own| own.union(&elsewhere));
         self.timetable.bays.iter().map(|bay| Bay { held: held_in(&bay.code).union(&bay.held), ..bay.clone() }).collect()
@@ -147,7 +147,7 @@ impl Others {
     fn of(self, taken: &[Taken]) -> BTreeMap<&str, IntervalSet> {
         match self {
             Self::Count | Self::CountButCar => by_owner(taken),
-            Self::Gone => BTreeMap::new(),
+            Self::Ignored => BTreeMap::new(),
         }
     }
 }

@@ -67,6 +67,11 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Booking>> {
     Ok(store::standing(tx, quote)?)
 }
 
+/// Whether the place of a quote's current booking still fits the work that is agreed; `None` if the quote has none.
+pub fn fits(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<bool>> {
+    Ok(store::fits(tx, quote)?)
+}
+
 /// All bookings of the given quotes, including ended ones, oldest first.
 pub fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Done<Vec<Booking>> {
     Ok(store::of_quotes(tx, quotes)?)

@@ -42,14 +42,14 @@ pub use diary::AHEAD_DAYS;
 pub use fit::{Misfit, after_signing, note_fit};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
-pub use list::{Wanted, day, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
-pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
-pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
+pub use list::{Wanted, day, fits, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
+pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, no_show, relocate};
+pub use offer::{MOST_OFFERS, Offer, Promised, Question, Suggestion, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
-pub use timetable::{Timetable, timetable};
+pub use timetable::{Timetable, timetable, timetable_of};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
 pub use unsigned::{ChoiceTimes, FirstTimes, first_times, first_times_of_options};
-pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, last_finish_of_car, week_book};
+pub use week::{Movable, Move, Overrun, Unmoved, WeekBook, change_week, last_finish_of_car, week_book};
 pub use why::Hindered;
 
 /// A booking in its current state.
@@ -85,7 +85,7 @@ pub struct Booking {
     pub ready_at: Option<UtcTime>,
     /// Time when the car was handed over.
     pub handed_over_at: Option<UtcTime>,
-    /// Time when it was cancelled or missed, or its hold ran out.
+    /// Time when it was cancelled, recorded as a no-show, or its hold ran out.
     pub ended_at: Option<UtcTime>,
     /// Reason why it was cancelled.
     pub reason: Option<String>,
@@ -264,7 +264,7 @@ pub fn done_by_each(tx: &mut Tx<'_>, cars: &[(&Booking, &Rest)]) -> Done<Vec<Opt
 }
 
 fn done_in(book: &diary::Book, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
-    let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Count));
+    let (bays, people) = (book.bay_time(Others::Ignored), book.people_time(Others::Count));
     let Some(mine) = bay_of_rest(bays, &booking.place, rest.from) else { return Ok(None) };
     Ok(rest.done_in(&mine, &people, book.horizon.span().to())?)
 }

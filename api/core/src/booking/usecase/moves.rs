@@ -120,13 +120,13 @@ pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, reason: &str) -> Done
 }
 
 /// Records a no-show.
-pub fn miss(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
+pub fn no_show(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let start = UtcTime::from_minute(booking.place.starts).datetime();
-    let state = booking.state.miss(tx.now.datetime(), start)?;
+    let state = booking.state.no_show(tx.now.datetime(), start)?;
     store::set(tx, &booking, &Change { state, ended_at: Some(tx.now), ..Change::of(&booking) })?;
     store::release(tx, id)?;
-    told(tx, "booking.missed", id, json!({}))
+    told(tx, "booking.no-show", id, json!({}))
 }
 
 /// Records that the deposit was received.

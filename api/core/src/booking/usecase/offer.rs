@@ -59,7 +59,7 @@ pub struct Offer {
     /// Reason why none is done in time; empty if the first one is.
     pub reasons: Vec<Hindered>,
     /// Alternatives that would help, smallest change first.
-    pub relaxations: Vec<Relaxation>,
+    pub suggestions: Vec<Suggestion>,
 }
 
 /// A visit with its promise.
@@ -73,7 +73,7 @@ pub struct Promised {
 
 /// Alternative to the request, with its time.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Relaxation {
+pub enum Suggestion {
     /// The same work at a later time.
     Later(Promised),
     /// The same work with the car moved from bay to bay.
@@ -87,7 +87,7 @@ pub enum Relaxation {
 /// The first visits for the quote's plan that start at `from` or later, and not before now.
 ///
 /// # Errors
-/// 404 if the shop has no such quote, 409 if there is nothing to plan.
+/// `NotFound` if the shop has no such quote, `Conflict` if there is nothing to plan.
 pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Done<Offer> {
     let plan = plan::usecase::of_quote(tx, quote)?.with(question.hands)?;
     let hands = plan.hands;
@@ -118,7 +118,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let times: Vec<Promised> = visits.into_iter().map(promised).collect();
     let first = times.first().cloned();
     let mut offer =
-        Offer { from, until, hands, outlook: outlook.clone(), times, reasons: Vec::new(), relaxations: Vec::new() };
+        Offer { from, until, hands, outlook: outlook.clone(), times, reasons: Vec::new(), suggestions: Vec::new() };
     if first.as_ref().is_none_or(|first| first.visit.finish > by) {
         let (bays, technicians) = book.time_but_car();
         let (bays, technicians) = (bays.as_slice(), technicians.as_slice());
@@ -131,16 +131,16 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
         if moving.max_stays < moves.max_stays {
             let moved = diary.visits(&orders, moves).earliest(from).filter(|moved| moved.stays.len() > 1);
             let helps = |moved: &Visit| first.as_ref().is_none_or(|first| moved.finish < first.visit.finish);
-            with_moves = moved.filter(helps).map(promised).map(Relaxation::WithMoves);
+            with_moves = moved.filter(helps).map(promised).map(Suggestion::WithMoves);
         }
-        offer.relaxations.extend(first.map(Relaxation::Later).into_iter().chain(with_moves));
+        offer.suggestions.extend(first.map(Suggestion::Later).into_iter().chain(with_moves));
         let visits = work.soonest_in_two_visits(&diary, from, by);
-        offer.relaxations.extend(visits.map(|(second, visits)| Relaxation::TwoVisits(second.clone(), visits)));
+        offer.suggestions.extend(visits.map(|(second, visits)| Suggestion::TwoVisits(second.clone(), visits)));
         let agreed = agreement::usecase::agreed(tx, quote)?;
         let moving = |work: &WorkPlan| book.moving(&settings, work, question.may_move);
         let (menu, car) = (&agreed.quote.menu, (agreed.car(), hands));
         let less = without_one(menu, &agreed.services(), car, &diary, moving, (from, by));
-        offer.relaxations.extend(less.into_iter().map(|(service, rest)| Relaxation::Without(service, rest)));
+        offer.suggestions.extend(less.into_iter().map(|(service, rest)| Suggestion::Without(service, rest)));
     }
     Ok(offer)
 }

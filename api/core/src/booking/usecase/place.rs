@@ -225,7 +225,7 @@ pub(super) fn find(
             let bay = book.timetable.bays.into_iter().find(|bay| bay.code == visit.last_bay());
             return Ok((visit, bay.map_or(IntervalSet::EMPTY, |bay| bay.open)));
         }
-        let ideal = book.diary(Others::Gone)?.visits(&orders, moving).at(new.bay.as_str(), new.start);
+        let ideal = book.diary(Others::Ignored)?.visits(&orders, moving).at(new.bay.as_str(), new.start);
         if days == AHEAD_DAYS || ideal.is_some() {
             return Err(no_place(&settings.zone, new, why_not(&book, &work, moving, new)?));
         }
@@ -235,7 +235,7 @@ pub(super) fn find(
 
 /// Reason why the work doesn't fit there: the time is taken, or it never fits.
 fn why_not(book: &Book, work: &WorkPlan, moving: Moving, new: &NewBooking) -> Done<Obstacle> {
-    let (bays, technicians) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
+    let (bays, technicians) = (book.bay_time(Others::Ignored), book.people_time(Others::Ignored));
     let wanted = PlaceWanted {
         horizon: book.horizon,
         bays: &bays,

@@ -10,8 +10,8 @@
 //! jobs of five never need, and would add a margin for each step although the whole needs far less.
 //!
 //! **Where it applies.** Only to what the customer reads: `promised` beside `finish`, the mails and their calendar
-//! file. The search is unaffected, and proposals are due by the diary's finish. The promise is stored with the place,
-//! so that new opening hours don't change it. An overrun changes it only if the car will be ready later than its
+//! file. The search is unaffected, and reschedulings are due by the diary's finish. The promise is stored with the
+//! place, so that new opening hours don't change it. An overrun changes it only if the car will be ready later than its
 //! customer was told.
 //!
 //! **What it does not cover.** It covers the duration of the work only. Cars that follow each other closely, and an

@@ -20,8 +20,19 @@ pub struct Timetable {
 
 /// The timetable from one minute up to another; empty if the period is empty.
 pub fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable> {
+    let (bays, people) = (shop::usecase::bays(tx)?, people::usecase::everyone(tx)?);
+    timetable_of(tx, &bays, &people, (from, until))
+}
+
+/// The same for a caller that has read all bays and people already.
+pub fn timetable_of(
+    tx: &mut Tx<'_>,
+    bays: &[shop::usecase::Bay],
+    people: &[people::usecase::Person],
+    (from, until): (Minute, Minute),
+) -> Done<Timetable> {
     let Some(within) = Interval::new(from, until) else { return Ok(Timetable::default()) };
     let zone = Zone::named(&tx.studio.zone)?;
-    let bays = shop::usecase::open_bays(tx, &zone, within)?;
-    Ok(Timetable { bays, technicians: people::usecase::working(tx, &zone, within)? })
+    let bays = shop::usecase::open_bays(tx, bays, &zone, within)?;
+    Ok(Timetable { bays, technicians: people::usecase::working(tx, people, &zone, within)? })
 }

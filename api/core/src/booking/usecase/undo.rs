@@ -47,8 +47,8 @@ impl Booking {
 /// Undoes the last move of a booking, and tells the customer if a mail had said otherwise.
 ///
 /// # Errors
-/// 409 if there is nothing to undo, if the place was given to another car or the people to other work, or if the quote
-/// has another booking by now; 422 if it was done too long ago and no reason is given.
+/// `Conflict` if there is nothing to undo, if the place was given to another car or the people to other work, or if the
+/// quote has another booking by now; `Invalid` if it was done too long ago and no reason is given.
 pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>) -> Done<Detailed> {
     let free = shop::usecase::settings(tx)?.terms.undo;
     let reason = undo::reason(last.at.datetime(), tx.now.datetime(), free, reason)?;
@@ -92,7 +92,7 @@ pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>)
     Ok(now)
 }
 
-/// While the booking was cancelled or missed, other work may have been signed.
+/// While the booking was cancelled or a no-show, other work may have been signed.
 fn still_fits(tx: &mut Tx<'_>, id: &BookingId) -> Done<()> {
     let booking = show(tx, id)?;
     if let Some(misfit) = fit::after_signing(tx, &booking)? {

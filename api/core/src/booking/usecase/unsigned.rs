@@ -52,7 +52,7 @@ type Chosen = (Vec<usize>, Vec<ServiceUnits>);
 /// First times for services and packages of the menu, without a quote.
 ///
 /// # Errors
-/// 409 without a menu in force; 422 with every fault of the choice.
+/// `Conflict` without a menu in force; `Invalid` with every fault of the choice.
 pub fn first_times(tx: &mut Tx<'_>, ask: &Ask, question: &Question) -> Done<FirstTimes> {
     let (menu, services) = menu::chosen_work(tx, ask)?;
     search(tx, (&menu, ask.car), None, &[(Vec::new(), services)], question)
@@ -61,7 +61,7 @@ pub fn first_times(tx: &mut Tx<'_>, ask: &Ask, question: &Question) -> Done<Firs
 /// First times for each choice of a quote's optional lines, as its latest revision offers them.
 ///
 /// # Errors
-/// 404 if the shop has no such quote; 409 or 422 if its draft can't be priced.
+/// `NotFound` if the shop has no such quote; `Conflict` or `Invalid` if its draft can't be priced.
 pub fn first_times_of_options(tx: &mut Tx<'_>, id: &QuoteId, question: &Question) -> Done<FirstTimes> {
     let offer = quote::usecase::on_offer(tx, id)?;
     let required = required_lines(&offer.offered.lines);

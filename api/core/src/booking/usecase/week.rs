@@ -65,7 +65,7 @@ pub struct Overrun {
 
 /// A confirmed booking that does not move.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Staying {
+pub struct Unmoved {
     /// The booking.
     pub booking: BookingId,
     /// Whether its work can no longer be done there: somebody is away, the bay is closed, or other work was signed.
@@ -81,7 +81,7 @@ pub struct WeekBook {
     pub movable: Vec<Movable>,
     /// Confirmed bookings that keep their places: for two people, of a car with several bookings or that changes bays,
     /// in another order than the plan's own, or with a start that is no slot.
-    pub staying: Vec<Staying>,
+    pub unmoved: Vec<Unmoved>,
     /// The places of overrunning cars, longer than before.
     pub longer: Vec<(Booking, Visit)>,
 }
@@ -109,12 +109,12 @@ pub fn last_finish_of_car(tx: &mut Tx<'_>, car: &VehicleId, stretch: (Minute, Mi
 /// in only one bay at a time, and moves none.
 ///
 /// # Errors
-/// 422 if an overrunning car is not in a bay, or its finish is not later than it was.
+/// `Invalid` if an overrunning car is not in a bay, or its finish is not later than it was.
 pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[VehicleId]) -> Done<WeekBook> {
     let settings = shop::usecase::settings(tx)?;
     let mut book = diary::open(tx, &settings, tx.now.minute(), days, Hands::One, None, None)?;
     let span = book.horizon.span();
-    let (mut movable, mut staying) = (Vec::new(), Vec::new());
+    let (mut movable, mut unmoved) = (Vec::new(), Vec::new());
     let bookings = store::within(tx, span)?;
     let mut seen: Vec<VehicleId> = cars.to_vec();
     let mut shared: BTreeSet<VehicleId> = cars.iter().cloned().collect();
@@ -129,11 +129,11 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
         let is_plain = !shared.contains(&booking.vehicle) && place.stays.len() == 1 && place.order == 0;
         match in_week(booking.state, booking.hands, (place.starts, place.finishes), is_plain, book.horizon) {
             InWeek::Moves => movable.push(movable_of(tx, booking)?),
-            InWeek::Stays => staying.push(movable_of(tx, booking)?),
+            InWeek::Stays => unmoved.push(movable_of(tx, booking)?),
             InWeek::Fixed => (),
         }
     }
-    let staying = staying_of(&book, &staying)?;
+    let unmoved = unmoved_of(&book, &unmoved)?;
     let free: BTreeSet<&str> = movable.iter().map(|one| one.booking.id.as_str()).collect();
     book.bays.retain(|taken| !free.contains(taken.booking.as_str()));
     book.people.retain(|taken| !free.contains(taken.booking.as_str()));
@@ -147,16 +147,16 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
         }
         longer.push(prolong(tx, &book, at, overrun, &mut bays, &mut people)?);
     }
-    Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, staying, longer })
+    Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, unmoved, longer })
 }
 
 /// The confirmed bookings that keep their places although something prevents them.
-fn staying_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
-    let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
+fn unmoved_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Unmoved>> {
+    let (bays, people) = (book.bay_time(Others::Ignored), book.people_time(Others::Ignored));
     let places = bookings.iter().map(|one| (&one.order, one.moving(), &one.visit));
     let good = still_good(book.horizon.span(), &bays, &people, places)?;
-    let staying = bookings.iter().zip(good);
-    Ok(staying.map(|(one, good)| Staying { booking: one.booking.id.clone(), broken: !good }).collect())
+    let unmoved = bookings.iter().zip(good);
+    Ok(unmoved.map(|(one, good)| Unmoved { booking: one.booking.id.clone(), broken: !good }).collect())
 }
 
 pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
@@ -190,7 +190,7 @@ fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
 /// and people are left alone.
 ///
 /// # Errors
-/// 409 if a booking changed since, or the place of one is no longer free.
+/// `Conflict` if a booking changed since, or the place of one is no longer free.
 pub fn change_week(
     tx: &mut Tx<'_>,
     moves: &[Move],
@@ -207,7 +207,7 @@ pub fn change_week(
         cars.push(plan::usecase::of_quote(tx, quote)?.vehicle);
     }
     let mut book = week_book(tx, days, overruns, &cars).map_err(|fail| match fail {
-        // Something has changed since the proposal was computed.
+        // Something has changed since the rescheduling was computed.
         Fail::Refused(refused) if refused.why() == Why::Invalid => outdated(),
         other => other,
     })?;
@@ -220,8 +220,8 @@ pub fn change_week(
             return Err(outdated());
         }
     }
-    let staying = book.movable.iter().filter(|one| !moves.iter().any(|moved| moved.booking == one.booking.id));
-    for one in staying {
+    let unmoved = book.movable.iter().filter(|one| !moves.iter().any(|moved| moved.booking == one.booking.id));
+    for one in unmoved {
         book.diary.book(&one.placement());
     }
     for one in &moves {
@@ -318,6 +318,6 @@ fn raced(error: DbError) -> Fail {
 }
 
 fn outdated() -> Fail {
-    let detail = "The diary has changed since this proposal was made. Make a new proposal.";
-    Refused::conflict("proposal-outdated", detail).into()
+    let detail = "The diary has changed since this rescheduling was made. Make a new rescheduling.";
+    Refused::conflict("rescheduling-outdated", detail).into()
 }

@@ -78,7 +78,7 @@ impl Names<'_> {
                     }
                 })
             }
-            Reason::Crowded => {
+            Reason::NotFreeTogether => {
                 "Bays and people are free at times, but never for long enough at the same time.".to_owned()
             }
         };

@@ -61,6 +61,9 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &CustomerId) -> Stored<Option<Customer>>
 }
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[CustomerId]) -> Stored<Vec<Customer>> {
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
     let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
     let rows: Vec<Row> =
         rows_of_shop!(customer, tx).filter(customer::id.eq_any(ids)).select(Row::as_select()).load(tx.conn)?;

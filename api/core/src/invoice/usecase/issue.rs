@@ -39,8 +39,8 @@ fn next_number(tx: &mut Tx<'_>, prefix: &Prefix, day: NaiveDate) -> Done<(String
 /// Issues a draft: gives it the next number, and seals the document with the current data of seller and buyer.
 ///
 /// # Errors
-/// 409 if it was issued before, if other work was signed since, or if it is under reverse charge and the customer can't owe
-/// the tax.
+/// `Conflict` if it was issued before, if other work was signed since, or if it is under reverse charge and the
+/// customer can't owe the tax.
 pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
@@ -102,7 +102,7 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
         detail: format!("Invoice of {today} to {}", document.buyer.name),
     };
     if let Some(quote) = &invoice.quote {
-        job::usecase::struck_but_billed(tx, quote, Billing::Issued)?;
+        job::usecase::removed_but_billed(tx, quote, Billing::Issued)?;
     }
     search::usecase::index(tx, hit, &Words::new().number(&number))?;
     show(tx, id)

@@ -22,7 +22,7 @@ pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
 /// undone.
 ///
 /// # Errors
-/// 409 that names the invoice.
+/// `Conflict` that names the invoice.
 pub fn not_invoiced_since(tx: &mut Tx<'_>, quote: &QuoteId, at: UtcTime) -> Done<()> {
     let Some(invoice) = store::issued_of(tx, quote)? else { return Ok(()) };
     let issued = record::moment(tx, "invoice.issued", invoice.id.as_str())?;

@@ -11,6 +11,7 @@ use super::{Head, HeadRow};
 use crate::newest_first;
 use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
+use crate::platform::kept::Named;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{attendance, booking as booked, job, job_piece, job_step};
@@ -61,7 +62,7 @@ pub(in crate::job) fn page(tx: &mut Tx<'_>, who: Option<&PersonId>, open: bool, 
     }
     if open {
         let in_bay =
-            rows_of_shop!(booked, id = shop).filter(booked::state.eq(BookingState::InBay.as_str())).select(booked::id);
+            rows_of_shop!(booked, id = shop).filter(booked::state.eq(BookingState::InBay.stored())).select(booked::id);
         query = query.filter(job::booking_id.eq_any(in_bay));
     }
     let rows: Vec<HeadRow> = newest_first!(query, job::id, job::created_at, paging, tx.conn);

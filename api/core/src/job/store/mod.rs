@@ -19,7 +19,7 @@ use crate::schema::job;
 pub(super) use list::{of_bookings, page, states};
 pub(super) use note::{blank, handover, insert_handover, insert_note, notes, notes_count, shown};
 pub(super) use odometer::last_odometer;
-pub(super) use step::{at_another_job, insert_step, replan_step, rules, set_step, steps, use_product};
+pub(super) use step::{at_another_job, insert_steps, replan_step, rules, set_step, steps, use_product};
 pub(super) use undo::{
     Last, drop_handover, drop_move, drop_uses, last_move, push_move, put_step, set_aside, set_aside_of, take_up,
     work_elsewhere,

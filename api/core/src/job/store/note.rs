@@ -140,16 +140,16 @@ pub(in crate::job) fn handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<O
     }))
 }
 
-/// Blanks the texts and photographs of jobs: notes, reasons why steps were struck out, and records of hand-overs.
+/// Blanks the texts and photographs of jobs: notes, reasons why steps were removed, and records of hand-overs.
 pub(in crate::job) fn blank(tx: &mut Tx<'_>, jobs: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
     diesel::update(rows_of_shop!(job_note, id = &shop).filter(job_note::job_id.eq_any(jobs)))
         .set((job_note::text.eq(""), job_note::photos.eq("[]")))
         .execute(tx.conn)?;
-    let struck = rows_of_shop!(job_step, id = &shop)
+    let removed = rows_of_shop!(job_step, id = &shop)
         .filter(job_step::job_id.eq_any(jobs))
         .filter(job_step::struck_because.is_not_null());
-    diesel::update(struck).set(job_step::struck_because.eq("Erased")).execute(tx.conn)?;
+    diesel::update(removed).set(job_step::struck_because.eq("Erased")).execute(tx.conn)?;
     diesel::update(rows_of_shop!(given, id = &shop).filter(given::job_id.eq_any(jobs)))
         .set((given::received_by.eq("Erased"), given::checklist.eq("[]"), given::aftercare.eq(""), given::note.eq("")))
         .execute(tx.conn)?;

@@ -12,9 +12,10 @@ use rust_decimal::Decimal;
 use super::undo::last_moves;
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::db::{RowId, insert_rows, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{job_piece, job_step, job_use};
 
@@ -54,7 +55,7 @@ impl Row {
             pieces,
             finished_at: row.read("finished_at", self.finished_at)?,
             clear_from: row.read("clear_from", self.clear_from)?,
-            struck_because: self.struck_because,
+            removal_reason: self.struck_because,
         };
         Ok(Step {
             version: self.version,
@@ -145,27 +146,37 @@ pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
         .collect()
 }
 
-pub(in crate::job) fn insert_step(tx: &mut Tx<'_>, job: &JobId, place: i32, step: &PlannedStep) -> Stored<()> {
-    let id: String = ids::new();
-    let row = named(&id);
-    diesel::insert_into(job_step::table)
-        .values((
-            job_step::id.eq(&id),
+/// Stores steps of a plan for a job, each with its position.
+pub(in crate::job) fn insert_steps<'a>(
+    tx: &mut Tx<'_>,
+    job: &JobId,
+    steps: impl IntoIterator<Item = (i32, &'a PlannedStep)>,
+) -> Stored<()> {
+    let mut rows = Vec::new();
+    for (place, step) in steps {
+        let id: String = ids::new();
+        let row = named(&id);
+        let after = row.write("after_codes", &step.after)?;
+        let budget = row.write("budget_minutes", &step.attended)?;
+        let wait = row.write("wait_minutes", &step.wait.minutes)?;
+        rows.push((
+            job_step::id.eq(id),
             job_step::shop_id.eq(tx.studio.id.as_str()),
             job_step::job_id.eq(job.as_str()),
             job_step::code.eq(step.code.as_str()),
             job_step::place.eq(place),
-            job_step::name.eq(&step.name),
-            job_step::after_codes.eq(row.write("after_codes", &step.after)?),
-            job_step::budget_minutes.eq(row.write("budget_minutes", &step.attended)?),
-            job_step::wait_minutes.eq(row.write("wait_minutes", &step.wait.minutes)?),
+            job_step::name.eq(step.name.as_str()),
+            job_step::after_codes.eq(after),
+            job_step::budget_minutes.eq(budget),
+            job_step::wait_minutes.eq(wait),
             job_step::wait_when.eq(step.wait.when.as_str()),
             job_step::wait_holds.eq(step.wait.holds.as_str()),
-            job_step::state.eq(StepState::Open.as_str()),
+            job_step::state.eq(StepState::Open.stored()),
             job_step::version.eq(1_i64),
             job_step::updated_at.eq(tx.now.ms()),
-        ))
-        .execute(tx.conn)?;
+        ));
+    }
+    insert_rows!(tx.conn, job_step::table, rows)?;
     Ok(())
 }
 
@@ -190,10 +201,10 @@ pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored
     let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
-            job_step::state.eq(after.state.as_str()),
+            job_step::state.eq(after.state.stored()),
             job_step::clear_from.eq(after.clear_from.map(|at| UtcTime::from(at).ms())),
             job_step::finished_at.eq(after.finished_at.map(|at| UtcTime::from(at).ms())),
-            job_step::struck_because.eq(after.struck_because.as_deref()),
+            job_step::struck_because.eq(after.removal_reason.as_deref()),
             job_step::version.eq(before.version + 1),
             job_step::updated_at.eq(tx.now.ms()),
         ))

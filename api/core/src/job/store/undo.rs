@@ -13,11 +13,12 @@ use crate::platform::clock::UtcTime;
 use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{handover, job, job_move, job_piece, job_step, job_use};
 
-/// The parts of a step that a move may change, as they were before the move. The reason for striking it out is not
-/// included, because no move but striking changes it, and because it may mention the customer.
+/// The parts of a step that a move may change, as they were before the move. The reason for removing it is not
+/// included, because no move but removing changes it, and because it may mention the customer.
 #[derive(Serialize, Deserialize)]
 struct Was {
     state: String,
@@ -50,7 +51,7 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, 
     let step = &before.step;
     let pieces = step.pieces.iter().map(|one| (one.who.to_string(), ms(one.from), one.until.map(ms)));
     let was = Was {
-        state: step.state.as_str().to_owned(),
+        state: step.state.stored().to_owned(),
         pieces: pieces.collect(),
         finished_at: step.finished_at.map(ms),
         clear_from: step.clear_from.map(ms),
@@ -63,7 +64,7 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, 
             job_move::shop_id.eq(tx.studio.id.as_str()),
             job_move::step_id.eq(before.id.as_str()),
             job_move::version.eq(before.version),
-            job_move::what.eq(what.as_str()),
+            job_move::what.eq(what.stored()),
             job_move::at.eq(tx.now.ms()),
             job_move::was.eq(RowId::of("job_move", &id).write_json("was", &was)?),
         ))
@@ -92,7 +93,7 @@ pub(in crate::job) fn last_move(tx: &mut Tx<'_>, of: &Step) -> Stored<Option<Las
         pieces,
         finished_at: row.read("was", was.finished_at)?,
         clear_from: row.read("was", was.clear_from)?,
-        struck_because: of.step.struck_because.clone().filter(|_| state == StepState::Struck),
+        removal_reason: of.step.removal_reason.clone().filter(|_| state == StepState::Removed),
         ..of.step.clone()
     };
     let made = Made { what: row.read("what", what)?, at: row.read("at", at)?, before };

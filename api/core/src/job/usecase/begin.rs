@@ -29,9 +29,7 @@ pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: Seen) -> Done<(Detaile
         store::insert(tx, &id, booking, &plan.id)?;
         id
     };
-    for (place, step) in (0..).zip(&arrived.booking.work(&plan)?.steps) {
-        store::insert_step(tx, &id, place, step)?;
-    }
+    store::insert_steps(tx, &id, (0..).zip(&arrived.booking.work(&plan)?.steps))?;
     let detail = json!({ "booking": booking.as_str(), "plan": plan.id.as_str() });
     record::write(tx, "job.begun", ("job", id.as_str()), detail)?;
     // The person who records the arrival need not be booked for its work, so that is not checked here.
@@ -80,7 +78,7 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
     let sentence = format!(
         "With the change that was signed now, the work goes on {until}. But the bay is booked only until {}, and the \
          customer was promised {}. Ask for a new plan of the next days in which this car stays longer: POST \
-         /v1/proposals with booking {} in overruns.",
+         /v1/reschedulings with booking {} in overruns.",
         settings.wall(ahead.finish),
         settings.wall(ahead.promised),
         booking.id
@@ -88,7 +86,7 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
     Ok(Some(Misfit { sentences: vec![sentence] }))
 }
 
-/// New steps are added, budgets and order become the plan's, steps that are no longer needed are struck out if nobody
+/// New steps are added, budgets and order become the plan's, steps that are no longer needed are removed if nobody
 /// has begun them, and finished work stays.
 fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
     let planned = job.booking.work(plan)?.steps;
@@ -97,7 +95,7 @@ fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
         if let Some(there) = job.step(&step.code) {
             store::replan_step(tx, there, place, step)?;
         } else {
-            store::insert_step(tx, &job.id, place, step)?;
+            store::insert_steps(tx, &job.id, [(place, step)])?;
             added.push(step.code.to_string());
         }
     }
@@ -110,13 +108,13 @@ fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
         .collect();
     let mut rules = job.rules();
     for code in &gone {
-        rules.strike(code, "No longer part of what was agreed")?;
+        rules.remove(code, "No longer part of what was agreed")?;
     }
     for (before, after) in job.steps.iter().zip(&rules.steps).filter(|(before, after)| before.step != **after) {
         store::set_step(tx, before, after)?;
     }
     store::touch(tx, job, Some(&plan.id))?;
     let gone: Vec<&str> = gone.iter().map(Code::as_str).collect();
-    let detail = json!({ "plan": plan.id.as_str(), "added": added, "struck": gone });
+    let detail = json!({ "plan": plan.id.as_str(), "added": added, "removed": gone });
     record::write(tx, "job.replanned", ("job", job.id.as_str()), detail)
 }

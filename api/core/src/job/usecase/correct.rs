@@ -20,8 +20,8 @@ use crate::platform::version::Seen;
 /// counts as finished when that piece ends, and its drying or curing begins then.
 ///
 /// # Errors
-/// 422 with every impossible time; 409 if the step hasn't begun or the car is ready; 403 if a technician changes a
-/// colleague's times.
+/// `Invalid` with every impossible time; `Conflict` if the step hasn't begun or the car is ready; `NotAllowed` if a
+/// technician changes a colleague's times.
 pub fn correct(
     tx: &mut Tx<'_>,
     id: &JobId,
@@ -110,7 +110,8 @@ fn dries_from(tx: &mut Tx<'_>, job: &Job, step: &Step, rules: &job::Job, after: 
 /// Ends the drying or curing of a step early, with a reason; later steps may begin from `from` on, or from now.
 ///
 /// # Errors
-/// 409 if the step isn't finished or is dry already; 422 if `from` has passed, or isn't earlier than before.
+/// `Conflict` if the step isn't finished or is dry already; `Invalid` if `from` has passed, or isn't earlier than
+/// before.
 pub fn end_wait(
     tx: &mut Tx<'_>,
     id: &JobId,

@@ -1,7 +1,7 @@
 //! Forecast of the time when a car in its bay will be done, by the progress of its steps.
 //!
 //! A forecast does not change the diary. The remaining work is scheduled again at each request. Moving promised times
-//! is a decision, which a proposal prepares and an owner makes.
+//! is a decision, which a rescheduling prepares and an owner makes.
 
 use baywright_domain::id::JobId;
 use baywright_domain::plan::WorkPlan;

@@ -5,7 +5,7 @@ use baywright_domain::vehicle::OdometerUnit;
 use serde_json::json;
 
 use super::lesson::learn;
-use super::look::{Billing, odometer, struck_but_billed};
+use super::look::{Billing, odometer, removed_but_billed};
 use super::{Job, doer, of_booking, own, store};
 use crate::booking::usecase::Detailed;
 use crate::platform::clock::UtcTime;
@@ -55,7 +55,7 @@ pub struct Handover {
     pub at: UtcTime,
 }
 
-/// Declares the work done, once every step is finished or struck out; the actual times of its steps are stored for
+/// Declares the work done, once every step is finished or removed; the actual times of its steps are stored for
 /// learning.
 pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let job = begun(tx, id)?;
@@ -70,7 +70,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed>
     let ready = booking::usecase::make_ready(tx, id, seen)?;
     let agreed = agreement::usecase::agreed(tx, &job.booking.quote)?;
     learn(tx, &job, &agreed.quote.menu, agreed.car())?;
-    struck_but_billed(tx, &job.booking.quote, Billing::Ready)?;
+    removed_but_billed(tx, &job.booking.quote, Billing::Ready)?;
     Ok(ready)
 }
 
@@ -89,13 +89,13 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, said: &NewHandover
     if let Some(shown) = said.odometer {
         odometer(tx, &done.booking.vehicle, unit, shown, None)?;
     }
-    struck_but_billed(tx, &job.booking.quote, Billing::HandedOver)?;
+    removed_but_billed(tx, &job.booking.quote, Billing::HandedOver)?;
     store::insert_handover(tx, &job.id, &kept)?;
     record::write(tx, "job.handed-over", ("job", job.id.as_str()), json!({ "booking": id.as_str() }))?;
     Ok(done)
 }
 
-/// The record of a booking's hand-over; 404 before it.
+/// The record of a booking's hand-over; `NotFound` before it.
 pub fn handover_of(tx: &mut Tx<'_>, id: &BookingId) -> Done<Handover> {
     let job = of_booking(tx, id)?.ok_or_else(|| Refused::not_found("hand-over"))?;
     own(tx, &job)?;

@@ -40,7 +40,7 @@ pub struct Listed {
 }
 
 impl Listed {
-    /// Number of steps that are finished or struck out.
+    /// Number of steps that are finished or removed.
     pub fn settled(&self) -> usize {
         self.steps.iter().filter(|state| state.is_settled()).count()
     }

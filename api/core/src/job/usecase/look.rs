@@ -17,7 +17,7 @@ use crate::{agreement, booking, inspection, people, plan};
 /// Milliseconds of a day.
 const DAY_MS: i64 = 86_400_000;
 
-/// Occasion on which struck-out work is checked; what can still be done about it differs.
+/// Occasion on which removed work is checked; what can still be done about it differs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Billing {
     /// The car was declared ready.
@@ -52,18 +52,18 @@ impl Billing {
     }
 }
 
-/// Warns of steps that were struck out though services that need them are billed in full.
-pub fn struck_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Done<()> {
+/// Warns of steps that were removed though services that need them are billed in full.
+pub fn removed_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Done<()> {
     let Some(booking) = booking::usecase::of_quote(tx, quote)? else { return Ok(()) };
     let Some(job) = of_booking(tx, &booking.id)? else { return Ok(()) };
-    let struck: Vec<&Step> = job.steps.iter().filter(|step| step.step.state == StepState::Struck).collect();
-    if struck.is_empty() {
+    let removed: Vec<&Step> = job.steps.iter().filter(|step| step.step.state == StepState::Removed).collect();
+    if removed.is_empty() {
         return Ok(());
     }
     let work = plan::usecase::show(tx, &job.plan)?.work()?;
     let agreed = agreement::usecase::agreed(tx, quote)?;
     let billed = agreed.services();
-    for step in struck {
+    for step in removed {
         let Some(planned) = work.steps.iter().find(|planned| planned.code == step.step.code) else { continue };
         let services: Vec<&Code> =
             planned.services.iter().filter(|&service| billed.iter().any(|one| &one.service == service)).collect();
@@ -75,11 +75,11 @@ pub fn struck_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Don
         }
         let (step, is) = (&planned.name, if names.len() == 1 { "is" } else { "are" });
         let detail = format!(
-            "{step} was struck out, but {} {is} still billed in full. If the customer should pay less, {}.",
+            "{step} was removed, but {} {is} still billed in full. If the customer should pay less, {}.",
             names.join(", "),
             when.advice(booking.state)
         );
-        tx.warn("struck-but-billed", "", detail);
+        tx.warn("removed-but-billed", "", detail);
     }
     Ok(())
 }

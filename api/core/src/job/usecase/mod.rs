@@ -36,9 +36,9 @@ pub use correct::{correct, end_wait};
 pub use forecast::{Forecast, forecast, ready_with};
 pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
 pub use list::{Listed, Wanted, list};
-pub use look::{Billing, odometer, struck_but_billed};
+pub use look::{Billing, odometer, removed_but_billed};
 pub use note::{NewNote, Note, add_note, notes};
-pub use step::{Finish, finish, start, stop, strike};
+pub use step::{Finish, finish, remove, start, stop};
 pub use under_way::{UnderWay, Working, under_way, working};
 pub use undo::{undo, undo_booking};
 
@@ -141,7 +141,7 @@ pub fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Done<Option<Job>> {
     }
 }
 
-/// Whether work on a booking's car has begun, or some of it was struck out.
+/// Whether work on a booking's car has begun, or some of it was removed.
 pub fn has_begun(tx: &mut Tx<'_>, booking: &BookingId) -> Done<bool> {
     Ok(of_booking(tx, booking)?.is_some_and(|job| job.state() != JobState::Waiting))
 }

@@ -138,10 +138,10 @@ fn known(tx: &mut Tx<'_>, job: &Job, said: &Finish) -> Done<()> {
     }
 }
 
-/// Strikes a step out, with a reason.
-pub fn strike(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: &str) -> Done<(Job, Step)> {
+/// Removes a step, with a reason.
+pub fn remove(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: &str) -> Done<(Job, Step)> {
     let job = open(tx, id, code, seen)?;
-    change(tx, &job, code, "job.step-struck", |rules| rules.strike(code, reason))
+    change(tx, &job, code, "job.step-removed", |rules| rules.remove(code, reason))
 }
 
 /// The job whose step is to change, while the car is in its bay.

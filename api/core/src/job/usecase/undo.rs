@@ -23,8 +23,9 @@ use crate::{agreement, booking, learning, plan, shop};
 /// Undoes the last move of a step: its state, its clock and the products used are as they were before.
 ///
 /// # Errors
-/// 409 if there is nothing to undo, if later steps that depend on it have begun, if somebody whose clock would run
-/// again now works on another step, or if the car is ready; 422 if it was done too long ago and no reason is given.
+/// `Conflict` if there is nothing to undo, if later steps that depend on it have begun, if somebody whose clock would
+/// run again now works on another step, or if the car is ready; `Invalid` if it was done too long ago and no reason is
+/// given.
 pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: Option<&str>) -> Done<(Job, Step)> {
     let (job, step) = may_change(tx, id, code, seen)?;
     let nothing = UndoRefusal::Nothing { record: "step", state: step.step.state.label() };
@@ -82,8 +83,8 @@ fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
 /// time.
 ///
 /// # Errors
-/// 409 if there is nothing to undo, or something was built on it: the problem says what to undo first. 422 if it was
-/// done too long ago and no reason is given. 403 for a technician whose job it isn't.
+/// `Conflict` if there is nothing to undo, or something was built on it: the problem says what to undo first. `Invalid`
+/// if it was done too long ago and no reason is given. `NotAllowed` for a technician whose job it isn't.
 pub fn undo_booking(
     tx: &mut Tx<'_>,
     id: &BookingId,
@@ -139,7 +140,7 @@ fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
             ),
             VariationState::Signed => format!(
                 "Variation {number} was signed while the car was here, so its arrival can no longer be undone. If the \
-                 car leaves without work, strike out its steps and make it ready."
+                 car leaves without work, remove its steps and make it ready."
             ),
         };
         return Err(Refused::conflict("undo-first", detail).into());

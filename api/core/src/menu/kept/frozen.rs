@@ -17,7 +17,7 @@ use crate::platform::kept::{Amount, Number, Word};
 #[derive(Serialize, Deserialize)]
 struct FrozenForm {
     currency: String,
-    // Frozen menus that do not state their tax basis have the basis of the edition that was in force then.
+    // Frozen menus that do not state their tax basis have the basis of the revision that was in force then.
     #[serde(default)]
     prices: Option<Word<Prices>>,
     factors: FactorsForm,

@@ -1,4 +1,4 @@
-//! The stored menu: one JSON document, which is the text of the draft, of each edition, and of what a quote freezes.
+//! The stored menu: one JSON document, which is the text of the draft, of each revision, and of what a quote freezes.
 //!
 //! Everything that was ever stored is read for ever, so nothing here refuses a stored value: the rules for new values
 //! are with the bodies in `api/http/src/menu/body/mod.rs`. [`MenuForm::read`] turns it into the rules' own [`Menu`],
@@ -6,6 +6,7 @@
 
 mod amounts;
 mod frozen;
+mod named;
 mod package;
 mod pointer;
 mod product;
@@ -16,7 +17,7 @@ mod tests;
 
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::document::Prices;
-use baywright_domain::menu::{self, ChangeoverRates, Factors, Gate, Menu};
+use baywright_domain::menu::{self, ChangeoverRates, Checkpoint, Factors, Menu};
 use baywright_domain::money::{Currency, Money};
 use baywright_domain::vehicle::BySize;
 use serde::{Deserialize, Serialize};
@@ -25,6 +26,7 @@ use crate::platform::kept::{Amount, Word};
 use crate::platform::refusal::Refused;
 
 pub use frozen::{from_json, to_json};
+pub use named::for_programs;
 pub use package::PackageForm;
 pub use pointer::translate;
 pub use product::ProductForm;
@@ -34,8 +36,9 @@ pub use step::{BasisKind, DoseForm, SetupForm, StepForm, WaitForm};
 /// Complete menu. The shop's settings hold the labour rate, the factors, the price step and the changeover minutes.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct MenuForm {
-    /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
-    pub gates: Vec<GateForm>,
+    /// Checkpoints of the menu: stages that may begin only when every step of the earlier stages is finished.
+    #[serde(rename = "gates", alias = "checkpoints")]
+    pub checkpoints: Vec<CheckpointForm>,
     /// Products in use, by code.
     pub products: Vec<ProductForm>,
     /// Steps that services consist of, by stage and code.
@@ -46,12 +49,12 @@ pub struct MenuForm {
     pub packages: Vec<PackageForm>,
 }
 
-/// Gate: a stage that may begin only when every step of the earlier stages is finished.
+/// Checkpoint: a stage that may begin only when every step of the earlier stages is finished.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct GateForm {
-    /// Number of the first stage after the gate.
+pub struct CheckpointForm {
+    /// Number of the first stage after the checkpoint.
     pub stage: u32,
-    /// Reason for the gate, as people read it.
+    /// Reason for the checkpoint, as people read it.
     pub reason: String,
 }
 
@@ -84,29 +87,35 @@ pub struct SizePricesForm {
 impl MenuForm {
     /// An empty menu.
     pub fn empty() -> Self {
-        Self { gates: Vec::new(), products: Vec::new(), steps: Vec::new(), services: Vec::new(), packages: Vec::new() }
+        Self {
+            checkpoints: Vec::new(),
+            products: Vec::new(),
+            steps: Vec::new(),
+            services: Vec::new(),
+            packages: Vec::new(),
+        }
     }
 
     /// Sorts the lists in the order in which they are stored and shown.
     pub fn sort(&mut self) {
-        self.gates.sort_by_key(|gate| gate.stage);
+        self.checkpoints.sort_by_key(|checkpoint| checkpoint.stage);
         self.products.sort_by(|one, other| one.code.cmp(&other.code));
         self.steps.sort_by(|one, other| (one.stage, &one.code).cmp(&(other.stage, &other.code)));
-        self.services.sort_by(|one, other| (one.place, &one.code).cmp(&(other.place, &other.code)));
-        self.packages.sort_by(|one, other| (one.place, &one.code).cmp(&(other.place, &other.code)));
+        self.services.sort_by(|one, other| (one.position, &one.code).cmp(&(other.position, &other.code)));
+        self.packages.sort_by(|one, other| (one.position, &one.code).cmp(&(other.position, &other.code)));
     }
 
     /// The menu of the rules, with the shop's own numbers.
     ///
     /// # Errors
-    /// 422 that points at an amount in another currency, or a mix that can't be read.
+    /// `Invalid` that points at an amount in another currency, or a mix that can't be read.
     pub fn read(&self, numbers: &Numbers) -> Result<Menu, Refused> {
         let currency = numbers.currency;
         Ok(Menu {
             prices: numbers.prices,
             factors: numbers.factors,
             changeovers: numbers.changeovers,
-            gates: self.gates.iter().map(GateForm::read).collect(),
+            checkpoints: self.checkpoints.iter().map(CheckpointForm::read).collect(),
             products: each("/products", &self.products, |form, at| form.read(currency, at))?,
             steps: each("/steps", &self.steps, |form, _| form.read())?,
             services: each("/services", &self.services, |form, at| form.read(currency, at))?,
@@ -116,23 +125,26 @@ impl MenuForm {
 
     /// The form of a menu, without the shop's own numbers.
     pub fn of(menu: &Menu, currency: Currency) -> Self {
-        let gate = |gate: &Gate| GateForm { stage: u32::from(gate.stage), reason: gate.reason.clone() };
-        let place = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
+        let checkpoint = |checkpoint: &Checkpoint| CheckpointForm {
+            stage: u32::from(checkpoint.stage),
+            reason: checkpoint.reason.clone(),
+        };
+        let position = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
         let services = menu.services.iter().enumerate();
         let packages = menu.packages.iter().enumerate();
         Self {
-            gates: menu.gates.iter().map(gate).collect(),
+            checkpoints: menu.checkpoints.iter().map(checkpoint).collect(),
             products: menu.products.iter().map(|one| ProductForm::of(one, currency)).collect(),
             steps: menu.steps.iter().map(StepForm::of).collect(),
-            services: services.map(|(at, one)| ServiceForm::of(one, place(at), currency)).collect(),
-            packages: packages.map(|(at, one)| PackageForm::of(one, place(at), currency)).collect(),
+            services: services.map(|(at, one)| ServiceForm::of(one, position(at), currency)).collect(),
+            packages: packages.map(|(at, one)| PackageForm::of(one, position(at), currency)).collect(),
         }
     }
 }
 
-impl GateForm {
-    fn read(&self) -> Gate {
-        Gate { stage: stage(self.stage), reason: self.reason.clone() }
+impl CheckpointForm {
+    fn read(&self) -> Checkpoint {
+        Checkpoint { stage: stage(self.stage), reason: self.reason.clone() }
     }
 }
 
@@ -167,7 +179,7 @@ fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Refu
 /// The rules' code for a stored text.
 ///
 /// # Errors
-/// 422 if the text is not a code.
+/// `Invalid` if the text is not a code.
 pub(in crate::menu) fn code(text: &str) -> Result<menu::Code, Refused> {
     menu::Code::parse(text).map_err(|bad| Refused::of(&bad))
 }
@@ -215,7 +227,7 @@ fn caution_lists(cautions: &[Caution]) -> CautionLists {
 /// A price that may be missing; `at` is its position.
 ///
 /// # Errors
-/// 422 at that pointer, for another currency or text that is no amount.
+/// `Invalid` at that pointer, for another currency or text that is no amount.
 fn money(price: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Refused> {
     price.map(|price| price.sent(currency, at)).transpose()
 }

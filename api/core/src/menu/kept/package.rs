@@ -27,14 +27,15 @@ pub struct PackageForm {
     /// Whether customers may ask for the package online.
     pub online: bool,
     /// Sort position in the list, ascending; equal positions are sorted by code.
-    pub place: u32,
+    #[serde(rename = "place", alias = "position")]
+    pub position: u32,
 }
 
 impl PackageForm {
     /// The package of the rules; `at` is the position of the form.
     ///
     /// # Errors
-    /// 422 that points at a price that can't be read.
+    /// `Invalid` that points at a price that can't be read.
     pub fn read(&self, currency: Currency, at: &str) -> Result<Package, Refused> {
         Ok(Package {
             code: code(&self.code)?,
@@ -49,7 +50,7 @@ impl PackageForm {
     }
 
     /// The form of a package at a position in the list.
-    pub fn of(package: &Package, place: u32, currency: Currency) -> Self {
+    pub fn of(package: &Package, position: u32, currency: Currency) -> Self {
         Self {
             code: package.code.to_string(),
             name: package.name.clone(),
@@ -59,7 +60,7 @@ impl PackageForm {
             price: SizePricesForm::of(&package.price, currency),
             by_condition: package.by_condition,
             online: package.online,
-            place,
+            position,
         }
     }
 }

@@ -49,7 +49,7 @@ impl ProductForm {
     /// The product of the rules; `at` is the position of the form.
     ///
     /// # Errors
-    /// 422 that points at a mix or price that can't be read.
+    /// `Invalid` that points at a mix or price that can't be read.
     pub fn read(&self, currency: Currency, at: &str) -> Result<Product, Refused> {
         let mix = self.mix.as_ref().map(|text| Ratio::parse(text)).transpose();
         Ok(Product {

@@ -57,7 +57,8 @@ pub struct ServiceForm {
     #[serde(default = "usual_largest_quantity")]
     pub largest_quantity: u32,
     /// Sort position in the list, ascending; equal positions are sorted by code.
-    pub place: u32,
+    #[serde(rename = "place", alias = "position")]
+    pub position: u32,
     /// Whether the values are still unchecked common practice from the starter menu. Leave it out once this shop has
     /// checked them.
     #[serde(default)]
@@ -100,7 +101,7 @@ impl ServiceForm {
     /// The service of the rules; `at` is the position of the form.
     ///
     /// # Errors
-    /// 422 that points at a price that can't be read.
+    /// `Invalid` that points at a price that can't be read.
     pub fn read(&self, currency: Currency, at: &str) -> Result<Service, Refused> {
         let step = |used: &StepUseForm, _: &str| {
             Ok(StepUse { step: code(&used.step)?, minutes: used.base_minutes.map(Minutes::new) })
@@ -123,7 +124,7 @@ impl ServiceForm {
     }
 
     /// The form of a service at a position in the list.
-    pub fn of(service: &Service, place: u32, currency: Currency) -> Self {
+    pub fn of(service: &Service, position: u32, currency: Currency) -> Self {
         let step =
             |used: &StepUse| StepUseForm { step: used.step.to_string(), base_minutes: used.minutes.map(Minutes::get) };
         Self {
@@ -140,7 +141,7 @@ impl ServiceForm {
             excludes: texts(&service.excludes),
             online: service.online,
             largest_quantity: service.largest_quantity,
-            place,
+            position,
             common_practice: false,
         }
     }

@@ -1,7 +1,7 @@
 //! Steps as they are stored.
 
 use baywright_domain::caution::Hazard;
-use baywright_domain::menu::{Area, Basis, Dose, Holds, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
+use baywright_domain::menu::{Area, Basis, Cleanliness, Dose, Holds, Setup, Side, Split, Step, Wait, WaitWhen};
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 
@@ -110,7 +110,8 @@ pub struct SetupForm {
     /// Whether the car is masked for the step.
     pub masked: bool,
     /// Cleanliness of the products: dirty or clean.
-    pub soil: Word<Soil>,
+    #[serde(rename = "soil", alias = "cleanliness")]
+    pub cleanliness: Word<Cleanliness>,
 }
 
 /// Amount of a product that a step needs: units × rate × size factor, ready to use, thus after mixing.
@@ -132,7 +133,7 @@ impl StepForm {
     /// The step of the rules.
     ///
     /// # Errors
-    /// 422 if a code can't be read.
+    /// `Invalid` if a code can't be read.
     pub fn read(&self) -> Result<Step, Refused> {
         Ok(Step {
             code: code(&self.code)?,
@@ -209,7 +210,7 @@ impl SetupForm {
             zone: self.zone.as_deref().map(code).transpose()?,
             tool: self.tool.as_deref().map(code).transpose()?,
             masked: self.masked,
-            soil: self.soil.0,
+            cleanliness: self.cleanliness.0,
         })
     }
 
@@ -220,7 +221,7 @@ impl SetupForm {
             zone: setup.zone.as_ref().map(ToString::to_string),
             tool: setup.tool.as_ref().map(ToString::to_string),
             masked: setup.masked,
-            soil: Word(setup.soil),
+            cleanliness: Word(setup.cleanliness),
         }
     }
 }

@@ -46,7 +46,7 @@ fn every_form_of_a_menu_is_read() {
         assert_eq!(step.customer_cautions.len(), usize::from(form >= 2), "form {form}");
         assert_eq!(menu.products[1].price.as_ref().map(ToString::to_string).as_deref(), Some("EUR 14.50"));
         let read = menu.read(&numbers()).unwrap();
-        assert_eq!((read.gates.len(), read.products.len(), read.steps.len()), (2, 4, 3));
+        assert_eq!((read.checkpoints.len(), read.products.len(), read.steps.len()), (2, 4, 3));
         let dried = if form < 5 { Holds::Car } else { Holds::After };
         assert_eq!((read.steps[0].wait.holds, read.steps[2].wait.holds), (dried, Holds::Car), "form {form}");
         assert_eq!(read.steps[2].split.map(|split| split.piece.get()), Some(60));
@@ -63,6 +63,16 @@ fn todays_form_of_a_menu_is_written_as_it_was() {
     sorted.sort();
     sorted.write_amounts(Currency::EUR);
     assert_eq!(sorted, menu);
+}
+
+#[test]
+fn a_menu_with_the_names_of_the_api_is_read_as_the_same() {
+    let menu: MenuForm = serde_json::from_str(MENUS[4]).unwrap();
+    let named = for_programs(&menu).unwrap();
+    assert!(named["gates"].is_null() && named["steps"][0]["setup"]["soil"].is_null(), "{named}");
+    assert_eq!(named["checkpoints"].as_array().unwrap().len(), menu.checkpoints.len());
+    assert_eq!(named["packages"][0]["position"], menu.packages[0].position);
+    assert_eq!(serde_json::from_value::<MenuForm>(named).unwrap(), menu);
 }
 
 #[test]

@@ -1,11 +1,11 @@
 //! Changing the tax basis of prices: every price is converted once, and can be previewed before.
 //!
-//! The menu has one tax basis, the shop's `private_prices`, and each edition keeps the basis with which it was
+//! The menu has one tax basis, the shop's `private_prices`, and each revision keeps the basis with which it was
 //! published. Changing it is a use case of the menu, because it converts every price by its tax; the use case of the
 //! rates refuses to change the basis alone.
 //!
 //! A price is converted to the *nearest* price step: rounding up each time would make prices rise with every change. A
-//! price that was only converted since the last edition on the other basis returns to its value there. A line under
+//! price that was only converted since the last revision on the other basis returns to its value there. A line under
 //! reverse charge, an export or a supply to another member state starts from the price without the menu's own tax.
 
 mod origins;
@@ -13,7 +13,7 @@ mod origins;
 use baywright_domain::document::Prices;
 use baywright_domain::menu::Code;
 use baywright_domain::money::{Currency, Money};
-use baywright_domain::pricing::Way;
+use baywright_domain::pricing::PriceConversion;
 use baywright_domain::tax::Rate;
 use chrono::NaiveDate;
 use serde_json::json;
@@ -61,7 +61,7 @@ pub struct Rebased {
     pub labour_rate: [Money; 2],
     /// The draft after the change.
     pub draft: Draft,
-    /// The edition made from the one in force; `None` if none was in force.
+    /// The revision made from the one in force; `None` if none was in force.
     pub revision: Option<Revision>,
     /// The currency of the amounts.
     pub currency: Currency,
@@ -70,7 +70,7 @@ pub struct Rebased {
 /// Replaces the shop's rates. The tax basis changes here only while there is no price to convert.
 ///
 /// # Errors
-/// 409 if the basis would change and the menu has prices; 412 if the rates changed meanwhile.
+/// `Conflict` if the basis would change and the menu has prices; `ChangedMeanwhile` if the rates have another version.
 pub fn replace_rates(tx: &mut Tx<'_>, seen: Seen, rates: &Rates) -> Done<(Rates, UtcTime)> {
     let (before, _) = shop::usecase::rates(tx)?;
     if rates.private_prices != before.private_prices && has_prices(tx)? {
@@ -95,11 +95,11 @@ fn has_prices(tx: &mut Tx<'_>) -> Done<bool> {
 
 /// Changes the tax basis of the shop's prices. Fixed prices and packages are converted by the tax that the menu names
 /// for them and rounded to the nearest price step; the labour rate and the prices of products by the shop's usual tax,
-/// to the minor unit. The draft is changed, and the edition in force is followed by a converted one at once.
+/// to the minor unit. The draft is changed, and the revision in force is followed by a converted one at once.
 ///
 /// # Errors
-/// 409 if prices already have that basis, or a published edition is not in force yet; 412 if the draft changed
-/// meanwhile.
+/// `Conflict` if prices already have that basis, or a published revision is not in force yet; `ChangedMeanwhile` if the
+/// draft changed meanwhile.
 pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> {
     let before = draft(tx)?;
     if let Some(seen) = &seen {
@@ -112,9 +112,9 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> 
         return Err(Refused::conflict("prices-already-so", detail).into());
     }
     if store::any_to_come(tx)? {
-        let detail = "A published edition of the menu is not in force yet and can't be changed. Withdraw it first, or \
+        let detail = "A published revision of the menu is not in force yet and can't be changed. Withdraw it first, or \
                       convert the prices once it is in force.";
-        return Err(Refused::conflict("edition-to-come", detail).into());
+        return Err(Refused::conflict("revision-to-come", detail).into());
     }
     let converter = Converter::new(tx, &settings, from, to)?;
     let in_force = find_in_force(tx)?;
@@ -144,7 +144,7 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> 
     Ok(Rebased { from, to, prices, labour_rate, draft: after, revision, currency: settings.currency })
 }
 
-/// A menu of an earlier edition, with its prices on the shop's current tax basis.
+/// A menu of an earlier revision, with its prices on the shop's current tax basis.
 pub(super) fn in_todays_basis(tx: &mut Tx<'_>, from: Prices, menu: MenuForm) -> Done<MenuForm> {
     let settings = shop::usecase::settings(tx)?;
     let to = settings.rates.private_prices;
@@ -172,8 +172,8 @@ impl<'s> Converter<'s> {
 }
 
 impl Converter<'_> {
-    fn way(&self, rate: Rate) -> Way {
-        Way { menu: self.from, quote: self.to, rate }
+    fn conversion(&self, rate: Rate) -> PriceConversion {
+        PriceConversion { menu: self.from, quote: self.to, rate }
     }
 
     fn usual_rate(&self) -> Done<Rate> {
@@ -182,7 +182,7 @@ impl Converter<'_> {
 
     /// An amount converted with the shop's usual tax, to the minor unit.
     fn usual(&self, amount: Money) -> Done<Money> {
-        self.way(self.usual_rate()?).roundest(amount).map_err(|error| too_large("/labour_rate", &error))
+        self.conversion(self.usual_rate()?).roundest(amount).map_err(|error| too_large("/labour_rate", &error))
     }
 
     fn menu(&self, menu: &MenuForm, source: Source, changes: &mut Vec<PriceChange>) -> Done<MenuForm> {
@@ -191,7 +191,7 @@ impl Converter<'_> {
             let (name, pointer) = (product.name.clone(), format!("/products/{at}/price"));
             if let Some(price) = &mut product.price {
                 let key = format!("products/{}", product.code);
-                let back = self.way(self.usual_rate()?).back();
+                let back = self.conversion(self.usual_rate()?).back();
                 let usual = |before: Money| -> Done<Money> {
                     Ok(self.origins.instead_of(self.usual(before)?, &key, before, |origin| back.roundest(origin)))
                 };
@@ -225,7 +225,7 @@ impl Converter<'_> {
     /// Converts the prices of an item; `item` is its position and the key to its earlier prices.
     fn sizes(&self, prices: &mut SizePricesForm, tax: &str, (item, key): (&str, &str), place: Place<'_>) -> Done<()> {
         let rate = self.rate(&code(tax)?, &format!("{item}/tax"))?;
-        let (way, step) = (self.way(rate), self.settings.rates.factors.price_step);
+        let (conversion, step) = (self.conversion(rate), self.settings.rates.factors.price_step);
         let Place { menu, name, pointer, changes } = place;
         let SizePricesForm { small, medium, large, extra_large } = prices;
         for (price, size) in [(small, "small"), (medium, "medium"), (large, "large"), (extra_large, "extra_large")] {
@@ -234,8 +234,8 @@ impl Converter<'_> {
             let pointer = place.pointer.clone();
             let key = format!("{key}/{size}");
             let listed = |before: Money| -> Done<Money> {
-                let after = way.listed(before, step).map_err(|error| too_large(&pointer, &error))?;
-                Ok(self.origins.instead_of(after, &key, before, |origin| way.back().listed(origin, step)))
+                let after = conversion.listed(before, step).map_err(|error| too_large(&pointer, &error))?;
+                Ok(self.origins.instead_of(after, &key, before, |origin| conversion.back().listed(origin, step)))
             };
             place.convert(price, self.settings.currency, listed)?;
         }

@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use super::draft::{Draft, Judged, validated};
 use super::{InForce, Revision, find_in_force};
-use crate::menu::kept::MenuForm;
+use crate::menu::kept::{MenuForm, for_programs};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 
@@ -52,11 +52,11 @@ pub struct FieldChange {
 /// An item that differs between the menu in force and the draft.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Change {
-    /// The list that it is in: `gates`, `products`, `steps`, `services` or `packages`.
+    /// The list that it is in: `checkpoints`, `products`, `steps`, `services` or `packages`.
     pub list: &'static str,
-    /// Code of the item; for a gate its stage.
+    /// Code of the item; for a checkpoint its stage.
     pub code: String,
-    /// Name of the item; for a gate its reason.
+    /// Name of the item; for a checkpoint its reason.
     pub name: String,
     /// Kind of difference.
     pub kind: ChangeKind,
@@ -71,7 +71,7 @@ pub struct Changes {
     pub draft: Draft,
     /// Faults and warnings of the draft.
     pub judged: Judged,
-    /// The edition in force; `None` before the first.
+    /// The revision in force; `None` before the first.
     pub since: Option<Revision>,
     /// The items that differ, by list and in the order of the menus.
     pub changes: Vec<Change>,
@@ -90,7 +90,7 @@ pub fn changes(tx: &mut Tx<'_>) -> Done<Changes> {
 
 fn between(before: &MenuForm, after: &MenuForm) -> Done<Vec<Change>> {
     let mut changes = Vec::new();
-    compare("gates", &before.gates, &after.gates, &mut changes)?;
+    compare("checkpoints", &before.checkpoints, &after.checkpoints, &mut changes)?;
     compare("products", &before.products, &after.products, &mut changes)?;
     compare("steps", &before.steps, &after.steps, &mut changes)?;
     compare("services", &before.services, &after.services, &mut changes)?;
@@ -99,7 +99,7 @@ fn between(before: &MenuForm, after: &MenuForm) -> Done<Vec<Change>> {
 }
 
 fn compare<T: Serialize>(list: &'static str, before: &[T], after: &[T], changes: &mut Vec<Change>) -> Done<()> {
-    let values = |items: &[T]| items.iter().map(serde_json::to_value).collect::<Result<Vec<Value>, _>>();
+    let values = |items: &[T]| items.iter().map(for_programs).collect::<Result<Vec<Value>, _>>();
     let (before, after) = (values(before).map_err(Fail::unexpected)?, values(after).map_err(Fail::unexpected)?);
     let find = |items: &[Value], wanted: &Value| items.iter().find(|item| key(item) == key(wanted)).cloned();
     for old in before.iter().filter(|old| find(&after, old).is_none()) {
@@ -119,7 +119,7 @@ fn compare<T: Serialize>(list: &'static str, before: &[T], after: &[T], changes:
     Ok(())
 }
 
-/// Key of an item: its code, or the stage of a gate.
+/// Key of an item: its code, or the stage of a checkpoint.
 fn key(item: &Value) -> String {
     let key = item.get("code").or_else(|| item.get("stage"));
     key.map(text).unwrap_or_default()

@@ -1,4 +1,4 @@
-//! The draft: the content of the next edition. A shop that never wrote one has an empty draft of version 0.
+//! The draft: the content of the next revision. A shop that never wrote one has an empty draft of version 0.
 
 use baywright_domain::document::Prices;
 use baywright_domain::id::MenuRevisionId;
@@ -8,7 +8,7 @@ use baywright_domain::time::Minutes;
 use serde_json::{Value, json};
 
 use super::{basis, first, kept, numbers, publish};
-use crate::menu::kept::{GateForm, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
+use crate::menu::kept::{CheckpointForm, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
 use crate::menu::store;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
@@ -55,7 +55,7 @@ pub fn draft(tx: &mut Tx<'_>) -> Done<Draft> {
 /// Replaces the whole draft.
 ///
 /// # Errors
-/// 412 if it changed meanwhile; 422 that points at an amount or mix that can't be read.
+/// `ChangedMeanwhile` if it has another version; `Invalid` that points at an amount or mix that can't be read.
 pub fn replace(tx: &mut Tx<'_>, seen: Seen, menu: &MenuForm) -> Done<Draft> {
     let numbers = numbers(tx)?;
     menu.read(&numbers)?;
@@ -65,13 +65,13 @@ pub fn replace(tx: &mut Tx<'_>, seen: Seen, menu: &MenuForm) -> Done<Draft> {
     })
 }
 
-/// Replaces the gates.
+/// Replaces the checkpoints.
 ///
 /// # Errors
-/// 412 if the draft changed meanwhile.
-pub fn put_gates(tx: &mut Tx<'_>, seen: Seen, gates: &[GateForm]) -> Done<Draft> {
-    edit(tx, seen, json!({ "kind": "gates" }), |draft| {
-        draft.gates = gates.to_vec();
+/// `ChangedMeanwhile` if the draft has another version.
+pub fn put_checkpoints(tx: &mut Tx<'_>, seen: Seen, checkpoints: &[CheckpointForm]) -> Done<Draft> {
+    edit(tx, seen, json!({ "kind": "checkpoints" }), |draft| {
+        draft.checkpoints = checkpoints.to_vec();
         Ok(())
     })
 }
@@ -79,7 +79,8 @@ pub fn put_gates(tx: &mut Tx<'_>, seen: Seen, gates: &[GateForm]) -> Done<Draft>
 /// Writes a product, new or known by its code.
 ///
 /// # Errors
-/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
+/// `ChangedMeanwhile` if the draft has another version; `Invalid` if the path has another code, or a value can't be
+/// read.
 pub fn put_product(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ProductForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -91,7 +92,7 @@ pub fn put_product(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ProductForm) 
 /// Writes a step, new or known by its code.
 ///
 /// # Errors
-/// 412 if the draft changed meanwhile; 422 if the path has another code.
+/// `ChangedMeanwhile` if the draft has another version; `Invalid` if the path has another code.
 pub fn put_step(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &StepForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read()?;
@@ -108,7 +109,7 @@ pub fn drafted(tx: &mut Tx<'_>) -> Done<(Draft, Menu)> {
 /// Changes the minutes of a step, and those that services require instead.
 ///
 /// # Errors
-/// 404 if the draft has no step of that code; 412 if it changed meanwhile.
+/// `NotFound` if the draft has no step of that code; `ChangedMeanwhile` if it has another version.
 pub fn rescale_step(tx: &mut Tx<'_>, seen: Seen, code: &menu::Code, scale: impl Fn(Minutes) -> Minutes) -> Done<Draft> {
     // A step that takes time must still take some: without any it would have no technician, and give no more lessons.
     let scaled = |minutes: &mut u32| {
@@ -126,7 +127,8 @@ pub fn rescale_step(tx: &mut Tx<'_>, seen: Seen, code: &menu::Code, scale: impl 
 /// Writes a service, new or known by its code.
 ///
 /// # Errors
-/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
+/// `ChangedMeanwhile` if the draft has another version; `Invalid` if the path has another code, or a value can't be
+/// read.
 pub fn put_service(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ServiceForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -138,7 +140,8 @@ pub fn put_service(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ServiceForm) 
 /// Writes a package, new or known by its code.
 ///
 /// # Errors
-/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
+/// `ChangedMeanwhile` if the draft has another version; `Invalid` if the path has another code, or a value can't be
+/// read.
 pub fn put_package(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &PackageForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -152,7 +155,7 @@ macro_rules! removal {
         $(#[$doc])*
         ///
         /// # Errors
-        /// 404 if the draft has none of that code; 412 if it changed meanwhile.
+        /// `NotFound` if the draft has none of that code; `ChangedMeanwhile` if it has another version.
         pub fn $name(tx: &mut Tx<'_>, seen: Seen, code: &str) -> Done<Draft> {
             edit(tx, seen, json!({ "kind": $word, "code": code, "removed": true }), |draft| {
                 let before = draft.$list.len();
@@ -174,11 +177,11 @@ removal! {
     remove_package: packages, "package";
 }
 
-/// Replaces the draft with a published edition. If the shop has changed the tax basis since, the edition's prices are
+/// Replaces the draft with a published revision. If the shop has changed the tax basis since, the revision's prices are
 /// converted.
 ///
 /// # Errors
-/// 404 if the shop has no such edition; 412 if the draft changed meanwhile.
+/// `NotFound` if the shop has no such revision; `ChangedMeanwhile` if the draft has another version.
 pub fn restore(tx: &mut Tx<'_>, seen: Seen, id: &MenuRevisionId) -> Done<Draft> {
     let (revision, menu) = publish::show_revision(tx, id)?;
     let menu = basis::in_todays_basis(tx, revision.prices, menu)?;

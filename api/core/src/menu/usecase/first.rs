@@ -103,8 +103,8 @@ pub fn first_menu() -> Done<(MenuForm, &'static [&'static str])> {
 /// have no price until the shop enters what it pays for them.
 ///
 /// # Errors
-/// 409 to be confirmed if the draft is not empty; 412 if it changed meanwhile; 422 for a service that is not in the
-/// starter menu, or a price step of zero.
+/// `Conflict`, to be confirmed, if the draft is not empty; `ChangedMeanwhile` if it has another version; `Invalid` for
+/// a service that is not in the starter menu, or a price step of zero.
 pub fn load_first(tx: &mut Tx<'_>, seen: Seen, wanted: &FirstMenu) -> Done<Draft> {
     let before = draft(tx)?;
     seen.check(before.version)?;

@@ -23,7 +23,7 @@ use crate::shop;
 pub use basis::{PriceChange, Rebased, rebase, replace_rates};
 pub use changes::{Change, ChangeKind, Changes, FieldChange, changes};
 pub use draft::{
-    Draft, Judged, MOST_BYTES, MOST_MINUTES, draft, drafted, put_gates, put_package, put_product, put_service,
+    Draft, Judged, MOST_BYTES, MOST_MINUTES, draft, drafted, put_checkpoints, put_package, put_product, put_service,
     put_step, remove_package, remove_product, remove_service, remove_step, replace, rescale_step, restore, validated,
 };
 pub use first::{FirstMenu, first_menu, load_first};
@@ -31,12 +31,12 @@ pub use preview::{Ask, Preview, Source, chosen_work, price};
 pub use publish::{is_in_force, publish, revisions, show_revision};
 pub use withdraw::withdraw;
 
-/// A published edition of the menu; it never changes.
+/// A published revision of the menu; it never changes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Revision {
     /// Its id.
     pub id: MenuRevisionId,
-    /// Number of the edition, counted from 1 in the shop.
+    /// Number of the revision, counted from 1 in the shop.
     pub number: i64,
     /// Time from which it is in force, until a later one replaces it.
     pub from: UtcTime,
@@ -54,10 +54,10 @@ pub struct Revision {
     pub withdrawn_at: Option<UtcTime>,
 }
 
-/// The edition in force, for the rules.
+/// The revision in force, for the rules.
 #[derive(Debug, Clone)]
 pub struct InForce {
-    /// The edition.
+    /// The revision.
     pub revision: Revision,
     /// Its menu as it was published.
     pub form: MenuForm,
@@ -68,15 +68,15 @@ pub struct InForce {
 /// The menu in force now, with the shop's current factors and rates.
 ///
 /// # Errors
-/// 409 if the shop has published none.
+/// `Conflict` if the shop has published none.
 pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
     Ok(in_force(tx)?.menu)
 }
 
-/// The edition in force now with its menu.
+/// The revision in force now with its menu.
 ///
 /// # Errors
-/// 409 if the shop has published none.
+/// `Conflict` if the shop has published none.
 pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
     find_in_force(tx)?.ok_or_else(|| {
         Refused::conflict("no-menu", "The shop has no menu in force yet. Publish one first: POST /v1/menu/publish.")
@@ -84,13 +84,13 @@ pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
     })
 }
 
-/// The edition in force now, if there is one.
+/// The revision in force now, if there is one.
 pub fn find_in_force(tx: &mut Tx<'_>) -> Done<Option<InForce>> {
     let now = tx.now;
     find_in_force_at(tx, now)
 }
 
-/// The edition in force at a moment, with the factors and rates that the shop has now.
+/// The revision in force at a moment, with the factors and rates that the shop has now.
 fn find_in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Option<InForce>> {
     let Some((revision, content)) = store::in_force_at(tx, moment)? else { return Ok(None) };
     let form = kept(&content)?;
@@ -99,18 +99,18 @@ fn find_in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Option<InForce>> {
     Ok(Some(InForce { revision, form, menu }))
 }
 
-/// The menu of one edition, in force or not, with the shop's current factors and rates. A quote that must not change
+/// The menu of one revision, in force or not, with the shop's current factors and rates. A quote that must not change
 /// stores [`to_json`](super::to_json) instead.
 ///
 /// # Errors
-/// 404 if the shop has no such edition.
+/// `NotFound` if the shop has no such revision.
 pub fn at(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<Menu> {
     let (revision, form) = show_revision(tx, id)?;
     let numbers = Numbers { prices: revision.prices, ..numbers(tx)? };
     form.read(&numbers).map_err(unreadable)
 }
 
-/// Tax basis of the menu that was in force at a given time. Before the first edition it is the shop's current one.
+/// Tax basis of the menu that was in force at a given time. Before the first revision it is the shop's current one.
 pub fn basis_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Prices> {
     Ok(match store::in_force_at(tx, moment)? {
         Some((revision, _)) => revision.prices,

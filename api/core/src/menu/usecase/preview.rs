@@ -18,7 +18,7 @@ use crate::platform::tx::Tx;
 /// Menu that the prices come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Source {
-    /// The edition in force.
+    /// The revision in force.
     InForce,
     /// The draft, as far as it is without faults.
     Draft,
@@ -68,7 +68,7 @@ pub struct Preview {
 /// Prices and plans a choice.
 ///
 /// # Errors
-/// 409 without a menu in force; 422 with every fault of the draft or of the choice.
+/// `Conflict` without a menu in force; `Invalid` with every fault of the draft or of the choice.
 pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
     let (menu, quoted) = quoted(tx, ask)?;
     let plan = work_plan(&menu, &services(&quoted), ask.car, Hands::One)?;
@@ -79,7 +79,7 @@ pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
 /// The menu and the services of a choice, from which its work is planned.
 ///
 /// # Errors
-/// 409 without a menu in force; 422 with every fault of the draft or of the choice.
+/// `Conflict` without a menu in force; `Invalid` with every fault of the draft or of the choice.
 pub fn chosen_work(tx: &mut Tx<'_>, ask: &Ask) -> Done<(Menu, Vec<ServiceUnits>)> {
     let (menu, quoted) = quoted(tx, ask)?;
     let services = services(&quoted);

@@ -1,4 +1,4 @@
-//! Publishing the draft, and the editions that were published.
+//! Publishing the draft, and the revisions that were published.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::document::Prices;
@@ -21,12 +21,12 @@ use crate::platform::{ids, record};
 /// Number of faults a problem names.
 const FAULTS: usize = 200;
 
-/// Publishes the draft from a given time, or from now; the draft stays as it is. If the edition in force at that time
-/// has the same content, no new one is made and that edition is returned. Suspicious values cause warnings.
+/// Publishes the draft from a given time, or from now; the draft stays as it is. If the revision in force at that time
+/// has the same content, no new one is made and that revision is returned. Suspicious values cause warnings.
 ///
 /// # Errors
-/// 409 if the start looks like a wrong year; 412 if the draft changed meanwhile; 422 with every fault of the draft, or
-/// for a start in the past.
+/// `Conflict` if the start looks like a wrong year; `ChangedMeanwhile` if the draft has another version; `Invalid` with
+/// every fault of the draft, or for a start in the past.
 pub fn publish(tx: &mut Tx<'_>, seen: Seen, from: Option<UtcTime>, note: &str) -> Done<Revision> {
     let draft = draft(tx)?;
     seen.check(draft.version)?;
@@ -52,14 +52,15 @@ pub fn publish(tx: &mut Tx<'_>, seen: Seen, from: Option<UtcTime>, note: &str) -
     if let Some(same) =
         find_in_force_at(tx, from)?.filter(|now| now.form == draft.menu && now.menu.prices == menu.prices)
     {
-        let detail = format!("The draft is the same as edition {}, so no new edition was made.", same.revision.number);
+        let detail =
+            format!("The draft is the same as revision {}, so no new revision was made.", same.revision.number);
         tx.warn("nothing-changed", "", detail);
         return Ok(same.revision);
     }
     insert(tx, &draft.menu, menu.prices, from, note)
 }
 
-/// Stores a menu as the next edition.
+/// Stores a menu as the next revision.
 pub(super) fn insert(tx: &mut Tx<'_>, menu: &MenuForm, prices: Prices, from: UtcTime, note: &str) -> Done<Revision> {
     let content = written(menu)?;
     let revision = Revision {
@@ -96,23 +97,23 @@ fn capital(text: &str) -> String {
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
-/// One page of the published editions, and the one that is in force now.
+/// One page of the published revisions, and the one that is in force now.
 pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Slice<Revision>, Option<MenuRevisionId>)> {
     let rows = store::revisions(tx, paging)?;
     let page = paging.page(rows, |revision| Mark::of_id(revision.id.as_str()));
     Ok((page, store::id_in_force(tx)?))
 }
 
-/// One edition with its menu as it was published.
+/// One revision with its menu as it was published.
 ///
 /// # Errors
-/// 404 if the shop has no such edition.
+/// `NotFound` if the shop has no such revision.
 pub fn show_revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<(Revision, MenuForm)> {
-    let (revision, content) = store::revision(tx, id)?.ok_or_else(|| Refused::not_found("edition of the menu"))?;
+    let (revision, content) = store::revision(tx, id)?.ok_or_else(|| Refused::not_found("revision of the menu"))?;
     Ok((revision, kept(&content)?))
 }
 
-/// Whether that edition is the one in force now.
+/// Whether that revision is the one in force now.
 pub fn is_in_force(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<bool> {
     Ok(store::id_in_force(tx)?.as_ref() == Some(id))
 }

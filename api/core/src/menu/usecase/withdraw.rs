@@ -1,6 +1,7 @@
-//! Withdraws a published edition: the one before it is in force again.
+//! Withdraws a published revision: the one before it is in force again.
 //!
-//! The edition stays as it was published, because editions are never changed; a table beside it marks it as withdrawn.
+//! The revision stays as it was published, because revisions are never changed; a table beside it marks it as
+//! withdrawn.
 
 use baywright_domain::id::MenuRevisionId;
 use baywright_domain::undo;
@@ -18,15 +19,15 @@ use crate::shop;
 /// Number of quotes a refusal names.
 const NAMED: usize = 5;
 
-/// Withdraws a published edition that is in force or will be. It can still be read, and is never in force again: the
-/// edition before it is in force again. Signed quotes keep their own copy of the menu.
+/// Withdraws a published revision that is in force or will be. It can still be read, and is never in force again: the
+/// revision before it is in force again. Signed quotes keep their own copy of the menu.
 ///
 /// Quotes are above the menu, so the caller says which wait for an answer: `waiting_since` returns the numbers of those
 /// that were sent at a given time or later, up to a limit.
 ///
 /// # Errors
-/// 404 if the shop has no such edition; 409 if it was withdrawn or replaced, or while quotes with its prices wait for
-/// an answer; 422 if it was published too long ago and no reason is given.
+/// `NotFound` if the shop has no such revision; `Conflict` if it was withdrawn or replaced, or while quotes with its
+/// prices wait for an answer; `Invalid` if it was published too long ago and no reason is given.
 pub fn withdraw(
     tx: &mut Tx<'_>,
     id: &MenuRevisionId,
@@ -36,13 +37,13 @@ pub fn withdraw(
     let (revision, _) = show_revision(tx, id)?;
     let number = revision.number;
     if revision.withdrawn_at.is_some() {
-        let detail = format!("Edition {number} is already withdrawn.");
+        let detail = format!("Revision {number} is already withdrawn.");
         return Err(Refused::conflict("nothing-to-undo", detail).into());
     }
     let in_force = store::id_in_force(tx)?;
     if revision.from <= tx.now && in_force.as_ref() != Some(id) {
         let detail = format!(
-            "A later edition replaced edition {number}, so it isn't in force. Withdraw the one that is in force instead."
+            "A later revision replaced revision {number}, so it isn't in force. Withdraw the one in force instead."
         );
         return Err(Refused::conflict("undo-first", detail).into());
     }
@@ -56,7 +57,7 @@ pub fn withdraw(
     let now = tx.now;
     if let Some((before, _)) = store::in_force_at(tx, now)?.filter(|(before, _)| before.prices != revision.prices) {
         let detail = format!(
-            "To go back, use POST /v1/menu/price-basis, which converts every price: the earlier edition {} has prices \
+            "To go back, use POST /v1/menu/price-basis, which converts every price: the earlier revision {} has prices \
              {}, but the shop's prices are now {}.",
             before.number,
             before.prices.label(),
@@ -69,16 +70,16 @@ pub fn withdraw(
     Ok(show_revision(tx, id)?.0)
 }
 
-/// Refuses the request while customers have an unanswered quote with prices of this edition.
-fn no_quotes_wait(edition: i64, numbers: &[String]) -> Result<(), Refused> {
+/// Refuses the request while customers have an unanswered quote with prices of this revision.
+fn no_quotes_wait(revision: i64, numbers: &[String]) -> Result<(), Refused> {
     if numbers.is_empty() {
         return Ok(());
     }
     let more = if numbers.len() > NAMED { " and more" } else { "" };
     let named: Vec<&str> = numbers.iter().take(NAMED).map(String::as_str).collect();
     let detail = format!(
-        "Customers have quotes with the prices of edition {edition}: {}{more}. Withdraw those quotes first, or publish a \
-         corrected menu instead.",
+        "Customers have quotes with the prices of revision {revision}: {}{more}. Withdraw those quotes first, or publish \
+         a corrected menu instead.",
         named.join(", ")
     );
     Err(Refused::conflict("undo-first", detail))

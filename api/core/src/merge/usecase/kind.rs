@@ -31,8 +31,8 @@ pub trait Mergeable: Sized + 'static {
     /// The record with that id, in whatever state.
     fn find(tx: &mut Tx<'_>, id: &Self::Id) -> Done<Option<Self>>;
 
-    /// The record with that id, if it can take part in a merge: 404 if there is none, 409 if it was erased or merged
-    /// before.
+    /// The record with that id, if it can take part in a merge: `NotFound` if there is none, `Conflict` if it was
+    /// erased or merged before.
     fn standing(tx: &mut Tx<'_>, id: &Self::Id) -> Done<Self>;
 
     /// Version, which every change raises by one.

@@ -67,7 +67,7 @@ pub fn show_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId) -> Done<
 /// Adds an absence. Bookings that it breaks stay.
 ///
 /// # Errors
-/// 409 if the person has exactly this absence already, or if its days look like a wrong year.
+/// `Conflict` if the person has exactly this absence already, or if its days look like a wrong year.
 pub fn add_absence(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails) -> Done<Absence> {
     show(tx, person)?;
     tx.must_confirm_days(ends(tx, details.away)?, None)?;
@@ -81,7 +81,7 @@ pub fn add_absence(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails)
 /// Replaces an absence.
 ///
 /// # Errors
-/// 409 if the person has exactly this absence already as another record, or if new days look like a wrong year.
+/// `Conflict` if the person has exactly this absence already as another record, or if new days look like a wrong year.
 pub fn replace_absence(
     tx: &mut Tx<'_>,
     person: &PersonId,

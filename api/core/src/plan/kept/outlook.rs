@@ -1,6 +1,6 @@
 //! Stored estimates of a plan's duration from earlier jobs.
 
-use baywright_domain::learning::{Grounds, Outlook, Quantile, StepOutlook};
+use baywright_domain::learning::{LearnedFrom, Outlook, Quantile, StepOutlook};
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 
@@ -33,7 +33,8 @@ pub struct StepOutlookForm {
     /// Number of finished jobs that the estimate is based on.
     pub jobs: u32,
     /// Source of the estimate: jobs of this size class, of all classes, or the budget alone.
-    pub grounds: Word<Grounds>,
+    #[serde(rename = "grounds")]
+    pub learned_from: Word<LearnedFrom>,
 }
 
 impl OutlookForm {
@@ -64,7 +65,7 @@ impl StepOutlookForm {
             code: step.code.to_string(),
             median_minutes: step.median.get(),
             jobs: u32::try_from(step.jobs).unwrap_or(u32::MAX),
-            grounds: Word(step.grounds),
+            learned_from: Word(step.learned_from),
         }
     }
 
@@ -74,7 +75,7 @@ impl StepOutlookForm {
             budget: Minutes::new(planned.attended_minutes),
             median: Minutes::new(self.median_minutes),
             jobs: usize::try_from(self.jobs).unwrap_or(usize::MAX),
-            grounds: self.grounds.0,
+            learned_from: self.learned_from.0,
         })
     }
 }

@@ -3,11 +3,10 @@
 //! **Nothing waits on PostgreSQL without an end.** Statements and waits for locks have timeouts. If a session holds a
 //! shop's lock and sends nothing for ten seconds, inside a transaction or not, the server ends it. So a replica that
 //! hangs (stopped, swapped out, cut off from the network) loses its lock: its uncommitted work is rolled back, and its
-//! next statement fails when it wakes up. `idle_session_timeout`, on which this depends, needs PostgreSQL
-//! 14. A server that hangs is noticed by the request that waits for it: 25 seconds after it sent a
-//! statement it answers 503, although its thread keeps waiting in libpq (`watch.rs`). Within one process only one
-//! writer of a shop waits for the lock with a connection in hand, so a shop whose lock is stuck takes no connections
-//! from other shops (`turns.rs`).
+//! next statement fails when it wakes up. `idle_session_timeout`, on which this depends, needs PostgreSQL 14. A server
+//! that hangs is noticed by the request that waits for it: 25 seconds after it sent a statement it refuses the request,
+//! although its thread keeps waiting in libpq (`watch.rs`). Within one process only one writer of a shop waits for the
+//! lock with a connection in hand, so a shop whose lock is stuck takes no connections from other shops (`turns.rs`).
 
 use diesel::connection::{AnsiTransactionManager, SimpleConnection};
 use diesel::result::QueryResult;
@@ -192,3 +191,28 @@ macro_rules! each_engine {
     };
 }
 pub(crate) use each_engine;
+
+/// Number of rows that one statement of `insert_rows` inserts; PostgreSQL limits how many values a statement may bind.
+pub(crate) const ROWS_AT_ONCE: usize = 1000;
+
+/// Inserts a vector of rows into a table. On PostgreSQL one statement takes all of them, because each statement is a trip to
+/// the server. On SQLite each row has its own: diesel keeps that one prepared, but prepares one for several rows each time.
+macro_rules! insert_rows {
+    ($conn:expr, $table:expr, $rows:expr) => {
+        match $conn {
+            $crate::platform::db::Conn::Pg(inner) => {
+                let (mut rows, mut stored) = ($rows, Ok(()));
+                while stored.is_ok() && !rows.is_empty() {
+                    let later = rows.split_off(rows.len().min($crate::platform::db::ROWS_AT_ONCE));
+                    stored = diesel::insert_into($table).values(rows).execute(inner).map(drop);
+                    rows = later;
+                }
+                stored
+            }
+            $crate::platform::db::Conn::Sqlite(inner) => {
+                $rows.into_iter().try_for_each(|row| diesel::insert_into($table).values(row).execute(inner).map(drop))
+            }
+        }
+    };
+}
+pub(crate) use insert_rows;

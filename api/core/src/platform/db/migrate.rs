@@ -1,7 +1,7 @@
 //! The embedded migrations of both engines.
 //!
 //! Every write checks whether a newer program has migrated the database since this one opened it. So a replica that was
-//! forgotten in an update can still read, answers 503 to changes and reports that it is not ready. The check is made
+//! forgotten in an update can still read, refuses changes and reports that it is not ready. The check is made
 //! inside the transaction, so no row of the old program can be committed after a migration.
 
 use std::sync::LazyLock;

@@ -141,7 +141,7 @@ impl diesel::r2d2::ManageConnection for Postgres {
 
     fn connect(&self) -> Result<Conn, Self::Error> {
         let mut conn = self.inner.connect()?;
-        conn.set_instrumentation(Watched);
+        conn.set_instrumentation(Watched::new());
         dialect::prepare_postgres(&mut conn, self.silent).map_err(diesel::r2d2::Error::QueryError)?;
         Ok(Conn::Pg(conn))
     }

@@ -9,7 +9,7 @@ use std::cell::RefCell;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-use diesel::connection::{Instrumentation, InstrumentationEvent};
+use diesel::connection::{Instrumentation, InstrumentationEvent, get_default_instrumentation};
 
 use super::dialect::ANSWER_SECONDS;
 
@@ -70,17 +70,27 @@ fn note(asked: Option<Instant>) {
     });
 }
 
-/// Reports the use of a connection to the watch of the thread that uses it.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Watched;
+/// Reports the use of a connection to the watch of the thread that uses it, and to the instrumentation of the whole process,
+/// which only tests set, to count statements.
+pub(super) struct Watched {
+    of_process: Option<Box<dyn Instrumentation>>,
+}
+
+impl Watched {
+    /// For a new connection.
+    pub(super) fn new() -> Self {
+        Self { of_process: get_default_instrumentation() }
+    }
+}
 
 impl Instrumentation for Watched {
     fn on_connection_event(&mut self, event: InstrumentationEvent<'_>) {
-        match event {
+        match &event {
             InstrumentationEvent::StartQuery { .. } => note(Some(Instant::now())),
             InstrumentationEvent::FinishQuery { .. } => note(None),
             _ => {}
         }
+        self.of_process.on_connection_event(event);
     }
 }
 

@@ -1,4 +1,4 @@
-//! Roles that a route is for, as part of its signature: `Call<Desk>` answers 403 to a technician before any work is
+//! Roles that a route is for, as part of its signature: `Call<Desk>` refuses a technician before any work is
 //! done.
 
 use super::Role;

@@ -36,7 +36,7 @@ struct Row {
     active: bool,
 }
 
-/// The actor and the shop of verified claims, or 401 if the sign-in has ended.
+/// The actor and the shop of verified claims, or `NotSignedIn` if the sign-in has ended.
 pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, Studio)> {
     let found: Option<(Row, ShopRow)> = session::table
         .inner_join(person::table.on(person::id.eq(session::person_id)))
@@ -61,7 +61,7 @@ pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, 
 }
 
 impl Studio {
-    /// Reads the shop of that id; 404 if there is none.
+    /// Reads the shop of that id; `NotFound` if there is none.
     pub fn of(conn: &mut Conn, id: &ShopId) -> Done<Self> {
         let row: Option<ShopRow> = shop::table
             .filter(shop::id.eq(id.as_str()))

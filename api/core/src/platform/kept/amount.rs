@@ -40,7 +40,7 @@ impl Amount {
     /// The amount in a request, in the shop's currency; `pointer` is its position in the request.
     ///
     /// # Errors
-    /// 422 at that pointer, for another currency or text that is no amount.
+    /// `Invalid` at that pointer, for another currency or text that is no amount.
     pub fn sent(&self, currency: Currency, pointer: &str) -> Result<Money, Refused> {
         if self.currency != currency.code() {
             let detail = format!("This shop's amounts are in {}.", currency.code());
@@ -53,7 +53,7 @@ impl Amount {
     /// The same, for amounts that must not be negative.
     ///
     /// # Errors
-    /// 422 at that pointer.
+    /// `Invalid` at that pointer.
     pub fn sent_positive(&self, currency: Currency, pointer: &str) -> Result<Money, Refused> {
         let money = self.sent(currency, pointer)?;
         if money.is_negative() {

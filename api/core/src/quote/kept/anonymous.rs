@@ -3,7 +3,7 @@
 use super::{LineKind, QuoteDocument, QuoteDraft};
 
 /// Placeholder for texts that somebody typed.
-const TYPED: &str = "Work that isn't on the menu";
+const CUSTOM: &str = "Work that isn't on the menu";
 
 impl QuoteDocument {
     /// The same offer under that name, without anything that identifies the customer or their vehicle and without texts
@@ -22,8 +22,8 @@ impl QuoteDocument {
             discount.reason.clear();
         }
         for line in &mut self.lines {
-            if line.kind.0 == LineKind::Typed {
-                TYPED.clone_into(&mut line.name);
+            if line.kind.0 == LineKind::Custom {
+                CUSTOM.clone_into(&mut line.name);
                 line.summary.clear();
             }
             line.discount_reason = line.discount_reason.take().map(|_| String::new());

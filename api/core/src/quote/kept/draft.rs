@@ -76,12 +76,13 @@ pub enum DraftItem {
     /// Code of a package on the menu.
     Package(String),
     /// Custom item that is not on the menu.
-    Typed(DraftTyped),
+    #[serde(rename = "typed", alias = "custom")]
+    Custom(DraftCustomItem),
 }
 
 /// Custom item that is not on the menu.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct DraftTyped {
+pub struct DraftCustomItem {
     /// Name of the item, as the customer reads it.
     pub name: String,
     /// Price of one unit, with or before tax as the quote states prices.
@@ -122,7 +123,7 @@ impl QuoteDraft {
     /// Its lines for the rules.
     ///
     /// # Errors
-    /// 422 that points at the faulty value.
+    /// `Invalid` that points at the faulty value.
     pub fn choices(&self, currency: Currency) -> Result<Vec<Choice>, Refused> {
         self.lines.iter().enumerate().map(|(at, line)| line.choice(currency, &format!("/lines/{at}"))).collect()
     }
@@ -130,7 +131,7 @@ impl QuoteDraft {
     /// Its discounts on the whole quote for the rules.
     ///
     /// # Errors
-    /// 422 that points at the faulty value.
+    /// `Invalid` that points at the faulty value.
     pub fn document_discounts(&self, currency: Currency) -> Result<Vec<Discount>, Refused> {
         let one = |(at, discount): (usize, &DraftDiscount)| {
             let pointer = format!("/discounts/{at}/off");
@@ -150,7 +151,7 @@ impl QuoteDraft {
     /// Its deposit: the shop's usual one if it states none.
     ///
     /// # Errors
-    /// 422 that points at the faulty value.
+    /// `Invalid` that points at the faulty value.
     pub fn deposit_size(&self, currency: Currency, usual: Option<DepositSize>) -> Result<Option<DepositSize>, Refused> {
         match &self.deposit {
             None => Ok(usual),
@@ -198,9 +199,9 @@ impl DraftItem {
         Ok(match self {
             Self::Service(text) => Item::Service(code(text, "service")?),
             Self::Package(text) => Item::Package(code(text, "package")?),
-            Self::Typed(typed) => Item::Typed {
-                name: typed.name.clone(),
-                price: typed.price.sent_positive(currency, &format!("{pointer}/item/typed/price"))?,
+            Self::Custom(custom) => Item::Custom {
+                name: custom.name.clone(),
+                price: custom.price.sent_positive(currency, &format!("{pointer}/item/custom/price"))?,
             },
         })
     }

@@ -11,22 +11,22 @@ pub enum LineKind {
     Service,
     /// A package of the menu.
     Package,
-    /// A custom item.
-    Typed,
+    /// A custom item. Its word is in the digests of documents that were sent, so it stays.
+    Custom,
 }
 
 impl Named for LineKind {
     const NAME: &'static str = "QuoteLineKind";
 
     fn all() -> &'static [Self] {
-        &[Self::Service, Self::Package, Self::Typed]
+        &[Self::Service, Self::Package, Self::Custom]
     }
 
     fn word(self) -> &'static str {
         match self {
             Self::Service => "SERVICE",
             Self::Package => "PACKAGE",
-            Self::Typed => "TYPED",
+            Self::Custom => "TYPED",
         }
     }
 }
@@ -36,7 +36,7 @@ impl From<&Item> for LineKind {
         match item {
             Item::Service(_) => Self::Service,
             Item::Package(_) => Self::Package,
-            Item::Typed { .. } => Self::Typed,
+            Item::Custom { .. } => Self::Custom,
         }
     }
 }

@@ -121,7 +121,7 @@ impl QuoteLine {
     ) -> Self {
         let code = match &line.item {
             Item::Service(code) | Item::Package(code) => Some(code.to_string()),
-            Item::Typed { .. } => None,
+            Item::Custom { .. } => None,
         };
         Self {
             kind: Word(LineKind::from(&line.item)),

@@ -26,7 +26,7 @@ use serde::{Deserialize, Serialize};
 use crate::platform::kept::{Moment, Word};
 
 pub use change::QuoteChange;
-pub use draft::{DraftDiscount, DraftItem, DraftLine, DraftTyped, QuoteDraft};
+pub use draft::{DraftCustomItem, DraftDiscount, DraftItem, DraftLine, QuoteDraft};
 pub use kind::LineKind;
 pub use line::{ExplainedRow, FigureRow, LineExplanation, LineTax, QuoteConflict, QuoteLine};
 pub use parties::{QuoteCustomer, QuoteFinding, QuoteInspection, QuotePhoto, QuoteStudio, QuoteVehicle};

@@ -122,7 +122,7 @@ fn read_line(line: &QuoteLine, currency: Currency) -> Result<(Line, Treatment), 
     let item = match (line.kind.0, &line.code) {
         (LineKind::Service, Some(text)) => Item::Service(code(text)?),
         (LineKind::Package, Some(text)) => Item::Package(code(text)?),
-        (LineKind::Typed, _) => Item::Typed { name: line.name.clone(), price: unit_price },
+        (LineKind::Custom, _) => Item::Custom { name: line.name.clone(), price: unit_price },
         _ => return Err(corrupt("a service or package has a code")),
     };
     let category = Category::of(&line.tax.category).ok_or_else(|| corrupt(&line.tax.category))?;

@@ -53,7 +53,7 @@ fn what_a_quote_offers_is_read_as_the_rules_see_it() {
     assert_eq!((line.amount, line.discount), (Money::from_minor(46_800), Money::from_minor(5_200)));
     assert_eq!(treatment.rate().decimal(), number("23").0);
     assert!(matches!(&offered.lines[1].0.item, Item::Package(code) if code.as_str() == "winter-package"));
-    assert!(matches!(&offered.lines[3].0.item, Item::Typed { price, .. } if *price == Money::from_minor(6_000)));
+    assert!(matches!(&offered.lines[3].0.item, Item::Custom { price, .. } if *price == Money::from_minor(6_000)));
     assert!(matches!(offered.terms.discounts[0].size, DiscountSize::Amount(amount) if amount.minor() == 2_000));
     assert!(matches!(offered.terms.discounts[1].size, DiscountSize::Percent(_)));
     assert!(matches!(offered.terms.deposit, Some(DepositSize::Percent(_))));
@@ -122,7 +122,7 @@ fn a_kept_draft_is_read_and_written_back() {
     let draft: QuoteDraft = written_back(kept!("quote-draft-1"));
     let choices = draft.choices(Currency::EUR).unwrap();
     assert!(matches!(&choices[0].item, Item::Service(code) if code.as_str() == "correction-two-step"));
-    assert!(matches!(&choices[2].item, Item::Typed { price, .. } if *price == Money::from_minor(6_000)));
+    assert!(matches!(&choices[2].item, Item::Custom { price, .. } if *price == Money::from_minor(6_000)));
     assert_eq!(choices[2].quantity, number("1.5").0);
     assert_eq!(draft.document_discounts(Currency::EUR).unwrap().len(), 2);
     assert!(matches!(draft.deposit_size(Currency::EUR, None), Ok(Some(DepositSize::Percent(_)))));

@@ -3,12 +3,13 @@
 use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
 use diesel::prelude::*;
 
+use super::revision::{RevisionRow, Row as LatestRow};
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, columns, rows_of_shop};
+use crate::platform::db::{RowId, columns, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::quote::usecase::{NewQuote, Quote};
-use crate::schema::quote;
+use crate::schema::{quote, quote_revision};
 
 columns! {
     /// A quote without its revisions.
@@ -31,6 +32,25 @@ pub(in crate::quote) fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Stored<Option<Quo
         .first(tx.conn)
         .optional()?;
     row.map(Row::read).transpose()
+}
+
+/// A quote with its latest revision, and the full explanation of each line's price of that revision, as JSON.
+pub(in crate::quote) fn with_latest(
+    tx: &mut Tx<'_>,
+    id: &QuoteId,
+) -> Stored<Option<(Quote, RevisionRow, Option<String>)>> {
+    let found: Option<(Row, LatestRow, Option<String>)> = quote::table
+        .inner_join(
+            quote_revision::table
+                .on(quote_revision::quote_id.eq(quote::id).and(quote_revision::number.eq(quote::latest))),
+        )
+        .filter(of_shop!(quote, tx))
+        .filter(of_shop!(quote_revision, tx))
+        .filter(quote::id.eq(id.as_str()))
+        .select((Row::as_select(), LatestRow::as_select(), quote_revision::explanation))
+        .first(tx.conn)
+        .optional()?;
+    found.map(|(quote, row, explanation)| Ok((quote.read()?, RevisionRow::try_from(row)?, explanation))).transpose()
 }
 
 /// The counter of the shop's last quote in that series and year; 0 if there is none.

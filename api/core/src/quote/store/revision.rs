@@ -13,7 +13,7 @@ use crate::schema::{quote, quote_revision};
 
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = quote_revision)]
-struct Row {
+pub(super) struct Row {
     id: String,
     quote_id: String,
     number: i32,

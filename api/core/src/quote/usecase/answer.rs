@@ -104,7 +104,7 @@ pub struct Yes {
 /// booked start of a quote's work.
 ///
 /// # Errors
-/// 404 if there is none that was sent.
+/// `NotFound` if there is none that was sent.
 pub fn offer(
     tx: &mut Tx<'_>,
     id: &RevisionId,
@@ -148,7 +148,7 @@ impl OfferShown {
     /// Totals of the required lines and the ticked ones, and the lines that are taken.
     ///
     /// # Errors
-    /// 422 if the choice can't be taken.
+    /// `Invalid` if the choice can't be taken.
     pub fn price(&self, ticked: &[usize]) -> Done<(Vec<usize>, QuoteTotals)> {
         let offered = self.document.offered()?;
         let taken = baywright_domain::quote::select(&offered.plain_lines(), &offered.conflicts, ticked)?;
@@ -241,7 +241,8 @@ impl OfferShown {
 /// [`tell_signed`] to send the mails.
 ///
 /// # Errors
-/// 410 lapsed, 409 in another state or not current, 422 with everything that is wrong with the form.
+/// `Gone` if it has lapsed, `Conflict` if it is in another state or not current, `Invalid` with everything that is
+/// wrong with the form.
 pub fn sign(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes) -> Done<(Signoff, QuoteTotals)> {
     let id = &shown.revision;
     let row = kept_row(tx, id)?;
@@ -287,7 +288,7 @@ pub fn sealed_file(shown: &OfferShown, sealed: &Signoff) -> Done<Attachment> {
 /// Declines a revision.
 ///
 /// # Errors
-/// 410 lapsed, 409 in another state or not current.
+/// `Gone` if it has lapsed, `Conflict` if it is in another state or not current.
 pub fn decline(tx: &mut Tx<'_>, id: &RevisionId, reason: &str, link: Option<&Link>) -> Done<()> {
     // Only an acceptance needs the booked start of the work.
     let shown = offer(tx, id, |_, _| Ok(None))?;

@@ -6,7 +6,7 @@ use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Currency;
 use baywright_domain::plan::{WorkPlan, customer_cautions, plan_if_any};
-use baywright_domain::pricing::{Item, Line, Quoted, Way, build_converted};
+use baywright_domain::pricing::{Item, Line, PriceConversion, Quoted, build_converted};
 use baywright_domain::quote::{TaxChoice, Terms, choose_prices, own_rate, own_tax, required_lines};
 use baywright_domain::signoff::has_words;
 use baywright_domain::tax::{Rate, Treatment};
@@ -50,7 +50,7 @@ pub struct Composed {
 /// Makes the document of a draft. `number` and `revision` are printed on it.
 ///
 /// # Errors
-/// 409 without a menu in force or a rate of tax for today; 422 with every fault of the draft.
+/// `Conflict` without a menu in force or a rate of tax for today; `Invalid` with every fault of the draft.
 pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, revision: u32) -> Done<Composed> {
     // Faults of the menu are reported first: no draft can be priced without it.
     let menu = menu::usecase::current(tx)?;
@@ -60,7 +60,7 @@ pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, 
 /// The same with a menu of the caller's choice, such as the one that a signed quote froze, and also without any line.
 ///
 /// # Errors
-/// 409 without a rate of tax for today; 422 with every fault of the draft.
+/// `Conflict` without a rate of tax for today; `Invalid` with every fault of the draft.
 pub fn compose_from(
     tx: &mut Tx<'_>,
     of: &Vehicle,
@@ -92,12 +92,13 @@ fn composed(
     let choices = draft.choices(currency)?;
     let taxes = taxes(draft, &choices_items(&choices), &menu, &settings, today)?;
     let own_rates = own_rates(&choices_items(&choices), &menu, &settings, today)?;
-    let way = |at: usize| Some(Way::of_line(menu.prices, prices, *own_rates.get(at)?, taxes.get(at)?.1));
+    let conversion =
+        |at: usize| Some(PriceConversion::of_line(menu.prices, prices, *own_rates.get(at)?, taxes.get(at)?.1));
     // Only a variation has no lines of its own, if it only drops lines.
     let priced = if choices.is_empty() && allows_none {
         Quoted { lines: Vec::new(), conflicts: Vec::new() }
     } else {
-        build_converted(&menu, car, &choices, way)?
+        build_converted(&menu, car, &choices, conversion)?
     };
     let Quoted { lines, conflicts } = priced;
     let terms = Terms {
@@ -167,7 +168,7 @@ const EARLY_START: &str = "You have 14 days to cancel. May we start before then?
 /// Totals of a choice of lines, with the expected duration of its work.
 ///
 /// # Errors
-/// 422 if totals or a plan can't be computed.
+/// `Invalid` if totals or a plan can't be computed.
 pub fn totals(offered: &Offered, menu: &Menu, beliefs: &Beliefs, car: Car, taken: &[usize]) -> Done<QuoteTotals> {
     let sum = offered.terms.sum(&offered.lines, taken)?;
     let plan = plan_if_any(menu, &offered.services(taken), car)?;
@@ -224,7 +225,7 @@ fn shown_line(
     let summary = match &line.item {
         Item::Service(code) => menu.service(code).map(|service| service.summary.as_str()),
         Item::Package(code) => menu.package(code).map(|package| package.summary.as_str()),
-        Item::Typed { .. } => None,
+        Item::Custom { .. } => None,
     };
     let (category, treatment) = tax;
     let tax = LineTax::of(category.code.as_str(), *treatment, category.reason.clone());

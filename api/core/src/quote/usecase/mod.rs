@@ -25,7 +25,7 @@ pub use forget::HOLDER;
 pub use noted::{NotedYes, note_no, signable};
 pub use on_offer::{OnOffer, on_offer};
 pub use read::{Shown, ShownRevision, find, head, list, show, show_revision};
-pub use send::{ByMail, Lapsing, fresh_link, hand_over, lapse_due, lapsing, send, send_again, waiting_since, withdraw};
+pub use send::{ByMail, Lapsing, fresh_link, lapse_due, lapsing, make_link, send, send_again, waiting_since, withdraw};
 pub use signed::{SignedLine, SignedQuote, sealed_documents, signed};
 pub use start::{StartTerms, agree_to_early_start, may_begin, note_early_start, start_terms};
 pub use write::{Price, create, price, replace_draft, revise};

@@ -45,7 +45,7 @@ impl NotedYes {
 /// The revision of a quote that is with the customer and can be signed, for an acceptance that is recorded.
 ///
 /// # Errors
-/// 409 if there is none, 410 if it has expired, 412 if the quote changed meanwhile.
+/// `Conflict` if there is none, `Gone` if it has expired, `ChangedMeanwhile` if the quote has another version.
 pub fn signable(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen) -> Done<RevisionId> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;

@@ -27,7 +27,7 @@ pub struct OnOffer {
 /// The lines of a quote's latest revision: as they were sent, or as a draft would be sent now.
 ///
 /// # Errors
-/// 404 if the shop has no such quote; 409 or 422 if its draft can't be priced.
+/// `NotFound` if the shop has no such quote; `Conflict` or `Invalid` if its draft can't be priced.
 pub fn on_offer(tx: &mut Tx<'_>, id: &QuoteId) -> Done<OnOffer> {
     let (quote, row) = super::write::latest(tx, id)?;
     let Some(frozen) = &row.frozen else {

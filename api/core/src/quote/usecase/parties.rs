@@ -61,7 +61,7 @@ pub(super) fn vehicle(vehicle: &Vehicle, size: SizeClass) -> QuoteVehicle {
     }
 }
 
-/// A vehicle named in the body: 422 that points there if there is none, 409 if it was merged into another.
+/// A vehicle named in the body: `Invalid` that points there if there is none, `Conflict` if it was merged into another.
 pub(super) fn vehicle_of(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     let found = vehicle::usecase::of_ids(tx, std::slice::from_ref(id))?.pop();
     found.ok_or_else(|| Refused::field("/vehicle_id", "not_found", "There is no such vehicle."))?;
@@ -71,7 +71,7 @@ pub(super) fn vehicle_of(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
 /// The draft's inspection with the condition that the quote is for.
 ///
 /// # Errors
-/// 422 if the inspection is another vehicle's or still a draft, or if neither it nor a condition is given.
+/// `Invalid` if the inspection is another vehicle's or still a draft, or if neither it nor a condition is given.
 pub(super) fn inspected(
     tx: &mut Tx<'_>,
     draft: &QuoteDraft,

@@ -69,16 +69,21 @@ pub fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Quote>> {
 /// A quote, whatever its revisions.
 ///
 /// # Errors
-/// 404 if there is none.
+/// `NotFound` if there is none.
 pub fn head(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Quote> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?)
 }
 
 /// A quote with its latest revision.
 pub fn show(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Shown> {
-    let (quote, row) = super::write::latest(tx, id)?;
-    let mut revisions = store::numbers(tx, id)?;
-    let revision = shown(tx, &quote, row)?;
+    let (quote, row, explanation) = match store::with_latest(tx, id)? {
+        Some(found) => found,
+        // The error says what is missing, the quote or its revision.
+        None => super::write::latest(tx, id).map(|(quote, row)| (quote, row, None))?,
+    };
+    let revision = shown(tx, &quote, row, explanation)?;
+    // Most quotes have one revision.
+    let mut revisions = if quote.latest == 1 { vec![(quote.latest, revision.state)] } else { store::numbers(tx, id)? };
     if let Some(last) = revisions.last_mut() {
         last.1 = revision.state;
     }
@@ -98,17 +103,18 @@ pub fn show(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Shown> {
 pub fn show_revision(tx: &mut Tx<'_>, id: &QuoteId, number: u32) -> Done<(Quote, ShownRevision)> {
     let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     let row = store::find_revision(tx, id, number)?.ok_or_else(|| Refused::not_found("revision"))?;
-    let revision = shown(tx, &quote, row)?;
+    let explanation = if row.frozen.is_some() { store::explanation(tx, &row.id)? } else { None };
+    let revision = shown(tx, &quote, row, explanation)?;
     Ok((quote, revision))
 }
 
-fn shown(tx: &mut Tx<'_>, quote: &Quote, row: RevisionRow) -> Done<ShownRevision> {
+/// The revision of a quote for display; `explanation` is the stored one of its prices, as JSON.
+fn shown(tx: &mut Tx<'_>, quote: &Quote, row: RevisionRow, explanation: Option<String>) -> Done<ShownRevision> {
     let draft = QuoteDraft::parse(&row.draft)?;
     let state = state_now(tx, &row);
     let (document, explanation) = match &row.frozen {
         Some(frozen) => {
-            let kept = store::explanation(tx, &row.id)?;
-            let kept = kept.map(|text| serde_json::from_str(&text)).transpose().map_err(Fail::unexpected)?;
+            let kept = explanation.map(|text| serde_json::from_str(&text)).transpose().map_err(Fail::unexpected)?;
             (Some(QuoteDocument::parse(&frozen.document)?), kept)
         }
         None => priced(tx, quote, &row, &draft)?.unzip(),

@@ -44,7 +44,7 @@ impl ByMail {
     /// Recipient of a document's mail.
     ///
     /// # Errors
-    /// 422 if there is no address.
+    /// `Invalid` if there is no address.
     pub fn address(&self, document: &QuoteDocument) -> Result<String, Refused> {
         let known = self.email.clone().or_else(|| document.customer.email.clone());
         known.ok_or_else(|| {
@@ -58,8 +58,8 @@ impl ByMail {
 /// replaced. Without a mail only its state changes, and the desk gives the customer a link.
 ///
 /// # Errors
-/// What [`compose`] refuses; 409 if the latest revision is no draft, or if readings ask for the owner before paint is
-/// removed; 422 if there is no address to mail to.
+/// What [`compose`] refuses; `Conflict` if the latest revision is no draft, or if readings ask for the owner before
+/// paint is removed; `Invalid` if there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let (quote, row) = latest(tx, id)?;
     seen.check(quote.version)?;
@@ -125,7 +125,7 @@ fn warn_of_reverse_charge(tx: &mut Tx<'_>, id: &CustomerId, settings: &Settings,
 /// open it.
 ///
 /// # Errors
-/// 409 if no revision is with the customer; 422 if there is no address to mail to.
+/// `Conflict` if no revision is with the customer; `Invalid` if there is no address to mail to.
 pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: &ByMail) -> Done<Shown> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
@@ -199,8 +199,8 @@ fn sent_link(tx: &mut Tx<'_>, row: &RevisionRow, contact: &str, until: UtcTime) 
 /// mail. Its address is shown once.
 ///
 /// # Errors
-/// 409 if no revision is with the customer; 422 for a link without a contact.
-pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -> Done<(Link, String)> {
+/// `Conflict` if no revision is with the customer; `Invalid` for a link without a contact.
+pub fn make_link(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -> Done<(Link, String)> {
     let (_, row) = with_customer(tx, id)?;
     let until = frozen(&row)?.holds_until;
     if method == Method::InPerson {
@@ -224,7 +224,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -
 /// A new link to the sent revision, for a reminder to that address.
 ///
 /// # Errors
-/// 409 if no revision is with the customer.
+/// `Conflict` if no revision is with the customer.
 pub fn fresh_link(tx: &mut Tx<'_>, id: &QuoteId, email: &str) -> Done<String> {
     let (_, row) = with_customer(tx, id)?;
     let until = frozen(&row)?.holds_until;
@@ -234,7 +234,7 @@ pub fn fresh_link(tx: &mut Tx<'_>, id: &QuoteId, email: &str) -> Done<String> {
 /// Withdraws the sent revision.
 ///
 /// # Errors
-/// 409 if no revision is with the customer.
+/// `Conflict` if no revision is with the customer.
 pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done<Shown> {
     let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     seen.check(quote.version)?;

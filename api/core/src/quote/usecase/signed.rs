@@ -96,7 +96,7 @@ impl SignedLine {
 /// The agreed content of a quote.
 ///
 /// # Errors
-/// 404 if the shop has no such quote, 409 if no revision of it is signed.
+/// `NotFound` if the shop has no such quote, `Conflict` if no revision of it is signed.
 pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     let Some(row) = store::latest_signed(tx, id)? else { return Err(not_signed(tx, &quote)?.into()) };

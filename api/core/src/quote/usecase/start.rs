@@ -69,7 +69,7 @@ fn latest_signoff(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Signoff>> {
 /// Records that the customer told the studio, after the signing, that work may begin within the 14 days.
 ///
 /// # Errors
-/// 409 if no revision is signed, or its work may begin at any time; 422 if the customer did not agree.
+/// `Conflict` if no revision is signed, or its work may begin at any time; `Invalid` if the customer did not agree.
 pub fn note_early_start(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, agreed: bool) -> Done<Shown> {
     seen.check(head(tx, id)?.version)?;
     if !agreed {
@@ -83,7 +83,7 @@ pub fn note_early_start(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, agreed: bool)
 /// The same by the customer, on the page of the link with which they signed.
 ///
 /// # Errors
-/// 409 if no revision is signed, or its work may begin at any time.
+/// `Conflict` if no revision is signed, or its work may begin at any time.
 pub fn agree_to_early_start(tx: &mut Tx<'_>, id: &QuoteId, link: &Link) -> Done<()> {
     let document = agree(tx, id, link.method, Some(link))?;
     letter::tell_studio(tx, ("quote", id.as_str()), &document, Some(link), &letter::Answered::EarlyStart)

@@ -125,7 +125,7 @@ pub fn show_closure(tx: &mut Tx<'_>, id: &ClosureId) -> Done<Closure> {
 /// Adds a closure. Bookings that it breaks stay.
 ///
 /// # Errors
-/// 409 if exactly this closure exists already, or if its days look like a wrong year.
+/// `Conflict` if exactly this closure exists already, or if its days look like a wrong year.
 pub fn add_closure(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<Closure> {
     known_bay(tx, details)?;
     tx.must_confirm_days(ends(details), None)?;

@@ -39,7 +39,7 @@ pub fn replace_rates(tx: &mut Tx<'_>, seen: Seen, rates: &Rates) -> Done<(Rates,
 /// Whether the factors can be used.
 ///
 /// # Errors
-/// 422 with every factor that is out of range.
+/// `Invalid` with every factor that is out of range.
 pub fn check_factors(size: &BySize<Decimal>, condition: &ByCondition<Decimal>) -> Result<(), Refused> {
     let mut faults = Faults::default();
     let sizes = size.iter().map(|(size, factor)| ("size", size.label(), factor));
@@ -56,7 +56,7 @@ pub fn check_factors(size: &BySize<Decimal>, condition: &ByCondition<Decimal>) -
 /// The price step, if it can be used.
 ///
 /// # Errors
-/// 422 for a step of zero.
+/// `Invalid` for a step of zero.
 pub fn check_price_step(step: Money) -> Result<Money, Refused> {
     if step <= Money::ZERO {
         return Err(Refused::field("/price_step/amount", "not_positive", "Write a price step above 0."));
@@ -84,7 +84,7 @@ pub fn change_basis(tx: &mut Tx<'_>, prices: Prices, labour_rate: Money) -> Done
 /// Changes the labour rate and the price step.
 ///
 /// # Errors
-/// 422 for a price step of zero.
+/// `Invalid` for a price step of zero.
 pub fn change_labour(tx: &mut Tx<'_>, labour_rate: Money, price_step: Money) -> Done<()> {
     check_price_step(price_step)?;
     let now = changed(tx, |rates| {

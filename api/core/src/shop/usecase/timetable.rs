@@ -10,9 +10,9 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::store;
 
-/// The bays in use with their features and open time within a period; ids serve as codes. The diary adds the time that
-/// bookings take.
-pub fn open_bays(tx: &mut Tx<'_>, zone: &Zone, within: Interval) -> Done<Vec<Bay>> {
+/// The bays in use, of all bays, with their features and open time within a period; ids serve as codes. The diary adds the
+/// time that bookings take.
+pub fn open_bays(tx: &mut Tx<'_>, all: &[super::Bay], zone: &Zone, within: Interval) -> Done<Vec<Bay>> {
     // Hours that began the day before may extend into it; so may a closure of that day.
     let day = |minute| zone.to_local(minute).date();
     let (from, until) = (day(within.from()), day(within.to()));
@@ -20,8 +20,8 @@ pub fn open_bays(tx: &mut Tx<'_>, zone: &Zone, within: Interval) -> Done<Vec<Bay
     let last = until.checked_add_days(chrono::Days::new(3)).unwrap_or(until);
     let closures = store::hours::between(tx, first, last)?;
     let weekly = weekly(&store::hours::week(tx)?.0);
-    let bays = store::bay::all(tx)?.into_iter().filter(|bay| bay.details.in_use).map(|bay| Bay {
-        features: features(&bay),
+    let bays = all.iter().filter(|bay| bay.details.in_use).map(|bay| Bay {
+        features: features(bay),
         open: open(&weekly, closed(&closures, &bay.id), zone, within),
         held: IntervalSet::EMPTY,
         code: bay.id.to_string(),

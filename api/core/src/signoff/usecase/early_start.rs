@@ -19,7 +19,7 @@ pub fn early_start_agreed(tx: &mut Tx<'_>, signoff: &SignoffId) -> Done<Option<U
 /// signed-in person.
 ///
 /// # Errors
-/// 409 if it was agreed already.
+/// `Conflict` if it was agreed already.
 pub fn agree_to_early_start(
     tx: &mut Tx<'_>,
     signoff: &Signoff,

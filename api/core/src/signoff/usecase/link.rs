@@ -74,7 +74,7 @@ pub fn shop_of_token(conn: &mut Conn, token: &str) -> Done<Option<ShopId>> {
 /// The link with that token.
 ///
 /// # Errors
-/// 404 if there is none, 410 if it was revoked or has expired.
+/// `NotFound` if there is none, `Gone` if it was revoked or has expired.
 pub fn read_link(tx: &mut Tx<'_>, token: &str) -> Done<Link> {
     let link = store::find_link(tx, &digest(token))?.ok_or_else(|| Refused::not_found("link"))?;
     if link.revoked_at.is_some() || tx.now >= link.ends_at {
@@ -108,7 +108,7 @@ pub fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Done<Sl
 /// Revokes a link for good; revoking it again changes nothing.
 ///
 /// # Errors
-/// 404 if there is no such link.
+/// `NotFound` if there is no such link.
 pub fn revoke(tx: &mut Tx<'_>, id: &LinkId) -> Done<Link> {
     let link = store::link_of_id(tx, id)?.ok_or_else(|| Refused::not_found("link"))?;
     if link.revoked_at.is_some() {

@@ -25,7 +25,7 @@ pub fn signoffs(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<Signoff>> {
 /// Seals an acceptance for good. `agreed` contains the totals of the choices; it is sealed with the evidence.
 ///
 /// # Errors
-/// 409 if the subject is signed already.
+/// `Conflict` if the subject is signed already.
 pub fn seal(tx: &mut Tx<'_>, subject: &Subject, evidence: &Evidence, agreed: &Value) -> Done<Signoff> {
     let sealed = serde_json::to_value(kept::Evidence::of(subject, evidence, agreed)).map_err(Fail::unexpected)?;
     let text = canonical(&sealed).map_err(Fail::unexpected)?;

@@ -24,7 +24,7 @@ use crate::{job, learning, mail, menu, quote};
 /// A variation as the customer sees it, in the form of an offer.
 ///
 /// # Errors
-/// 404 if there is none that was sent.
+/// `NotFound` if there is none that was sent.
 pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
     let variation = find(tx, id)?;
     let Some(kept) = &variation.frozen else { return Err(Refused::not_found("variation").into()) };
@@ -54,8 +54,8 @@ pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
 /// a copy by mail if there is an address.
 ///
 /// # Errors
-/// 409 if it isn't with the customer, is outdated, or needs more than a call; 422 with everything that is wrong with
-/// the form, or if the work that would be agreed can't be planned.
+/// `Conflict` if it isn't with the customer, is outdated, or needs more than a call; `Invalid` with everything that is
+/// wrong with the form, or if the work that would be agreed can't be planned.
 pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     let variation = find(tx, id)?;
     let kept = frozen_or_draft(&variation)?;
@@ -119,7 +119,7 @@ fn frozen_or_draft(variation: &Variation) -> Done<&Frozen> {
 /// Declines a variation: the work continues as agreed before.
 ///
 /// # Errors
-/// 409 if it isn't with the customer.
+/// `Conflict` if it isn't with the customer.
 pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Link>) -> Done<()> {
     let variation = find(tx, id)?;
     let state = variation.state.decline()?;

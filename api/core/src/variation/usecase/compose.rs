@@ -41,7 +41,7 @@ impl Composed {
     /// Asks for a confirmation before a service is sold that is already agreed, which a quote would refuse.
     ///
     /// # Errors
-    /// 409 to be confirmed.
+    /// `Conflict`, to be confirmed.
     pub(super) fn sells_nothing_twice(&self, tx: &Tx<'_>) -> Done<()> {
         if self.again.is_empty() {
             return Ok(());
@@ -58,7 +58,7 @@ impl Composed {
 /// Makes the document of a draft that changes what is agreed.
 ///
 /// # Errors
-/// 422 with what can't be priced, planned or dropped.
+/// `Invalid` with what can't be priced, planned or dropped.
 pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &VariationDraft) -> Done<Composed> {
     let quote = &agreed.quote;
     let dropped = dropped(agreed, draft)?;
@@ -124,7 +124,7 @@ fn staying<'a>(agreed: &'a Agreed, draft: &'a VariationDraft) -> impl Iterator<I
 /// The dropped lines.
 ///
 /// # Errors
-/// 422 if the draft changes nothing, has no reason, or drops what is not agreed.
+/// `Invalid` if the draft changes nothing, has no reason, or drops what is not agreed.
 fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a SignedLine>> {
     let standing: BTreeMap<usize, &SignedLine> = agreed.standing().map(|line| (line.place, line)).collect();
     let agreed: BTreeSet<usize> = standing.keys().copied().collect();
@@ -151,7 +151,7 @@ fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (Line, Quo
 /// The plan of all work that would then be agreed; `None` if no work is left.
 ///
 /// # Errors
-/// 422 if it can't be planned, such as two services that exclude each other.
+/// `Invalid` if it can't be planned, such as two services that exclude each other.
 fn planned(agreed: &Agreed, draft: &VariationDraft, offered: &Offered, required: &[usize]) -> Done<Option<WorkPlan>> {
     let mut services: Vec<ServiceUnits> = offered.services(required);
     services.extend(staying(agreed, draft).flat_map(|line| line.line.units()));

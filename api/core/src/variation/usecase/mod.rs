@@ -20,7 +20,7 @@ use crate::shop;
 use crate::signoff::usecase::{self as signoff, Signoff, Subject};
 
 pub use answer::{decline, note_no, note_yes, offer, sign};
-pub use send::{hand_over, send};
+pub use send::{make_link, send};
 pub use write::{create, replace_draft};
 
 /// The names of the lines that sell one of these services, with commas between them; `None` if no line does.

@@ -29,8 +29,8 @@ const LINK_MINUTES: i64 = signoff::KEPT_DAYS * 24 * 60;
 /// Sends the draft: it is priced again, frozen and sealed. Without a mail the desk gives the customer a link.
 ///
 /// # Errors
-/// 409 if it is no draft, the work isn't under way, or readings ask for the owner before paint is removed; 422 if it
-/// can't be priced, or there is no address to mail to.
+/// `Conflict` if it is no draft, the work isn't under way, or readings ask for the owner before paint is removed;
+/// `Invalid` if it can't be priced, or there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
@@ -67,7 +67,7 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, by_mail: Option<&ByMa
 /// service.
 ///
 /// # Errors
-/// 409 to be confirmed.
+/// `Conflict`, to be confirmed.
 fn offers_nothing_twice(tx: &mut Tx<'_>, variation: &Variation, document: &QuoteDocument) -> Done<()> {
     for other in agreement::of_quote(tx, &variation.quote)? {
         let is_open = other.state == VariationState::Sent && other.revision == variation.revision;
@@ -120,8 +120,8 @@ fn issued(tx: &mut Tx<'_>, new: NewLink) -> Done<(Link, String)> {
 /// by another way than mail. Its address is shown once.
 ///
 /// # Errors
-/// 409 if it isn't with the customer; 422 for a link without a contact.
-pub fn hand_over(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &str) -> Done<(Link, String)> {
+/// `Conflict` if it isn't with the customer; `Invalid` for a link without a contact.
+pub fn make_link(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &str) -> Done<(Link, String)> {
     let variation = find(tx, id)?;
     if variation.state != VariationState::Sent {
         // The move is only tried: a customer who could not answer needs no link.

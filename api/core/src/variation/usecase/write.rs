@@ -16,8 +16,8 @@ use crate::{booking, invoice};
 /// Writes a variation of a signed quote whose car is in its bay.
 ///
 /// # Errors
-/// 404 or 409 of the quote; 409 if the work hasn't begun or is over, or to be confirmed for a service that is agreed
-/// already; 422 with what can't be priced or planned.
+/// `NotFound` or `Conflict` of the quote; `Conflict` if the work hasn't begun or is over, or to be confirmed for a
+/// service that is agreed already; `Invalid` with what can't be priced or planned.
 pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<Shown> {
     let agreed = agreed(tx, quote)?;
     let booking = under_way(tx, quote)?;

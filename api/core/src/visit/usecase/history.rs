@@ -60,7 +60,7 @@ pub struct Told {
 /// The visit of a quote, with its events.
 ///
 /// # Errors
-/// 404 if the shop has no such quote.
+/// `NotFound` if the shop has no such quote.
 pub fn show(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Told> {
     let visit = of_quote(tx, quote)?;
     let one = std::slice::from_ref(quote);

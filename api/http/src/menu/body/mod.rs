@@ -1,5 +1,5 @@
 //! The menu in requests: one JSON document, strict in every field, and its items one by one. Answers contain the stored
-//! menu, which has the same shape.
+//! menu, which has the same shape, with the API's names of fields ([`Shown`]).
 
 mod package;
 mod product;
@@ -8,9 +8,10 @@ mod step;
 #[cfg(test)]
 mod tests;
 
-use baywright_core::menu::kept::{GateForm, MenuForm, SizePricesForm};
+use baywright_core::menu::kept::{CheckpointForm, MenuForm, SizePricesForm, for_programs};
 use baywright_core::platform::kept;
-use serde::Deserialize;
+use serde::ser::Error;
+use serde::{Deserialize, Serialize, Serializer};
 use utoipa::ToSchema;
 
 use crate::platform::wire::{Amount, Line, Word, at_most, whole};
@@ -27,10 +28,10 @@ pub use step::StepBody;
 #[schema(as = Menu)]
 #[serde(deny_unknown_fields)]
 pub struct MenuBody {
-    /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
+    /// Checkpoints of the menu: stages that may begin only when every step of the earlier stages is finished.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
-    pub gates: Vec<GateBody>,
+    pub checkpoints: Vec<CheckpointBody>,
     /// Products in use, by code.
     #[serde(deserialize_with = "at_most::<200, _, _>")]
     #[schema(max_items = 200)]
@@ -49,27 +50,27 @@ pub struct MenuBody {
     pub packages: Vec<PackageBody>,
 }
 
-/// Gates of a menu.
+/// Checkpoints of a menu.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]
-#[schema(as = MenuGates)]
+#[schema(as = MenuCheckpoints)]
 #[serde(deny_unknown_fields)]
-pub struct GatesBody {
-    /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
+pub struct CheckpointsBody {
+    /// Checkpoints of the menu: stages that may begin only when every step of the earlier stages is finished.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
-    pub gates: Vec<GateBody>,
+    pub checkpoints: Vec<CheckpointBody>,
 }
 
-/// Gate: a stage that may begin only when every step of the earlier stages is finished.
+/// Checkpoint: a stage that may begin only when every step of the earlier stages is finished.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]
-#[schema(as = MenuGate)]
+#[schema(as = MenuCheckpoint)]
 #[serde(deny_unknown_fields)]
-pub struct GateBody {
-    /// Number of the first stage after the gate.
+pub struct CheckpointBody {
+    /// Number of the first stage after the checkpoint.
     #[serde(deserialize_with = "whole::<0, 999, _>")]
     #[schema(minimum = 0, maximum = 999, example = 95)]
     pub stage: u32,
-    /// Reason for the gate, as people read it.
+    /// Reason for the checkpoint, as people read it.
     #[schema(example = "nothing wet after masking")]
     pub reason: Line<200>,
 }
@@ -92,7 +93,7 @@ pub struct SizePricesBody {
 impl From<MenuBody> for MenuForm {
     fn from(body: MenuBody) -> Self {
         Self {
-            gates: all(body.gates),
+            checkpoints: all(body.checkpoints),
             products: all(body.products),
             steps: all(body.steps),
             services: all(body.services),
@@ -101,8 +102,8 @@ impl From<MenuBody> for MenuForm {
     }
 }
 
-impl From<GateBody> for GateForm {
-    fn from(body: GateBody) -> Self {
+impl From<CheckpointBody> for CheckpointForm {
+    fn from(body: CheckpointBody) -> Self {
         Self { stage: body.stage, reason: body.reason.into() }
     }
 }
@@ -115,6 +116,16 @@ impl From<SizePricesBody> for SizePricesForm {
             large: body.large.map(Into::into),
             extra_large: body.extra_large.map(Into::into),
         }
+    }
+}
+
+/// A stored menu, or an item of one, as answers contain it.
+#[derive(Debug, Clone)]
+pub struct Shown<T>(pub T);
+
+impl<T: Serialize> Serialize for Shown<T> {
+    fn serialize<S: Serializer>(&self, writer: S) -> Result<S::Ok, S::Error> {
+        for_programs(&self.0).map_err(S::Error::custom)?.serialize(writer)
     }
 }
 

@@ -36,7 +36,7 @@ pub struct PackageBody {
     /// Sort position in the list, ascending; equal positions are sorted by code.
     #[serde(deserialize_with = "whole::<0, 9_999, _>")]
     #[schema(minimum = 0, maximum = 9_999, example = 10)]
-    pub place: u32,
+    pub position: u32,
 }
 
 impl From<PackageBody> for PackageForm {
@@ -50,7 +50,7 @@ impl From<PackageBody> for PackageForm {
             price: body.price.into(),
             by_condition: body.by_condition,
             online: body.online,
-            place: body.place,
+            position: body.position,
         }
     }
 }

@@ -48,7 +48,7 @@ pub struct ServiceBody {
     /// Sort position in the list, ascending; equal positions are sorted by code.
     #[serde(deserialize_with = "whole::<0, 9_999, _>")]
     #[schema(minimum = 0, maximum = 9_999, example = 10)]
-    pub place: u32,
+    pub position: u32,
     /// Whether the values are still unchecked common practice from the starter menu. Leave it out once this shop has
     /// checked them.
     #[serde(default)]
@@ -109,7 +109,7 @@ impl From<ServiceBody> for ServiceForm {
             excludes: texts(body.excludes),
             online: body.online,
             largest_quantity: body.largest_quantity,
-            place: body.place,
+            position: body.position,
             common_practice: body.common_practice,
         }
     }

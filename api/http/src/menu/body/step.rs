@@ -6,7 +6,7 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{all, texts, words};
-use crate::menu::words::{AreaWord, BasisWord, HazardWord, HoldsWord, SideWord, SoilWord, WaitWord};
+use crate::menu::words::{AreaWord, BasisWord, CleanlinessWord, HazardWord, HoldsWord, SideWord, WaitWord};
 use crate::platform::wire::{Code, Line, Number, at_most, whole, whole_or_null};
 
 /// Step: a piece of work that is done once on a car even if several signed services need it.
@@ -121,7 +121,7 @@ pub struct SetupBody {
     /// Whether the car is masked for the step.
     pub masked: bool,
     /// Cleanliness of the products: dirty or clean.
-    pub soil: SoilWord,
+    pub cleanliness: CleanlinessWord,
 }
 
 /// Amount of a product that a step needs: units × rate × size factor, ready to use, thus after mixing.
@@ -189,7 +189,7 @@ impl From<SetupBody> for SetupForm {
             zone: body.zone.map(Into::into),
             tool: body.tool.map(Into::into),
             masked: body.masked,
-            soil: body.soil.into(),
+            cleanliness: body.cleanliness.into(),
         }
     }
 }

@@ -11,19 +11,32 @@ use serde::de::{DeserializeSeed, EnumAccess, Error, MapAccess, SeqAccess, Varian
 /// A deserialiser that refuses a list in the place of an object, at every depth.
 pub(super) struct Objects<D> {
     inner: D,
-    /// Whether a struct is read, which a list can't stand for.
-    object: bool,
 }
 
 impl<D> Objects<D> {
     /// The value that `inner` reads, under that rule.
     pub(super) fn only(inner: D) -> Self {
-        Self { inner, object: false }
+        Self { inner }
+    }
+}
+
+/// The visitor of a struct, which a list can't stand for. The struct's own way to read a list is never named here, so that
+/// it is not compiled for each type of body either.
+struct Fields<V>(V);
+
+impl<'de, V: Visitor<'de>> Visitor<'de> for Fields<V> {
+    type Value = V::Value;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.expecting(f)
     }
 
-    /// The same, for a value that must be an object if `object` is true.
-    fn asked(inner: D, object: bool) -> Self {
-        Self { inner, object }
+    fn visit_seq<A: SeqAccess<'de>>(self, _list: A) -> Result<V::Value, A::Error> {
+        Err(A::Error::custom("Send an object with named fields here, not a list"))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<V::Value, A::Error> {
+        self.0.visit_map(Objects::only(map))
     }
 }
 
@@ -73,7 +86,7 @@ impl<'de, D: Deserializer<'de>> Deserializer<'de> for Objects<D> {
         fields: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, D::Error> {
-        self.inner.deserialize_struct(name, fields, Objects::asked(visitor, true))
+        self.inner.deserialize_struct(name, fields, Fields(visitor))
     }
 
     fn deserialize_enum<V: Visitor<'de>>(
@@ -130,9 +143,6 @@ impl<'de, V: Visitor<'de>> Visitor<'de> for Objects<V> {
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, list: A) -> Result<V::Value, A::Error> {
-        if self.object {
-            return Err(A::Error::custom("Send an object with named fields here, not a list"));
-        }
         self.inner.visit_seq(Objects::only(list))
     }
 
@@ -211,7 +221,7 @@ impl<'de, A: VariantAccess<'de>> VariantAccess<'de> for Objects<A> {
         fields: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, A::Error> {
-        self.inner.struct_variant(fields, Objects::asked(visitor, true))
+        self.inner.struct_variant(fields, Fields(visitor))
     }
 }
 

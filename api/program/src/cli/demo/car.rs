@@ -244,7 +244,7 @@ impl Car {
         match self.story.end {
             End::Held | End::Booked => Ok(Next::Nothing),
             End::Cancelled => Ok(self.then(Stage::Leave, start.plus_minutes(-20 * 60))),
-            End::Missed => Ok(self.then(Stage::Leave, start.plus_minutes(90))),
+            End::NoShow => Ok(self.then(Stage::Leave, start.plus_minutes(90))),
             End::InBay => Ok(self.then(Stage::Arrive, start.min(self.now.plus_minutes(-30)))),
             _ => Ok(self.then(Stage::Arrive, start)),
         }
@@ -256,8 +256,8 @@ impl Car {
 
     fn leave(&mut self, desk: &mut Desk) -> Result<Next, Trouble> {
         let seen = self.booking.clone();
-        if self.story.end == End::Missed {
-            desk.act(&self.booking_path("missed"), &seen, None)?;
+        if self.story.end == End::NoShow {
+            desk.act(&self.booking_path("no-show"), &seen, None)?;
         } else {
             let why = json!({ "reason": "The customer is away that week" });
             desk.act(&self.booking_path("cancel"), &seen, Some(&why))?;

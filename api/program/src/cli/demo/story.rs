@@ -42,7 +42,7 @@ pub(super) enum End {
     Signed,
     Held,
     Cancelled,
-    Missed,
+    NoShow,
     Booked,
     InBay,
     Ready,

@@ -1,4 +1,4 @@
-//! The prices of an earlier edition on the basis that a change leads to. A price that was only converted since returns
+//! The prices of an earlier revision on the basis that a change leads to. A price that was only converted since returns
 //! to its value there: rounding to a price step can't be undone by converting once more.
 
 use std::collections::BTreeMap;

@@ -7,8 +7,8 @@ use baywright_domain::document::Prices;
 use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
 use baywright_domain::id::{
     AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
-    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ProposalId, QuoteId,
-    ReminderId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
+    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, ReminderId,
+    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
 };
 use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
 use baywright_domain::job::{StepMove, StepState};
@@ -18,9 +18,9 @@ use baywright_domain::money::Rounding;
 use baywright_domain::people::Role;
 use baywright_domain::plan::Hands;
 use baywright_domain::pricing::PriceDetail;
-use baywright_domain::proposal::ProposalState;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::reminder::{ReminderKind, ReminderWay};
+use baywright_domain::rescheduling::ReschedulingState;
 use baywright_domain::series::Prefix;
 use baywright_domain::tax::Basis;
 use baywright_domain::undo::AmendmentKind;
@@ -30,6 +30,7 @@ use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, Siz
 use baywright_domain::{invoice, payment, signoff};
 
 use super::Column;
+use crate::platform::kept::Named;
 
 /// Declares ids; their form is not checked.
 macro_rules! ids {
@@ -65,18 +66,18 @@ macro_rules! texts {
     )+};
 }
 
-/// Declares kinds and states, which are stored as their words.
+/// Declares kinds and states, which are stored as their words ([`Named::stored`]).
 macro_rules! words {
     ($($word:ty),+ $(,)?) => {$(
         impl Column for $word {
             type Cell = String;
 
             fn to_cell(&self) -> Result<String, String> {
-                Ok(self.as_str().to_owned())
+                Ok(self.stored().to_owned())
             }
 
             fn from_cell(cell: String) -> Result<Self, String> {
-                <$word>::parse(&cell).map_err(|why| why.to_string())
+                Self::of_stored(&cell).ok_or_else(|| format!("{cell:?} is no {}", Self::NAME))
             }
         }
     )+};
@@ -84,15 +85,15 @@ macro_rules! words {
 
 ids! {
     AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
-    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ProposalId, QuoteId, ReminderId,
-    RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
+    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, ReminderId,
+    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
 }
 
 words! {
     AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
     EnquiryState, FindingKind, Hands, Holds, InspectionStage, InspectionState, Market, MessageState,
-    OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ProposalState, ReminderKind, ReminderWay, RevisionState,
-    Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
+    OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ReminderKind, ReminderWay, ReschedulingState,
+    RevisionState, Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
     payment::Method, signoff::Method,
 }
 
@@ -120,6 +121,17 @@ mod tests {
     use super::*;
     use crate::platform::clock::UtcTime;
     use crate::platform::db::RowId;
+
+    #[test]
+    fn an_older_word_is_stored_and_read_as_the_value_that_it_means() {
+        let row = RowId::of("job_step", "s-1");
+        for state in StepState::ALL {
+            assert_eq!(row.write("state", state).unwrap(), state.stored());
+            assert_eq!(row.read::<StepState>("state", state.stored().to_owned()).unwrap(), *state);
+        }
+        assert_eq!((StepState::Removed.stored(), StepState::Open.stored()), ("STRUCK", "OPEN"));
+        assert_eq!((BookingState::NoShow.stored(), StepMove::Remove.stored()), ("MISSED", "STRIKE"));
+    }
 
     #[test]
     fn a_cell_that_no_value_has_is_an_error_that_names_table_column_and_row() {

@@ -22,7 +22,7 @@ pub(super) struct Names {
     people: BTreeMap<String, String>,
     /// Description of each job, by its code.
     jobs: BTreeMap<String, String>,
-    /// Cars that stay longer, with their proposed places.
+    /// Cars that stay longer, with their new places.
     longer: Vec<(String, Visit)>,
 }
 

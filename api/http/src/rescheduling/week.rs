@@ -1,7 +1,8 @@
-//! A proposal's schedule as the API returns it.
+//! A rescheduling's schedule as the API returns it.
 
-use baywright_core::proposal::kept::{
-    OverrunForm, ProposedJobForm, ProposedPieceForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm,
+use baywright_core::rescheduling::kept::{
+    OverrunForm, RescheduledJobForm, RescheduledPieceForm, RescheduledStepForm, RescheduledTimeForm, UnmovedForm,
+    WeekForm,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -10,7 +11,7 @@ use crate::platform::wire::{Instant, Reference};
 
 /// Schedule of all jobs, with its quality.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = ProposedWeek)]
+#[schema(as = RescheduledWeek)]
 pub(super) struct WeekView {
     /// Start of the period that was planned, RFC 3339 in UTC.
     from: Instant,
@@ -18,7 +19,7 @@ pub(super) struct WeekView {
     until: Instant,
     /// Jobs with their places: bookings that may move, and quotes that are to be booked.
     #[schema(max_items = 500)]
-    jobs: Vec<ProposedJobView>,
+    jobs: Vec<RescheduledJobView>,
     /// Cars that stay longer in their bay, as given in the request.
     #[schema(max_items = 50)]
     overruns: Vec<OverrunBody>,
@@ -26,7 +27,7 @@ pub(super) struct WeekView {
     /// that is moved from bay to bay, bookings whose steps follow another order than the plan's own, and bookings that
     /// begin at a time that is no longer a possible start. Each can be moved by itself.
     #[schema(max_items = 500)]
-    staying: Vec<StayingView>,
+    unmoved: Vec<UnmovedView>,
     /// Total lateness after promised or requested times, in minutes, weighted.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     lateness_minutes: u64,
@@ -34,19 +35,19 @@ pub(super) struct WeekView {
     finish: Option<Instant>,
     /// Total time that cars occupy bays, in minutes.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
-    standing_minutes: u64,
-    /// Optimality gap, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
+    bay_minutes: u64,
+    /// Possible gain, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
     /// last finish if nothing is late. 0 if the schedule is proven to be the best.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
-    gap_minutes: u64,
+    possible_gain_minutes: u64,
     /// Whether no better schedule with as few moved promises is possible.
     proven: bool,
 }
 
 /// Job with its place.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = ProposedJob)]
-pub(super) struct ProposedJobView {
+#[schema(as = RescheduledJob)]
+pub(super) struct RescheduledJobView {
     /// Id of the quote whose work it is.
     quote_id: Reference,
     /// Id of the booking; null if there is none yet.
@@ -54,10 +55,10 @@ pub(super) struct ProposedJobView {
     /// Version of the booking when the schedule was made; null if there is none yet.
     #[schema(minimum = 1, maximum = 9_007_199_254_740_991_u64)]
     booking_version: Option<i64>,
-    /// Current place; null if there is no booking yet.
-    before: Option<ProposedPlaceView>,
-    /// Proposed place of the job.
-    after: ProposedPlaceView,
+    /// Current bay and time; null if there is no booking yet.
+    before: Option<RescheduledTimeView>,
+    /// New bay and time of the job.
+    after: RescheduledTimeView,
     /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
     /// told by mail, with a new calendar file.
     promise_moves: bool,
@@ -70,13 +71,13 @@ pub(super) struct ProposedJobView {
     because: Option<String>,
     /// Steps with people and times.
     #[schema(max_items = 400)]
-    steps: Vec<ProposedStepView>,
+    steps: Vec<RescheduledStepView>,
 }
 
-/// Place: a bay from start to finish.
+/// Bay with the time from start to finish.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = ProposedPlace)]
-pub(super) struct ProposedPlaceView {
+#[schema(as = RescheduledTime)]
+pub(super) struct RescheduledTimeView {
     /// Id of the bay.
     bay_id: Reference,
     /// Time when the car takes the bay, RFC 3339 in UTC.
@@ -87,8 +88,8 @@ pub(super) struct ProposedPlaceView {
 
 /// Step of a job.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = ProposedStep)]
-pub(super) struct ProposedStepView {
+#[schema(as = RescheduledStep)]
+pub(super) struct RescheduledStepView {
     /// Code of the step.
     #[schema(max_length = 40, example = "wash")]
     code: String,
@@ -96,13 +97,13 @@ pub(super) struct ProposedStepView {
     person_id: Option<Reference>,
     /// Periods in which the step is done, in order.
     #[schema(max_items = 200)]
-    pieces: Vec<ProposedPieceView>,
+    pieces: Vec<RescheduledPieceView>,
 }
 
 /// Period of work with its start and end.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = ProposedPiece)]
-pub(super) struct ProposedPieceView {
+#[schema(as = RescheduledPiece)]
+pub(super) struct RescheduledPieceView {
     /// Start of the period, RFC 3339 in UTC.
     start: Instant,
     /// End of the period, RFC 3339 in UTC.
@@ -121,8 +122,8 @@ pub(super) struct OverrunBody {
 
 /// Booking that keeps its place.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = StayingBooking)]
-pub(super) struct StayingView {
+#[schema(as = UnmovedBooking)]
+pub(super) struct UnmovedView {
     /// Id of the booking.
     booking_id: Reference,
     /// Whether the work can no longer be done at that place, because somebody is absent, the bay is closed or other
@@ -135,51 +136,51 @@ impl From<WeekForm> for WeekView {
         Self {
             from: kept.from.into(),
             until: kept.until.into(),
-            jobs: kept.jobs.into_iter().map(ProposedJobView::from).collect(),
+            jobs: kept.jobs.into_iter().map(RescheduledJobView::from).collect(),
             overruns: kept.overruns.into_iter().map(OverrunBody::from).collect(),
-            staying: kept.staying.into_iter().map(StayingView::from).collect(),
+            unmoved: kept.unmoved.into_iter().map(UnmovedView::from).collect(),
             lateness_minutes: kept.lateness_minutes,
             finish: kept.finish.map(Instant::from),
-            standing_minutes: kept.standing_minutes,
-            gap_minutes: kept.gap_minutes,
+            bay_minutes: kept.bay_minutes,
+            possible_gain_minutes: kept.possible_gain_minutes,
             proven: kept.proven,
         }
     }
 }
 
-impl From<ProposedJobForm> for ProposedJobView {
-    fn from(kept: ProposedJobForm) -> Self {
+impl From<RescheduledJobForm> for RescheduledJobView {
+    fn from(kept: RescheduledJobForm) -> Self {
         Self {
             quote_id: Reference::from(&kept.quote_id),
             booking_id: kept.booking_id.as_ref().map(Reference::from),
             booking_version: kept.booking_version,
-            before: kept.before.map(ProposedPlaceView::from),
+            before: kept.before.map(RescheduledTimeView::from),
             after: kept.after.into(),
             promise_moves: kept.promise_moves,
             because: kept.because,
-            steps: kept.steps.into_iter().map(ProposedStepView::from).collect(),
+            steps: kept.steps.into_iter().map(RescheduledStepView::from).collect(),
         }
     }
 }
 
-impl From<ProposedPlaceForm> for ProposedPlaceView {
-    fn from(kept: ProposedPlaceForm) -> Self {
+impl From<RescheduledTimeForm> for RescheduledTimeView {
+    fn from(kept: RescheduledTimeForm) -> Self {
         Self { bay_id: Reference::from(&kept.bay_id), start: kept.start.into(), finish: kept.finish.into() }
     }
 }
 
-impl From<ProposedStepForm> for ProposedStepView {
-    fn from(kept: ProposedStepForm) -> Self {
+impl From<RescheduledStepForm> for RescheduledStepView {
+    fn from(kept: RescheduledStepForm) -> Self {
         Self {
             code: kept.code,
             person_id: kept.person_id.as_ref().map(Reference::from),
-            pieces: kept.pieces.into_iter().map(ProposedPieceView::from).collect(),
+            pieces: kept.pieces.into_iter().map(RescheduledPieceView::from).collect(),
         }
     }
 }
 
-impl From<ProposedPieceForm> for ProposedPieceView {
-    fn from(kept: ProposedPieceForm) -> Self {
+impl From<RescheduledPieceForm> for RescheduledPieceView {
+    fn from(kept: RescheduledPieceForm) -> Self {
         Self { start: kept.start.into(), finish: kept.finish.into() }
     }
 }
@@ -190,8 +191,8 @@ impl From<OverrunForm> for OverrunBody {
     }
 }
 
-impl From<StayingForm> for StayingView {
-    fn from(kept: StayingForm) -> Self {
+impl From<UnmovedForm> for UnmovedView {
+    fn from(kept: UnmovedForm) -> Self {
         Self { booking_id: Reference::from(&kept.booking_id), broken: kept.broken }
     }
 }

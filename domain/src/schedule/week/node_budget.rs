@@ -20,8 +20,8 @@ impl Budget<'_> {
     }
 }
 
-/// A budget while it is spent.
-pub(super) struct Purse<'a> {
+/// Remaining budget of nodes while a search spends it.
+pub(super) struct NodeBudget<'a> {
     left: u64,
     until_asked: u64,
     stop: Option<&'a dyn Fn() -> bool>,
@@ -30,7 +30,7 @@ pub(super) struct Purse<'a> {
 /// Nodes between two checks whether to stop: a few milliseconds at most.
 const ASKED_EVERY: u64 = 5_000;
 
-impl<'a> Purse<'a> {
+impl<'a> NodeBudget<'a> {
     pub(super) fn new(budget: &Budget<'a>) -> Self {
         Self { left: budget.nodes, until_asked: ASKED_EVERY, stop: budget.stop }
     }
@@ -46,7 +46,7 @@ impl<'a> Purse<'a> {
         }
     }
 
-    /// A part of this node budget; [`Purse::charge`] deducts its use in the end.
+    /// A part of this node budget; [`NodeBudget::charge`] deducts its use in the end.
     pub(super) fn part(&self, nodes: u64) -> Self {
         Self { left: nodes.min(self.left), until_asked: ASKED_EVERY, stop: self.stop }
     }

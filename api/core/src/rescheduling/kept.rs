@@ -1,4 +1,5 @@
-//! A stored proposal. It has no form number: fields that were added later may be missing.
+//! A stored rescheduling. It has no form number: fields that were added later may be missing, and some have an older
+//! name in the document than here.
 
 use baywright_domain::schedule::{PlacedStep, Placement};
 use baywright_domain::time::{Interval, Minute};
@@ -16,23 +17,25 @@ pub struct WeekForm {
     /// End of the period that was planned, RFC 3339 in UTC.
     pub until: Moment,
     /// Jobs with their places: bookings that may move, and quotes that are to be booked.
-    pub jobs: Vec<ProposedJobForm>,
+    pub jobs: Vec<RescheduledJobForm>,
     /// Cars that stay longer in their bay, as given in the request.
     pub overruns: Vec<OverrunForm>,
     /// Bookings that keep their places and people: bookings for two people, of a car that has several in this period or
     /// that is moved from bay to bay, bookings whose steps follow another order than the plan's own, and bookings that
     /// begin at a time that is no longer a possible start. Each can be moved by itself.
-    #[serde(default, alias = "staying_ids")]
-    pub staying: Vec<StayingForm>,
+    #[serde(rename = "staying", default, alias = "staying_ids")]
+    pub unmoved: Vec<UnmovedForm>,
     /// Total lateness after promised or requested times, in minutes, weighted.
     pub lateness_minutes: u64,
     /// Finish of the last job, RFC 3339 in UTC; null if there are no jobs.
     pub finish: Option<Moment>,
     /// Total time that cars occupy bays, in minutes.
-    pub standing_minutes: u64,
-    /// Optimality gap, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
+    #[serde(rename = "standing_minutes")]
+    pub bay_minutes: u64,
+    /// Possible gain, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
     /// last finish if nothing is late. 0 if the schedule is proven to be the best.
-    pub gap_minutes: u64,
+    #[serde(rename = "gap_minutes")]
+    pub possible_gain_minutes: u64,
     /// Whether no better schedule with as few moved promises is possible.
     pub proven: bool,
 }
@@ -46,17 +49,17 @@ impl WeekForm {
 
 /// Job with its place.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ProposedJobForm {
+pub struct RescheduledJobForm {
     /// Id of the quote whose work it is.
     pub quote_id: String,
     /// Id of the booking; null if there is none yet.
     pub booking_id: Option<String>,
     /// Version of the booking when the schedule was made; null if there is none yet.
     pub booking_version: Option<i64>,
-    /// Current place; null if there is no booking yet.
-    pub before: Option<ProposedPlaceForm>,
-    /// Proposed place of the job.
-    pub after: ProposedPlaceForm,
+    /// Current bay and time; null if there is no booking yet.
+    pub before: Option<RescheduledTimeForm>,
+    /// New bay and time of the job.
+    pub after: RescheduledTimeForm,
     /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
     /// told by mail, with a new calendar file.
     pub promise_moves: bool,
@@ -65,12 +68,12 @@ pub struct ProposedJobForm {
     #[serde(default)]
     pub because: Option<String>,
     /// Steps with people and times.
-    pub steps: Vec<ProposedStepForm>,
+    pub steps: Vec<RescheduledStepForm>,
 }
 
-/// Place: a bay from start to finish.
+/// Bay with the time from start to finish.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ProposedPlaceForm {
+pub struct RescheduledTimeForm {
     /// Id of the bay.
     pub bay_id: String,
     /// Time when the car takes the bay, RFC 3339 in UTC.
@@ -81,18 +84,18 @@ pub struct ProposedPlaceForm {
 
 /// Step of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ProposedStepForm {
+pub struct RescheduledStepForm {
     /// Code of the step.
     pub code: String,
     /// Id of the person who works on the step; null for a step without minutes.
     pub person_id: Option<String>,
     /// Periods in which the step is done, in order.
-    pub pieces: Vec<ProposedPieceForm>,
+    pub pieces: Vec<RescheduledPieceForm>,
 }
 
 /// Period of work with its start and end.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ProposedPieceForm {
+pub struct RescheduledPieceForm {
     /// Start of the period, RFC 3339 in UTC.
     pub start: Moment,
     /// End of the period, RFC 3339 in UTC.
@@ -110,8 +113,8 @@ pub struct OverrunForm {
 
 /// Booking that keeps its place.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(from = "WrittenStaying")]
-pub struct StayingForm {
+#[serde(from = "WrittenUnmoved")]
+pub struct UnmovedForm {
     /// Id of the booking.
     pub booking_id: String,
     /// Whether the work can no longer be done at that place, because somebody is absent, the bay is closed or other
@@ -122,7 +125,7 @@ pub struct StayingForm {
 /// The stored facts about a booking that keeps its place.
 #[derive(Deserialize)]
 #[serde(untagged)]
-enum WrittenStaying {
+enum WrittenUnmoved {
     Told {
         booking_id: String,
         broken: bool,
@@ -132,11 +135,11 @@ enum WrittenStaying {
     Id(String),
 }
 
-impl From<WrittenStaying> for StayingForm {
-    fn from(written: WrittenStaying) -> Self {
+impl From<WrittenUnmoved> for UnmovedForm {
+    fn from(written: WrittenUnmoved) -> Self {
         match written {
-            WrittenStaying::Told { booking_id, broken } => Self { booking_id, broken },
-            WrittenStaying::Id(booking_id) => Self { booking_id, broken: false },
+            WrittenUnmoved::Told { booking_id, broken } => Self { booking_id, broken },
+            WrittenUnmoved::Id(booking_id) => Self { booking_id, broken: false },
         }
     }
 }
@@ -145,17 +148,17 @@ fn moment(at: Minute) -> Moment {
     Moment(UtcTime::from_minute(at))
 }
 
-impl ProposedPlaceForm {
+impl RescheduledTimeForm {
     /// Bay and times of a placement.
     pub fn of(placement: &Placement) -> Self {
         Self { bay_id: placement.bay.clone(), start: moment(placement.start), finish: moment(placement.finish) }
     }
 }
 
-impl ProposedStepForm {
+impl RescheduledStepForm {
     /// A step of a placement.
     pub fn of(step: &PlacedStep) -> Self {
-        let piece = |piece: &Interval| ProposedPieceForm { start: moment(piece.from()), finish: moment(piece.to()) };
+        let piece = |piece: &Interval| RescheduledPieceForm { start: moment(piece.from()), finish: moment(piece.to()) };
         Self {
             code: step.code.clone(),
             person_id: step.technician.clone(),
@@ -164,8 +167,8 @@ impl ProposedStepForm {
     }
 
     fn read(&self) -> Result<PlacedStep, DbError> {
-        let corrupt = || DbError::Corrupt("a kept proposal has an empty piece".to_owned());
-        let piece = |piece: &ProposedPieceForm| {
+        let corrupt = || DbError::Corrupt("a kept rescheduling has an empty piece".to_owned());
+        let piece = |piece: &RescheduledPieceForm| {
             Interval::new(piece.start.0.minute(), piece.finish.0.minute()).ok_or_else(corrupt)
         };
         Ok(PlacedStep {
@@ -176,8 +179,8 @@ impl ProposedStepForm {
     }
 }
 
-impl ProposedJobForm {
-    /// The proposed place, for the rules.
+impl RescheduledJobForm {
+    /// The new bay and time, for the rules.
     ///
     /// # Errors
     /// If it contains something that this program can't have written.
@@ -186,7 +189,7 @@ impl ProposedJobForm {
             bay: self.after.bay_id.clone(),
             start: self.after.start.0.minute(),
             finish: self.after.finish.0.minute(),
-            steps: self.steps.iter().map(ProposedStepForm::read).collect::<Result<_, _>>()?,
+            steps: self.steps.iter().map(RescheduledStepForm::read).collect::<Result<_, _>>()?,
         })
     }
 }
@@ -207,7 +210,7 @@ mod tests {
     }
 
     #[test]
-    fn a_proposal_of_every_form_is_read_and_the_newest_written_as_it_was() {
+    fn a_rescheduling_of_every_form_is_read_and_the_newest_written_as_it_was() {
         assert_eq!(serde_json::to_value(read(BECAUSE)).unwrap(), serde_json::from_str::<Value>(BECAUSE).unwrap());
         for text in [FIRST, STAYING_IDS, STAYING, BECAUSE] {
             let week = read(text);
@@ -224,15 +227,15 @@ mod tests {
     }
 
     #[test]
-    fn what_the_first_proposals_do_not_say_is_read_as_they_meant_it() {
-        let staying = |text: &str| -> Vec<(String, bool)> {
-            read(text).staying.into_iter().map(|one| (one.booking_id, one.broken)).collect()
+    fn what_the_first_reschedulings_do_not_say_is_read_as_they_meant_it() {
+        let unmoved = |text: &str| -> Vec<(String, bool)> {
+            read(text).unmoved.into_iter().map(|one| (one.booking_id, one.broken)).collect()
         };
         let ids = ["0198c0de-0000-7000-8000-000000000034", "0198c0de-0000-7000-8000-000000000035"].map(str::to_owned);
         let [one, two] = ids;
-        assert!(staying(FIRST).is_empty());
-        assert_eq!(staying(STAYING_IDS), [(one.clone(), false), (two.clone(), false)]);
-        assert_eq!(staying(STAYING), [(one, false), (two, true)]);
+        assert!(unmoved(FIRST).is_empty());
+        assert_eq!(unmoved(STAYING_IDS), [(one.clone(), false), (two.clone(), false)]);
+        assert_eq!(unmoved(STAYING), [(one, false), (two, true)]);
         assert_eq!(read(STAYING).jobs[0].because, None);
         assert!(read(BECAUSE).jobs[0].because.is_some());
     }

@@ -8,7 +8,7 @@ use crate::tax::{Rate, Treatment, tax_on, within};
 
 /// Conversion of a menu's price to a quote's, if one is without tax and the other with it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Way {
+pub struct PriceConversion {
     /// Tax basis of the menu's prices.
     pub menu: Prices,
     /// Tax basis of the quote's prices.
@@ -17,7 +17,7 @@ pub struct Way {
     pub rate: Rate,
 }
 
-impl Way {
+impl PriceConversion {
     /// Converts the menu's price for one line of a quote. `own` is the rate of the tax that the menu names for the
     /// item, `line` the treatment of the line. A line on which the customer owes the tax, such as one under reverse
     /// charge, has the menu's price without its tax, whatever the quote's other prices are.
@@ -102,13 +102,13 @@ mod tests {
     use crate::money::LIMIT;
     use crate::tax::Category;
 
-    fn way(menu: Prices, quote: Prices, percent: u8) -> Way {
-        Way { menu, quote, rate: Rate::whole(percent) }
+    fn conversion(menu: Prices, quote: Prices, percent: u8) -> PriceConversion {
+        PriceConversion { menu, quote, rate: Rate::whole(percent) }
     }
 
     #[test]
     fn an_amount_of_whole_units_stays_what_it_was_there_and_back() {
-        let net = way(Prices::Gross, Prices::Net, 23);
+        let net = conversion(Prices::Gross, Prices::Net, 23);
         // By hand: 65.00 ÷ 1.23 = 52.8455, and 52.85 × 1.23 = 65.0055, which alone would be 65.01.
         assert_eq!(net.roundest(Money::from_minor(6_500)), Ok(Money::from_minor(5_285)));
         assert_eq!(net.back().price(Money::from_minor(5_285)), Ok(Money::from_minor(6_501)));
@@ -117,7 +117,7 @@ mod tests {
             let there = net.roundest(before).unwrap();
             assert_eq!(net.back().roundest(there), Ok(before));
         }
-        let same = way(Prices::Net, Prices::Net, 23);
+        let same = conversion(Prices::Net, Prices::Net, 23);
         assert_eq!(same.roundest(Money::from_minor(6_501)), Ok(Money::from_minor(6_501)));
     }
 
@@ -132,11 +132,11 @@ mod tests {
             (Prices::Net, Prices::Net, 10_000, 10_000),
             // Half a cent of tax goes up: 0.50 at 5 % is 0.525.
         ] {
-            assert_eq!(way(from, to, 23).price(Money::from_minor(price)), Ok(Money::from_minor(expected)));
+            assert_eq!(conversion(from, to, 23).price(Money::from_minor(price)), Ok(Money::from_minor(expected)));
         }
-        assert_eq!(way(Prices::Net, Prices::Gross, 5).price(Money::from_minor(50)), Ok(Money::from_minor(53)));
-        assert_eq!(way(Prices::Net, Prices::Gross, 0).price(Money::from_minor(50)), Ok(Money::from_minor(50)));
-        assert!(!way(Prices::Net, Prices::Gross, 0).converts());
+        assert_eq!(conversion(Prices::Net, Prices::Gross, 5).price(Money::from_minor(50)), Ok(Money::from_minor(53)));
+        assert_eq!(conversion(Prices::Net, Prices::Gross, 0).price(Money::from_minor(50)), Ok(Money::from_minor(50)));
+        assert!(!conversion(Prices::Net, Prices::Gross, 0).converts());
     }
 
     #[test]
@@ -144,8 +144,12 @@ mod tests {
         for percent in [5, 9, 10, 15, 19, 20, 21, 23, 25] {
             for minor in (1..200_000).step_by(7) {
                 let net = Money::from_minor(minor);
-                let gross = way(Prices::Net, Prices::Gross, percent).price(net).unwrap();
-                assert_eq!(way(Prices::Gross, Prices::Net, percent).price(gross), Ok(net), "{net} at {percent} %");
+                let gross = conversion(Prices::Net, Prices::Gross, percent).price(net).unwrap();
+                assert_eq!(
+                    conversion(Prices::Gross, Prices::Net, percent).price(gross),
+                    Ok(net),
+                    "{net} at {percent} %"
+                );
             }
         }
     }
@@ -154,20 +158,30 @@ mod tests {
     fn a_line_under_reverse_charge_starts_from_the_net() {
         let own = Rate::whole(19);
         let line = |category, rate| Treatment::new(category, rate).unwrap();
-        let way = |menu, quote, treatment| Way::of_line(menu, quote, own, treatment).price(Money::from_minor(11_900));
+        let conversion = |menu, quote, treatment| {
+            PriceConversion::of_line(menu, quote, own, treatment).price(Money::from_minor(11_900))
+        };
         let reverse = line(Category::ReverseCharge, Rate::ZERO);
         for quote in [Prices::Net, Prices::Gross] {
-            assert_eq!(way(Prices::Gross, quote, reverse), Ok(Money::from_minor(10_000)), "119.00 holds 19.00 of tax");
-            assert_eq!(way(Prices::Net, quote, reverse), Ok(Money::from_minor(11_900)), "the menu is net already");
+            assert_eq!(
+                conversion(Prices::Gross, quote, reverse),
+                Ok(Money::from_minor(10_000)),
+                "119.00 holds 19.00 of tax"
+            );
+            assert_eq!(
+                conversion(Prices::Net, quote, reverse),
+                Ok(Money::from_minor(11_900)),
+                "the menu is net already"
+            );
             let abroad = line(Category::IntraCommunity, Rate::ZERO);
-            assert_eq!(way(Prices::Gross, quote, abroad), Ok(Money::from_minor(10_000)));
+            assert_eq!(conversion(Prices::Gross, quote, abroad), Ok(Money::from_minor(10_000)));
         }
         // Other lines have their own rate, as before.
         let standard = line(Category::Standard, own);
-        assert_eq!(way(Prices::Gross, Prices::Gross, standard), Ok(Money::from_minor(11_900)));
-        assert_eq!(way(Prices::Gross, Prices::Net, standard), Ok(Money::from_minor(10_000)));
+        assert_eq!(conversion(Prices::Gross, Prices::Gross, standard), Ok(Money::from_minor(11_900)));
+        assert_eq!(conversion(Prices::Gross, Prices::Net, standard), Ok(Money::from_minor(10_000)));
         assert_eq!(
-            way(Prices::Gross, Prices::Gross, line(Category::Exempt, Rate::ZERO)),
+            conversion(Prices::Gross, Prices::Gross, line(Category::Exempt, Rate::ZERO)),
             Ok(Money::from_minor(11_900))
         );
     }
@@ -175,23 +189,23 @@ mod tests {
     #[test]
     fn a_menu_that_changes_its_basis_has_prices_of_whole_steps() {
         let euro = Money::from_minor(100);
-        let to_net = way(Prices::Gross, Prices::Net, 19);
+        let to_net = conversion(Prices::Gross, Prices::Net, 19);
         // 59.00 ÷ 1.19 = 49.58, nearest 50.00; 59.00 × 1.19 = 70.21, nearest 70.00.
         assert_eq!(to_net.listed(Money::from_minor(5_900), euro), Ok(Money::from_minor(5_000)));
         assert_eq!(
-            way(Prices::Net, Prices::Gross, 19).listed(Money::from_minor(5_900), euro),
+            conversion(Prices::Net, Prices::Gross, 19).listed(Money::from_minor(5_900), euro),
             Ok(Money::from_minor(7_000))
         );
         assert_eq!(to_net.listed(Money::from_minor(5_900), Money::from_minor(1)), Ok(Money::from_minor(4_958)));
         assert_eq!(to_net.listed(Money::from_minor(40), euro), Ok(euro), "a price never becomes nothing");
         assert_eq!(to_net.listed(Money::ZERO, euro), Ok(Money::ZERO));
-        let untaxed = way(Prices::Gross, Prices::Net, 0);
+        let untaxed = conversion(Prices::Gross, Prices::Net, 0);
         assert_eq!(untaxed.listed(Money::from_minor(5_950), euro), Ok(Money::from_minor(5_950)));
     }
 
     #[test]
     fn a_price_that_grows_too_large_is_refused() {
         let largest = Money::from_minor(LIMIT);
-        assert_eq!(way(Prices::Net, Prices::Gross, 23).price(largest), Err(NotMoney::TooLarge));
+        assert_eq!(conversion(Prices::Net, Prices::Gross, 23).price(largest), Err(NotMoney::TooLarge));
     }
 }

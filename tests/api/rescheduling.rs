@@ -1,4 +1,4 @@
-//! Proposals: what would move, asked without any change, and the diary changed to it in one go.
+//! Reschedulings: what would move, asked without any change, and the diary changed to it in one go.
 
 use baywright_core::platform::identity::Role;
 use baywright_tests::make::booking::Floor;
@@ -38,39 +38,39 @@ fn room_for_one_more_car_is_found_and_what_moves_is_told_without_any_change() {
         let quote = studio.signed_work(&["coating"]);
         // With nothing said about when, it comes last and nothing moves.
         let one = json!({ "quotes": [{ "quote_id": quote }] });
-        let found = desk.post("/v1/proposal-previews", &one).expect(200);
+        let found = desk.post("/v1/rescheduling-previews", &one).expect(200);
         let week = &found["week"];
         assert!(week["jobs"].as_array().unwrap().iter().all(|job| job["promise_moves"] == false), "{week}");
         assert_eq!(week["finish"], "2026-03-05T08:15:00Z");
         // By Wednesday noon another one must give way.
         let one = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-04T12:00:00Z" }] });
-        let found = desk.post("/v1/proposal-previews", &one).expect(200);
+        let found = desk.post("/v1/rescheduling-previews", &one).expect(200);
         let week = &found["week"];
         let moving: Vec<&Value> =
             week["jobs"].as_array().unwrap().iter().filter(|job| job["promise_moves"] == true).collect();
         assert_eq!(moving.len(), 1, "{week}");
         assert_eq!(moving[0]["before"]["start"], booked[1]["start"]);
         assert_eq!(moving[0]["after"]["finish"], "2026-03-05T08:15:00Z");
-        assert_eq!((&week["proven"], &week["gap_minutes"]), (&json!(true), &json!(0)));
+        assert_eq!((&week["proven"], &week["possible_gain_minutes"]), (&json!(true), &json!(0)));
         // Nobody can be done before the curing is over.
         let never = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-02T17:00:00Z" }] });
-        let found = desk.post("/v1/proposal-previews", &never).expect(200);
+        let found = desk.post("/v1/rescheduling-previews", &never).expect(200);
         assert_eq!((&found["week"], &found["unplaced_quote_ids"]), (&json!(null), &json!([quote])));
-        desk.post("/v1/proposals", &never).problem(409, "does-not-fit");
+        desk.post("/v1/reschedulings", &never).problem(409, "does-not-fit");
         assert_eq!(diary(&desk), before);
     });
 }
 
 #[test]
-fn an_accepted_proposal_changes_the_diary_at_once_and_tells_those_whose_times_move() {
+fn an_accepted_rescheduling_changes_the_diary_at_once_and_tells_those_whose_times_move() {
     on_each_engine(|studio| {
         let (_, desk, booked) = two_coatings(studio);
         let quote = studio.signed_work(&["coating"]);
         let one = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-04T12:00:00Z" }] });
-        let made = desk.post("/v1/proposals", &one).expect(201);
-        let path = format!("/v1/proposals/{}", id(&made));
+        let made = desk.post("/v1/reschedulings", &one).expect(201);
+        let path = format!("/v1/reschedulings/{}", id(&made));
         assert_eq!(desk.get(&path).expect(200), made);
-        let listed = desk.get("/v1/proposals").expect(200)["items"][0].clone();
+        let listed = desk.get("/v1/reschedulings").expect(200)["items"][0].clone();
         assert_eq!(
             (&listed["id"], &listed["state"], &listed["promises_that_move"]),
             (&made["id"], &json!("OPEN"), &json!(1))
@@ -97,22 +97,22 @@ fn an_accepted_proposal_changes_the_diary_at_once_and_tells_those_whose_times_mo
 }
 
 #[test]
-fn a_proposal_is_refused_whole_once_the_diary_has_changed() {
+fn a_rescheduling_is_refused_whole_once_the_diary_has_changed() {
     on_each_engine(|studio| {
         let (_, desk, booked) = two_coatings(studio);
         let quote = studio.signed_work(&["coating"]);
         let one = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-04T12:00:00Z" }] });
-        let made = desk.post("/v1/proposals", &one).expect(201);
+        let made = desk.post("/v1/reschedulings", &one).expect(201);
         desk.move_booking(&booked[1], "cancel", &json!({ "reason": "Ill" })).expect(200);
         let before = diary(&desk);
-        let accept = format!("/v1/proposals/{}/accept", id(&made));
-        studio.owner().act(&accept, "\"1\"", &json!({})).problem(409, "proposal-outdated");
+        let accept = format!("/v1/reschedulings/{}/accept", id(&made));
+        studio.owner().act(&accept, "\"1\"", &json!({})).problem(409, "rescheduling-outdated");
         assert_eq!(diary(&desk), before);
         // Somebody who takes the same minutes makes it outdated as well.
-        let made = desk.post("/v1/proposals", &one).expect(201);
+        let made = desk.post("/v1/reschedulings", &one).expect(201);
         desk.book_first(&studio.signed_work(&["coating"]));
-        let accept = format!("/v1/proposals/{}/accept", id(&made));
-        studio.owner().act(&accept, "\"1\"", &json!({})).problem(409, "proposal-outdated");
+        let accept = format!("/v1/reschedulings/{}/accept", id(&made));
+        studio.owner().act(&accept, "\"1\"", &json!({})).problem(409, "rescheduling-outdated");
     });
 }
 
@@ -122,15 +122,15 @@ fn after_an_absence_the_bookings_it_breaks_are_placed_anew() {
         let (floor, desk, booked) = two_coatings(studio);
         let owner = studio.owner();
         owner.away(&floor.polisher, "2026-03-03", "2026-03-04");
-        let made = desk.post("/v1/proposals", &json!({})).expect(201);
+        let made = desk.post("/v1/reschedulings", &json!({})).expect(201);
         let moves = job(&made["week"], &booked[1]);
         assert_eq!(
             (&moves["promise_moves"], &moves["after"]["finish"]),
             (&json!(true), &json!("2026-03-05T08:15:00Z"))
         );
         assert_eq!(job(&made["week"], &booked[0])["after"]["finish"], booked[0]["finish"]);
-        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
-        let again = desk.post("/v1/proposal-previews", &json!({})).expect(200);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let again = desk.post("/v1/rescheduling-previews", &json!({})).expect(200);
         assert!(again["week"]["jobs"].as_array().unwrap().iter().all(|job| job["promise_moves"] == false), "{again}");
     });
 }
@@ -147,7 +147,7 @@ fn whoever_was_told_a_time_is_never_moved_to_an_earlier_one() {
         for person in [&floor.polisher, &floor.helper] {
             owner.away(person, "2026-03-04", "2026-03-05");
         }
-        let found = desk.post("/v1/proposal-previews", &json!({})).expect(200);
+        let found = desk.post("/v1/rescheduling-previews", &json!({})).expect(200);
         let after = &job(&found["week"], &booked)["after"];
         // Monday and Tuesday are free for it, and it is late on Thursday at the earliest.
         assert!(after["start"].as_str() >= booked["start"].as_str(), "{after}");
@@ -161,11 +161,11 @@ fn after_an_overrun_the_bay_is_kept_and_the_next_car_moves() {
         let (_, desk, booked) = two_coatings(studio);
         let arrived = desk.move_booking(&booked[0], "arrive", &json!({})).expect(200);
         let late = json!({ "booking_id": booked[0]["id"], "finish": "2026-03-03T16:00:00Z" });
-        let made = desk.post("/v1/proposals", &json!({ "overruns": [late] })).expect(201);
+        let made = desk.post("/v1/reschedulings", &json!({ "overruns": [late] })).expect(201);
         let next = job(&made["week"], &booked[1]);
         assert!(next["after"]["start"].as_str().unwrap() >= "2026-03-03T16:00:00Z", "{next}");
         assert_eq!((made["week"]["jobs"].as_array().unwrap().len(), &next["promise_moves"]), (1, &json!(true)));
-        studio.owner().act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        studio.owner().act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
         let stays = desk.get(&format!("/v1/bookings/{}", id(&booked[0]))).expect(200);
         assert_eq!((&stays["state"], &stays["finish"]), (&json!("IN_BAY"), &json!("2026-03-03T16:00:00Z")));
         assert_ne!(stays["version"], arrived["version"]);
@@ -177,7 +177,8 @@ fn after_an_overrun_the_bay_is_kept_and_the_next_car_moves() {
             (json!({ "booking_id": booked[1]["id"], "finish": "2026-03-03T16:00:00Z" }), "not_in_bay"),
             (json!({ "booking_id": booked[0]["id"], "finish": "2026-03-02T12:00:00Z" }), "not_later"),
         ] {
-            let told = desk.post("/v1/proposal-previews", &json!({ "overruns": [body] })).problem(422, "invalid-value");
+            let told =
+                desk.post("/v1/rescheduling-previews", &json!({ "overruns": [body] })).problem(422, "invalid-value");
             assert_eq!(told["errors"][0]["code"], code, "{told}");
         }
     });
@@ -191,16 +192,16 @@ fn the_same_time_with_another_colleague_is_a_change_too() {
         let second = id(&owner.add_technician("Ronan Tierney", &["correction"]));
         owner.away(&floor.polisher, "2026-03-03", "2026-03-04");
         let one = [("idempotency-key", "the-same")];
-        let made = desk.json("POST", "/v1/proposals", &one, &json!({}));
+        let made = desk.json("POST", "/v1/reschedulings", &one, &json!({}));
         let (text, made) = (made.text.clone(), made.expect(201));
         let stays = job(&made["week"], &booked[1]);
         assert_eq!((&stays["before"], &stays["promise_moves"]), (&stays["after"], &json!(false)));
-        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
         let now = desk.get(&format!("/v1/bookings/{}", id(&booked[1]))).expect(200);
         let machine = now["pieces"].as_array().unwrap().iter().find(|piece| piece["step"] == "machine").unwrap();
         assert_eq!(machine["person_id"], second.as_str());
         // A repeated request is answered from what was kept, whatever has become of the diary.
-        assert_eq!(desk.json("POST", "/v1/proposals", &one, &json!({})).text, text);
+        assert_eq!(desk.json("POST", "/v1/reschedulings", &one, &json!({})).text, text);
     });
 }
 
@@ -215,14 +216,14 @@ fn an_overrun_into_a_place_that_is_held_says_so() {
         let late = json!({ "booking_id": first["id"], "finish": "2026-03-03T12:00:00Z" });
         for (overruns, code) in [(json!([late]), "bay_taken"), (json!([late, late]), "bay_taken")] {
             let told =
-                desk.post("/v1/proposal-previews", &json!({ "overruns": overruns })).problem(422, "invalid-value");
+                desk.post("/v1/rescheduling-previews", &json!({ "overruns": overruns })).problem(422, "invalid-value");
             assert_eq!(told["errors"][0]["code"], code, "{told}");
         }
         let short = json!({ "booking_id": first["id"], "finish": "2026-03-03T08:45:00Z" });
         let twice = json!({ "overruns": [short, short] });
-        let told = desk.post("/v1/proposal-previews", &twice).problem(422, "invalid-value");
+        let told = desk.post("/v1/rescheduling-previews", &twice).problem(422, "invalid-value");
         assert_eq!(told["errors"][0]["code"], "twice", "{told}");
-        desk.post("/v1/proposal-previews", &json!({ "overruns": [short] })).expect(200);
+        desk.post("/v1/rescheduling-previews", &json!({ "overruns": [short] })).expect(200);
     });
 }
 
@@ -245,14 +246,14 @@ fn a_start_that_moves_is_a_promise_that_moves_and_the_customers_calendar_hears_o
         // It stays until 10:00 on Tuesday. The other one is done by Wednesday morning also if it comes at 13:30, which is the
         // latest time that will do: as it has to come at another time anyway, it stands as briefly as it can.
         let late = json!({ "booking_id": inside["id"], "finish": "2026-03-03T10:00:00Z" });
-        let made = desk.post("/v1/proposals", &json!({ "overruns": [late] })).expect(201);
+        let made = desk.post("/v1/reschedulings", &json!({ "overruns": [late] })).expect(201);
         let moves = job(&made["week"], &booked);
         assert_eq!(moves["after"]["start"], "2026-03-03T13:30:00Z", "{moves}");
         assert_eq!(moves["after"]["finish"], booked["finish"], "{moves}");
         assert_eq!(moves["promise_moves"], true, "{moves}");
         let why = moves["because"].as_str().unwrap();
         assert!(why.ends_with("stays in Bay 1 until Tue 3 March 2026, 10:00."), "{why}");
-        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
         studio.tick();
         let mut new = studio.mails().split_off(mails);
         new.retain(|mail| mail.subject.starts_with("Your booking has moved"));
@@ -282,7 +283,7 @@ fn a_told_start_is_kept_where_the_work_itself_may_begin_later() {
             let hours = json!({ "from_at": "2026-03-03T08:00:00Z", "until_at": "2026-03-03T10:00:00Z" });
             owner.post(&format!("/v1/people/{person}/absences"), &hours).expect(201);
         }
-        let found = desk.post("/v1/proposal-previews", &json!({})).expect(200);
+        let found = desk.post("/v1/rescheduling-previews", &json!({})).expect(200);
         let stays = job(&found["week"], &booked);
         assert_eq!((&stays["after"], &stays["promise_moves"]), (&stays["before"], &json!(false)));
         assert_eq!(stays["steps"][0]["pieces"][0]["start"], "2026-03-03T10:00:00Z");
@@ -303,7 +304,7 @@ fn an_overrun_says_which_person_it_keeps_from_the_car_in_the_other_bay() {
             desk.place(&studio.signed_work(&["polish"]), &floor.plain, "2026-03-03T08:00:00Z", false).expect(201);
         desk.move_booking(&inside, "arrive", &json!({})).expect(200);
         let late = json!({ "booking_id": inside["id"], "finish": "2026-03-05T17:30:00Z" });
-        let found = desk.post("/v1/proposal-previews", &json!({ "overruns": [late] })).expect(200);
+        let found = desk.post("/v1/rescheduling-previews", &json!({ "overruns": [late] })).expect(200);
         let moved = job(&found["week"], &next);
         assert_eq!((&moved["promise_moves"], &moved["before"]["bay_id"]), (&json!(true), &json!(floor.plain)));
         let why = moved["because"].as_str().unwrap();
@@ -324,11 +325,11 @@ fn a_car_with_several_bookings_keeps_them_and_is_placed_in_no_second_bay_meanwhi
         let two = owner.place(&quotes[1], &floor.plain, "2026-03-02T12:00:00Z", false).expect(201);
         let ask = |quotes: &[&String]| {
             let quotes: Vec<Value> = quotes.iter().map(|quote| json!({ "quote_id": quote })).collect();
-            owner.post("/v1/proposal-previews", &json!({ "quotes": quotes }))
+            owner.post("/v1/rescheduling-previews", &json!({ "quotes": quotes }))
         };
         let week = ask(&[&quotes[2]]).expect(200)["week"].clone();
-        let staying: Vec<&Value> = week["staying"].as_array().unwrap().iter().map(|one| &one["booking_id"]).collect();
-        assert_eq!(staying, [&one["id"], &two["id"]], "{week}");
+        let unmoved: Vec<&Value> = week["unmoved"].as_array().unwrap().iter().map(|one| &one["booking_id"]).collect();
+        assert_eq!(unmoved, [&one["id"], &two["id"]], "{week}");
         let new = &week["jobs"].as_array().unwrap()[0];
         assert_eq!((&new["quote_id"], &new["after"]["start"]), (&json!(quotes[2]), &two["finish"]), "{week}");
         let twice = ask(&[&quotes[2], &quotes[3]]).problem(422, "invalid-value");

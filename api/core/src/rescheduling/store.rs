@@ -1,11 +1,11 @@
-//! Rows of proposals.
+//! Rows of reschedulings.
 
-use baywright_domain::id::ProposalId;
-use baywright_domain::proposal::ProposalState;
+use baywright_domain::id::ReschedulingId;
+use baywright_domain::rescheduling::ReschedulingState;
 use diesel::prelude::*;
 
 use super::kept::WeekForm;
-use super::usecase::Proposal;
+use super::usecase::Rescheduling;
 use crate::newest_first;
 use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
@@ -25,9 +25,9 @@ struct Row {
 }
 
 impl Row {
-    fn read(self) -> Stored<Proposal> {
+    fn read(self) -> Stored<Rescheduling> {
         let row = RowId::of("proposal", &self.id);
-        Ok(Proposal {
+        Ok(Rescheduling {
             state: row.read("state", self.state)?,
             version: self.version,
             week: row.read_json("content", &self.content)?,
@@ -38,7 +38,7 @@ impl Row {
     }
 }
 
-pub(super) fn find(tx: &mut Tx<'_>, id: &ProposalId) -> Stored<Option<Proposal>> {
+pub(super) fn find(tx: &mut Tx<'_>, id: &ReschedulingId) -> Stored<Option<Rescheduling>> {
     let row: Option<Row> = rows_of_shop!(proposal, tx)
         .filter(proposal::id.eq(id.as_str()))
         .select(Row::as_select())
@@ -47,19 +47,19 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &ProposalId) -> Stored<Option<Proposal>>
     row.map(Row::read).transpose()
 }
 
-pub(super) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Proposal>> {
+pub(super) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Rescheduling>> {
     let query = rows_of_shop!(proposal, id = tx.studio.id.to_string()).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(query, proposal::id, proposal::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
 }
 
-pub(super) fn insert(tx: &mut Tx<'_>, id: &ProposalId, week: &WeekForm) -> Stored<()> {
+pub(super) fn insert(tx: &mut Tx<'_>, id: &ReschedulingId, week: &WeekForm) -> Stored<()> {
     let content = RowId::of("proposal", id.as_str()).write_json("content", week)?;
     diesel::insert_into(proposal::table)
         .values((
             proposal::id.eq(id.as_str()),
             proposal::shop_id.eq(tx.studio.id.as_str()),
-            proposal::state.eq(ProposalState::Open.as_str()),
+            proposal::state.eq(ReschedulingState::Open.as_str()),
             proposal::content.eq(content),
             proposal::version.eq(1),
             proposal::created_at.eq(tx.now.ms()),
@@ -68,12 +68,12 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &ProposalId, week: &WeekForm) -> Store
     Ok(())
 }
 
-pub(super) fn accept(tx: &mut Tx<'_>, proposal: &Proposal, state: ProposalState) -> Stored<()> {
-    let this = rows_of_shop!(proposal, tx).filter(proposal::id.eq(proposal.id.as_str()));
+pub(super) fn accept(tx: &mut Tx<'_>, rescheduling: &Rescheduling, state: ReschedulingState) -> Stored<()> {
+    let this = rows_of_shop!(proposal, tx).filter(proposal::id.eq(rescheduling.id.as_str()));
     diesel::update(this)
         .set((
             proposal::state.eq(state.as_str()),
-            proposal::version.eq(proposal.version + 1),
+            proposal::version.eq(rescheduling.version + 1),
             proposal::accepted_at.eq(Some(tx.now.ms())),
         ))
         .execute(tx.conn)?;

@@ -1,12 +1,12 @@
-//! Computes proposals, stores them and accepts them.
+//! Computes reschedulings, stores them and accepts them.
 //!
 //! **The search runs outside any transaction,** on data that was read before, so that no connection is held during
-//! seconds of search. Accepting a proposal checks every place again in one transaction: nothing stored is trusted.
+//! seconds of search. Accepting a rescheduling checks every place again in one transaction: nothing stored is trusted.
 //!
 //! **Cars that change bays keep their places,** as do bookings whose steps follow another order than the plan's own: the
 //! search of a week knows one bay and one order for each job.
 //!
-//! **Bookings for two people keep their places.** The proposal names them (`staying`), and says if one is no longer
+//! **Bookings for two people keep their places.** The rescheduling names them (`unmoved`), and says if one is no longer
 //! possible. In the search of a week a pair can't be a technician: placing one would leave the time of both people to
 //! other jobs, and the search, its bounds and its proof would each have to know that. With one person instead, a
 //! booking would end later than its customer was told although both people are there. The desk can move such a booking
@@ -15,15 +15,15 @@
 use std::num::NonZeroU32;
 use std::time::{Duration, Instant};
 
-use baywright_domain::id::{BookingId, ProposalId, QuoteId, VehicleId};
-use baywright_domain::proposal::{ProposalMove, ProposalState};
+use baywright_domain::id::{BookingId, QuoteId, ReschedulingId, VehicleId};
+use baywright_domain::rescheduling::{ReschedulingMove, ReschedulingState};
 use baywright_domain::schedule::Placement;
 use baywright_domain::schedule::week::{Answer, Budget, Job, Problem, Week, week};
 use baywright_domain::time::Minute;
 use serde_json::json;
 
 use super::because::Names;
-use super::kept::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm};
+use super::kept::{OverrunForm, RescheduledJobForm, RescheduledStepForm, RescheduledTimeForm, UnmovedForm, WeekForm};
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
 use crate::plan;
@@ -43,15 +43,15 @@ const PATIENCE: Duration = Duration::from_secs(4);
 /// Maximum number of jobs that are placed at once.
 const MOST_JOBS: usize = 500;
 
-/// A kept proposal.
+/// A kept rescheduling.
 #[derive(Debug, Clone)]
-pub struct Proposal {
-    /// The proposal's id.
-    pub id: ProposalId,
+pub struct Rescheduling {
+    /// The rescheduling's id.
+    pub id: ReschedulingId,
     /// Version, which every change raises by one.
     pub version: i64,
-    /// State of the proposal.
-    pub state: ProposalState,
+    /// State of the rescheduling.
+    pub state: ReschedulingState,
     /// The jobs with their places.
     pub week: WeekForm,
     /// Time when it was computed.
@@ -75,7 +75,7 @@ pub struct Another {
     pub weight: NonZeroU32,
 }
 
-/// Request for a rescheduling proposal.
+/// Request for a rescheduling.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Question {
     /// Number of days that are searched.
@@ -93,7 +93,7 @@ pub struct Asked {
     /// The jobs of the problem, in its order.
     jobs: Vec<Whose>,
     overruns: Vec<OverrunForm>,
-    staying: Vec<StayingForm>,
+    unmoved: Vec<UnmovedForm>,
     names: Names,
 }
 
@@ -121,7 +121,7 @@ pub enum Thought {
 /// Reads the data for the search.
 ///
 /// # Errors
-/// 422 if a quote is not the shop's, not signed or already booked, or an overrun is invalid.
+/// `Invalid` if a quote is not the shop's, not signed or already booked, or an overrun is invalid.
 pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     let cars = cars(tx, &question.others)?;
     let book = booking::week_book(tx, question.days, &question.overruns, &cars)?;
@@ -156,13 +156,13 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         booking_id: overrun.booking.to_string(),
         finish: Moment(UtcTime::from_minute(overrun.finish)),
     });
-    let staying = book.staying.iter();
-    let staying = staying.map(|one| StayingForm { booking_id: one.booking.to_string(), broken: one.broken });
+    let unmoved = book.unmoved.iter();
+    let unmoved = unmoved.map(|one| UnmovedForm { booking_id: one.booking.to_string(), broken: one.broken });
     Ok(Asked {
         problem: Problem::new(book.diary, jobs)?,
         jobs: whose,
         overruns: overruns.collect(),
-        staying: staying.collect(),
+        unmoved: unmoved.collect(),
         names,
     })
 }
@@ -170,7 +170,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
 /// The cars of those quotes.
 ///
 /// # Errors
-/// 422 if two quotes are for one car: it can't be in two bays at once, which the search doesn't know.
+/// `Invalid` if two quotes are for one car: it can't be in two bays at once, which the search doesn't know.
 fn cars(tx: &mut Tx<'_>, others: &[Another]) -> Done<Vec<VehicleId>> {
     let mut cars = Vec::with_capacity(others.len());
     for (at, other) in others.iter().enumerate() {
@@ -243,73 +243,73 @@ impl Asked {
                     None => self.names.better(told, placement),
                 }
             });
-            proposed(whose, placement, moves, because)
+            placed(whose, placement, moves, because)
         };
         WeekForm {
             from: moment(span.from()),
             until: moment(span.to()),
             jobs: self.jobs.iter().zip(&week.placements).map(job).collect(),
             overruns: self.overruns.clone(),
-            staying: self.staying.clone(),
+            unmoved: self.unmoved.clone(),
             lateness_minutes: week.lateness,
             finish: week.finish.map(moment),
-            standing_minutes: week.standing,
-            gap_minutes: week.gap(),
+            bay_minutes: week.standing,
+            possible_gain_minutes: week.gap(),
             proven: week.proven,
         }
     }
 }
 
-fn proposed(whose: &Whose, placement: &Placement, promise_moves: bool, because: Option<String>) -> ProposedJobForm {
+fn placed(whose: &Whose, placement: &Placement, promise_moves: bool, because: Option<String>) -> RescheduledJobForm {
     let (quote, booked) = match whose {
         Whose::Booked(movable) => (&movable.booking.quote, Some(movable.as_ref())),
         Whose::Other(quote) => (quote, None),
     };
-    ProposedJobForm {
+    RescheduledJobForm {
         quote_id: quote.to_string(),
         booking_id: booked.map(|movable| movable.booking.id.to_string()),
         booking_version: booked.map(|movable| movable.booking.version),
-        before: booked.map(|movable| ProposedPlaceForm::of(&movable.placement())),
-        after: ProposedPlaceForm::of(placement),
+        before: booked.map(|movable| RescheduledTimeForm::of(&movable.placement())),
+        after: RescheduledTimeForm::of(placement),
         promise_moves,
         because,
-        steps: placement.steps.iter().map(ProposedStepForm::of).collect(),
+        steps: placement.steps.iter().map(RescheduledStepForm::of).collect(),
     }
 }
 
-/// Stores a proposal. The diary stays as it is.
-pub fn keep(tx: &mut Tx<'_>, week: &WeekForm) -> Done<Proposal> {
-    let id: ProposalId = ids::new();
+/// Stores a rescheduling. The diary stays as it is.
+pub fn keep(tx: &mut Tx<'_>, week: &WeekForm) -> Done<Rescheduling> {
+    let id: ReschedulingId = ids::new();
     store::insert(tx, &id, week)?;
     let detail = json!({ "jobs": week.jobs.len(), "moves": week.moves() });
-    record::write(tx, "proposal.made", ("proposal", id.as_str()), detail)?;
+    record::write(tx, "rescheduling.made", ("rescheduling", id.as_str()), detail)?;
     show(tx, &id)
 }
 
-/// One page of proposals, newest first.
-pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Proposal>> {
+/// One page of reschedulings, newest first.
+pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Rescheduling>> {
     let found = store::page(tx, paging)?;
-    Ok(paging.page(found, |proposal| Mark::of_id(proposal.id.as_str())))
+    Ok(paging.page(found, |rescheduling| Mark::of_id(rescheduling.id.as_str())))
 }
 
-/// The proposal with that id.
+/// The rescheduling with that id.
 ///
 /// # Errors
-/// 404 if there is none.
-pub fn show(tx: &mut Tx<'_>, id: &ProposalId) -> Done<Proposal> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("proposal"))?)
+/// `NotFound` if there is none.
+pub fn show(tx: &mut Tx<'_>, id: &ReschedulingId) -> Done<Rescheduling> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("rescheduling"))?)
 }
 
-/// Changes the diary to a proposal, all of it or nothing; customers whose promises move are told.
+/// Changes the diary to a rescheduling, all of it or nothing; customers whose promises move are told.
 ///
 /// # Errors
-/// 409 if it was accepted already, or the diary has changed since it was computed.
-pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: Seen) -> Done<Proposal> {
-    let proposal = show(tx, id)?;
-    seen.check(proposal.version)?;
-    let state = proposal.state.go(ProposalMove::Accept)?;
+/// `Conflict` if it was accepted already, or the diary has changed since it was computed.
+pub fn accept(tx: &mut Tx<'_>, id: &ReschedulingId, seen: Seen) -> Done<Rescheduling> {
+    let rescheduling = show(tx, id)?;
+    seen.check(rescheduling.version)?;
+    let state = rescheduling.state.go(ReschedulingMove::Accept)?;
     let (mut moves, mut new) = (Vec::new(), Vec::new());
-    for job in &proposal.week.jobs {
+    for job in &rescheduling.week.jobs {
         let placement = job.placement()?;
         match (&job.booking_id, job.booking_version) {
             (Some(booking), Some(version)) => {
@@ -319,15 +319,15 @@ pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: Seen) -> Done<Proposal> {
             (Some(_), None) | (None, _) => new.push((QuoteId::new(job.quote_id.as_str()), placement)),
         }
     }
-    let overruns = proposal.week.overruns.iter().map(|overrun| Overrun {
+    let overruns = rescheduling.week.overruns.iter().map(|overrun| Overrun {
         booking: BookingId::new(overrun.booking_id.as_str()),
         finish: overrun.finish.0.minute(),
     });
     let overruns: Vec<Overrun> = overruns.collect();
-    let days = tx.now.minute().days_until(proposal.week.until.0.minute());
+    let days = tx.now.minute().days_until(rescheduling.week.until.0.minute());
     booking::change_week(tx, &moves, &new, &overruns, days)?;
-    store::accept(tx, &proposal, state)?;
+    store::accept(tx, &rescheduling, state)?;
     let detail = json!({ "moved": moves.len(), "booked": new.len(), "overran": overruns.len() });
-    record::write(tx, "proposal.accepted", ("proposal", id.as_str()), detail)?;
+    record::write(tx, "rescheduling.accepted", ("rescheduling", id.as_str()), detail)?;
     show(tx, id)
 }

@@ -1,4 +1,4 @@
-//! Proposals over HTTP.
+//! Reschedulings over HTTP.
 
 mod week;
 
@@ -10,9 +10,9 @@ use baywright_core::booking::usecase::Overrun;
 use baywright_core::platform::identity::{Desk, Owner};
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::tx::Tx;
-use baywright_core::proposal::usecase::{self, Another, Proposal, Question, Thought};
-use baywright_domain::id::{BookingId, ProposalId, QuoteId};
-use baywright_domain::proposal::ProposalState;
+use baywright_core::rescheduling::usecase::{self, Another, Question, Rescheduling, Thought};
+use baywright_domain::id::{BookingId, QuoteId, ReschedulingId};
+use baywright_domain::rescheduling::ReschedulingState;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -33,17 +33,17 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 }
 
 /// A state as it is sent over HTTP.
-type StateWord = Word<ProposalState>;
+type StateWord = Word<ReschedulingState>;
 
 /// Maximum number of quotes, and of overruns, in one request.
 const MOST: usize = 50;
 
-/// Request for a rescheduling proposal. If it is empty, the bookings of the next two weeks are scheduled again, as is
+/// Request for a rescheduling. If it is empty, the bookings of the next two weeks are scheduled again, as is
 /// useful after an absence or a closure was added.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "days": 14 }))]
-pub struct ProposalBody {
+pub struct ReschedulingBody {
     /// Number of days from now to plan; 14 if null or left out.
     #[serde(default)]
     days: Option<Whole<1, 60>>,
@@ -78,7 +78,7 @@ pub struct AnotherBody {
     weight: Option<Whole<1, 100>>,
 }
 
-impl ProposalBody {
+impl ReschedulingBody {
     fn into_question(self) -> Result<Question, Refused> {
         at_most("/quotes", self.quotes.len(), MOST)?;
         at_most("/overruns", self.overruns.len(), MOST)?;
@@ -101,9 +101,9 @@ impl ProposalBody {
     }
 }
 
-/// Preview of a rescheduling proposal. Nothing has changed.
+/// Preview of a rescheduling. Nothing has changed.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = ProposalPreview)]
+#[schema(as = ReschedulingPreview)]
 struct PreviewView {
     /// Schedule of all jobs; null if not all fit.
     week: Option<WeekView>,
@@ -114,34 +114,34 @@ struct PreviewView {
     unplaced_proven: Option<bool>,
 }
 
-/// Rescheduling proposal: a stored plan for moving and adding bookings.
+/// Rescheduling: a stored plan for moving and adding bookings.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Proposal)]
-struct ProposalView {
-    /// Id of the proposal.
+#[schema(as = Rescheduling)]
+struct ReschedulingView {
+    /// Id of the rescheduling.
     id: Reference,
     /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// State of the proposal: open or accepted.
+    /// State of the rescheduling: open or accepted.
     state: StateWord,
     /// Schedule of all jobs.
     week: WeekView,
-    /// Time when the proposal was made, RFC 3339 in UTC.
+    /// Time when the rescheduling was made, RFC 3339 in UTC.
     created_at: Instant,
-    /// Time when the proposal was accepted and the diary changed, RFC 3339 in UTC; null before.
+    /// Time when the rescheduling was accepted and the diary changed, RFC 3339 in UTC; null before.
     accepted_at: Option<Instant>,
 }
 
-/// Rescheduling proposal as shown in a list.
+/// Rescheduling as shown in a list.
 #[derive(Debug, Serialize, ToSchema)]
-struct ProposalLine {
-    /// Id of the proposal.
+struct ReschedulingLine {
+    /// Id of the rescheduling.
     id: Reference,
     /// Version of the record, which every change raises by one.
     #[schema(minimum = 1)]
     version: i64,
-    /// State of the proposal: open or accepted.
+    /// State of the rescheduling: open or accepted.
     state: StateWord,
     /// Number of jobs in the schedule.
     #[schema(minimum = 0, maximum = 500)]
@@ -149,44 +149,45 @@ struct ProposalLine {
     /// Number of customers whose times would change and who would be told.
     #[schema(minimum = 0, maximum = 500)]
     promises_that_move: usize,
-    /// Time when the proposal was made, RFC 3339 in UTC.
+    /// Time when the rescheduling was made, RFC 3339 in UTC.
     created_at: Instant,
-    /// Time when the proposal was accepted and the diary changed, RFC 3339 in UTC; null before.
+    /// Time when the rescheduling was accepted and the diary changed, RFC 3339 in UTC; null before.
     accepted_at: Option<Instant>,
 }
 
-impl From<Proposal> for ProposalLine {
-    fn from(proposal: Proposal) -> Self {
+impl From<Rescheduling> for ReschedulingLine {
+    fn from(rescheduling: Rescheduling) -> Self {
         Self {
-            id: Reference::from(&proposal.id),
-            version: proposal.version,
-            state: Word(proposal.state),
-            jobs: proposal.week.jobs.len(),
-            promises_that_move: proposal.week.moves(),
-            created_at: Instant(proposal.created_at),
-            accepted_at: proposal.accepted_at.map(Instant),
+            id: Reference::from(&rescheduling.id),
+            version: rescheduling.version,
+            state: Word(rescheduling.state),
+            jobs: rescheduling.week.jobs.len(),
+            promises_that_move: rescheduling.week.moves(),
+            created_at: Instant(rescheduling.created_at),
+            accepted_at: rescheduling.accepted_at.map(Instant),
         }
     }
 }
 
-crate::versioned!(ProposalView);
+crate::versioned!(ReschedulingView);
 
-impl From<Proposal> for ProposalView {
-    fn from(proposal: Proposal) -> Self {
+impl From<Rescheduling> for ReschedulingView {
+    fn from(rescheduling: Rescheduling) -> Self {
         Self {
-            id: Reference::from(&proposal.id),
-            version: proposal.version,
-            state: Word(proposal.state),
-            week: proposal.week.into(),
-            created_at: Instant(proposal.created_at),
-            accepted_at: proposal.accepted_at.map(Instant),
+            id: Reference::from(&rescheduling.id),
+            version: rescheduling.version,
+            state: Word(rescheduling.state),
+            week: rescheduling.week.into(),
+            created_at: Instant(rescheduling.created_at),
+            accepted_at: rescheduling.accepted_at.map(Instant),
         }
     }
 }
 
-async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Problem> {
+async fn thought(call: &Call<Desk>, body: ReschedulingBody) -> Result<Thought, Problem> {
     let question = body.into_question()?;
-    let busy = |_| Refused::unavailable("Other proposals are being calculated right now. Try again in a few seconds.");
+    let busy =
+        |_| Refused::unavailable("Other reschedulings are being calculated right now. Try again in a few seconds.");
     let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
     let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
     blocking(move || {
@@ -197,17 +198,17 @@ async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Probl
     .await
 }
 
-/// Preview a rescheduling proposal.
+/// Preview a rescheduling.
 ///
 /// Answers questions such as: can this car be done by Thursday, and which bookings would move? Schedules all confirmed
 /// bookings that have not begun together with the given quotes, so that as few promises as possible move and then the
 /// lateness is as small as possible. The answer names every promise that moves, with its times before and after.
 /// Nothing is stored or changed.
-#[utoipa::path(tag = "proposal", request_body = ProposalBody,
+#[utoipa::path(tag = "rescheduling", request_body = ReschedulingBody,
     extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "Schedule of all jobs, or the jobs that do not fit.", body = PreviewView)))]
-#[post("/v1/proposal-previews")]
-async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
+#[post("/v1/rescheduling-previews")]
+async fn preview(call: Call<Desk>, body: Body<ReschedulingBody>) -> Answer {
     let view = match thought(&call, body.value).await? {
         Thought::Placed(week) => {
             PreviewView { week: Some(week.into()), unplaced_quote_ids: Vec::new(), unplaced_proven: None }
@@ -221,17 +222,17 @@ async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
     Ok(plain(&view))
 }
 
-/// Create a rescheduling proposal.
+/// Create a rescheduling.
 ///
 /// Does the same as the preview and stores the result, so that an owner can look at it and accept it. 409
 /// `does-not-fit` if not all jobs fit.
-#[utoipa::path(tag = "proposal", request_body = ProposalBody, extensions(("x-idempotency-key" = json!(true))),
-    responses((status = 201, description = "The new proposal.", body = ProposalView)))]
-#[post("/v1/proposals")]
-async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
+#[utoipa::path(tag = "rescheduling", request_body = ReschedulingBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new rescheduling.", body = ReschedulingView)))]
+#[post("/v1/reschedulings")]
+async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ReschedulingBody>) -> Answer {
     if call.is_known().await? {
-        // Answered from the stored proposal; the search is not repeated.
-        let gone = |_: &mut Tx<'_>| Err::<Created<ProposalView>, _>(Refused::unavailable("Try again.").into());
+        // Answered from the stored rescheduling; the search is not repeated.
+        let gone = |_: &mut Tx<'_>| Err::<Created<ReschedulingView>, _>(Refused::unavailable("Try again.").into());
         return call.create(gone).await;
     }
     let week = match thought(&call, body.value).await? {
@@ -243,46 +244,46 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -
         }
     };
     let keep = move |tx: &mut Tx<'_>| {
-        let view = ProposalView::from(usecase::keep(tx, &week)?);
-        Ok(Created { location: format!("/v1/proposals/{}", view.id.as_str()), view })
+        let view = ReschedulingView::from(usecase::keep(tx, &week)?);
+        Ok(Created { location: format!("/v1/reschedulings/{}", view.id.as_str()), view })
     };
     call.create(keep).await
 }
 
-/// List the rescheduling proposals.
+/// List the reschedulings.
 ///
-/// Returns one page of proposals, newest first, without their jobs.
-#[utoipa::path(tag = "proposal", params(crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page of proposals.", body = Page<ProposalLine>)))]
-#[get("/v1/proposals")]
+/// Returns one page of reschedulings, newest first, without their jobs.
+#[utoipa::path(tag = "rescheduling", params(crate::platform::cursor::DatedParams),
+    responses((status = 200, description = "One page of reschedulings.", body = Page<ReschedulingLine>)))]
+#[get("/v1/reschedulings")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
     let found = call.read(move |tx| usecase::list(tx, &list.paging)).await?;
-    Ok(page(&list.links, found.map(ProposalLine::from)))
+    Ok(page(&list.links, found.map(ReschedulingLine::from)))
 }
 
-/// Read a rescheduling proposal.
+/// Read a rescheduling.
 ///
-/// Returns every job with its current and its proposed place, and which promises move.
-#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "Id of the proposal.")),
-    responses((status = 200, description = "The requested proposal.", body = ProposalView),
+/// Returns every job with its current and its new bay and time, and which promises move.
+#[utoipa::path(tag = "rescheduling", params(("id" = Reference, Path, description = "Id of the rescheduling.")),
+    responses((status = 200, description = "The requested rescheduling.", body = ReschedulingView),
         (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
-#[get("/v1/proposals/{id}")]
+#[get("/v1/reschedulings/{id}")]
 async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
-    let id = ProposalId::new(id.into_inner());
-    let proposal = call.read(move |tx| usecase::show(tx, &id)).await?;
-    Ok(item(&ProposalView::from(proposal), &known))
+    let id = ReschedulingId::new(id.into_inner());
+    let rescheduling = call.read(move |tx| usecase::show(tx, &id)).await?;
+    Ok(item(&ReschedulingView::from(rescheduling), &known))
 }
 
-/// Accept a rescheduling proposal.
+/// Accept a rescheduling.
 ///
 /// Changes the diary in one step: bookings move, quotes are booked, overruns are recorded. Every customer whose booking
 /// is made, whose promise moves or whose car will be ready later than they were told gets a mail. If the diary has
-/// changed since the proposal was made, nothing happens and the answer is 409 `proposal-outdated`.
-#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "Id of the proposal.")),
+/// changed since the rescheduling was made, nothing happens and the answer is 409 `rescheduling-outdated`.
+#[utoipa::path(tag = "rescheduling", params(("id" = Reference, Path, description = "Id of the rescheduling.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The accepted proposal.", body = ProposalView)))]
-#[post("/v1/proposals/{id}/accept")]
+    responses((status = 200, description = "The accepted rescheduling.", body = ReschedulingView)))]
+#[post("/v1/reschedulings/{id}/accept")]
 async fn accept(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
-    let id = ProposalId::new(id.into_inner());
-    call.change(move |tx| Ok(ProposalView::from(usecase::accept(tx, &id, seen)?))).await
+    let id = ReschedulingId::new(id.into_inner());
+    call.change(move |tx| Ok(ReschedulingView::from(usecase::accept(tx, &id, seen)?))).await
 }
