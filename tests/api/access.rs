@@ -13,10 +13,10 @@ use baywright_tests::{Studio, on_each_engine, on_each_engine_without_a_shop};
 use diesel::prelude::*;
 use serde_json::{Value, json};
 
-const PASSWORD: &str = "thirteen quiet buckets";
+pub(crate) const PASSWORD: &str = "thirteen quiet buckets";
 
 /// A colleague of that role who has chosen [`PASSWORD`]; gives the sign-in's body and the account's.
-fn settled(studio: &Studio, role: &str) -> (Value, Value) {
+pub(crate) fn settled(studio: &Studio, role: &str) -> (Value, Value) {
     let owner = studio.owner();
     let account = owner.post("/v1/people", &body("Orla", role, &[])).expect(201);
     let invite = owner.post(&format!("/v1/people/{}/invite", account["id"].as_str().unwrap()), &json!({})).expect(200);

@@ -1,15 +1,23 @@
 //! What an address answers to whoever has it: HEAD as GET, pages for browsers, problem details for programs.
 
+mod crawl;
+mod form;
+mod invite;
+mod markup;
+mod may;
+mod roles;
+mod set_up;
+mod sign_in;
+mod steps;
+
 use baywright_tests::answer::Answer;
+use baywright_tests::browser::ACCEPT;
 use baywright_tests::document::operations;
 use baywright_tests::person::Person;
 use baywright_tests::{Studio, on_each_engine};
 
-/// What browsers say that they take.
-const BROWSER: &str = "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8";
-
 fn browse(who: &Person, method: &str, path: &str) -> Answer {
-    who.send(method, path, &[("accept", BROWSER)], None)
+    who.send(method, path, &[("accept", ACCEPT)], None)
 }
 
 /// Every page, as a path that is there, with the methods that it takes.
@@ -21,6 +29,23 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/".to_owned(), &["GET"]),
         (format!("/assets/{style}"), &["GET"]),
         ("/favicon.ico".to_owned(), &["GET"]),
+        ("/bays".to_owned(), &["GET", "POST"]),
+        ("/bays/none".to_owned(), &["GET", "POST"]),
+        ("/hours".to_owned(), &["GET", "POST"]),
+        ("/invite/none".to_owned(), &["GET", "POST"]),
+        ("/menu".to_owned(), &["GET", "POST"]),
+        ("/menu/publish".to_owned(), &["POST"]),
+        ("/menu/trial".to_owned(), &["GET"]),
+        ("/people".to_owned(), &["GET", "POST"]),
+        ("/people/none".to_owned(), &["GET", "POST"]),
+        ("/people/none/invite".to_owned(), &["POST"]),
+        ("/set-up".to_owned(), &["GET", "POST"]),
+        ("/set-up/mail".to_owned(), &["GET", "POST"]),
+        ("/set-up/steps".to_owned(), &["GET"]),
+        ("/shop".to_owned(), &["GET", "POST"]),
+        ("/tax".to_owned(), &["GET", "POST"]),
+        ("/sign-in".to_owned(), &["GET", "POST"]),
+        ("/sign-out".to_owned(), &["POST"]),
         ("/problems".to_owned(), &["GET"]),
         ("/problems/not-found".to_owned(), &["GET"]),
         (format!("/q/{token}"), &["GET"]),
@@ -147,11 +172,11 @@ fn a_browser_gets_a_page_with_a_way_on_and_a_program_gets_problem_details() {
 }
 
 #[test]
-fn the_start_page_says_what_runs_here_and_leads_on() {
+fn the_start_page_asks_whoever_is_not_signed_in_to_do_so_and_leads_on() {
     on_each_engine(|studio| {
         let page = studio.nobody().get("/");
         assert_eq!((page.status, page.header("content-type")), (200, "text/html; charset=utf-8"));
-        assert!(page.text.contains("<h1>Baywright</h1>") && !page.text.contains("demo"), "{}", page.text);
+        assert!(page.text.contains("<h1>Sign in</h1>") && !page.text.contains("demo"), "{}", page.text);
         for way in ["/docs/", "/openapi.json", "/problems", "/healthz", "/readyz"] {
             assert!(page.text.contains(&format!("href=\"{way}\"")), "{way}: {}", page.text);
             assert_eq!(studio.nobody().get(way).status, 200, "{way}");

@@ -12,11 +12,13 @@
 )]
 
 pub mod answer;
+pub mod browser;
 pub mod contract;
 pub mod document;
 pub mod engine;
 pub mod mailbox;
 pub mod make;
+pub mod markup;
 pub mod oracle;
 pub mod person;
 pub mod program;

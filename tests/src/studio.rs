@@ -142,10 +142,14 @@ impl Studio {
 
     /// A new colleague of that role, signed in.
     pub fn colleague(&self, role: Role) -> Person {
+        self.signed_in(&self.shop, &self.hire(role))
+    }
+
+    /// A new colleague of that role; gives their id.
+    pub fn hire(&self, role: Role) -> PersonId {
         let email = format!("{}@example.com", baywright_core::platform::ids::new::<String>());
         let new = new_person(&email, role);
-        let id = self.in_shop(&self.shop, |tx| add(tx, &new));
-        self.signed_in(&self.shop, &id)
+        self.in_shop(&self.shop, |tx| add(tx, &new))
     }
 
     /// Somebody of the shop by their id, signed in.

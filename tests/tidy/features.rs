@@ -7,9 +7,9 @@ use crate::sources::{Source, none, program, top, under};
 /// What the order stands under in DEVELOPERS.md.
 const HEADING: &str = "\n### Which feature stands on which\n";
 
-/// What the crates of the routes and the pages have beside features: what all of them stand on, what machines ask of the
-/// program itself, and the list of all.
-const OF_NO_FEATURE: [&str; 4] = ["lib", "platform", "routes", "system"];
+/// What the crates of the routes and the pages have beside features: the start page, what all of them stand on, what
+/// machines ask of the program itself, and the list of all.
+const OF_NO_FEATURE: [&str; 5] = ["home", "lib", "platform", "routes", "system"];
 
 /// The features, lowest first: what is in backticks in the rows of the table.
 fn order() -> Vec<String> {

@@ -217,6 +217,8 @@ diesel::table! {
         created_at -> BigInt,
         ends_at -> BigInt,
         ended_at -> Nullable<BigInt>,
+        page_digest -> Nullable<Text>,
+        page_used_at -> Nullable<BigInt>,
     }
 }
 

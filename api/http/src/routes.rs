@@ -55,6 +55,22 @@ pub const ROUTES: [AddRoutes; 30] = [
     crate::visit::routes,
 ];
 
+/// Method and path of every route or page that those features add, as a walk over all of them needs it.
+pub fn addresses(features: &[AddRoutes]) -> Vec<(&'static str, String)> {
+    let paths = |add: &AddRoutes| actix_web::App::new().into_utoipa_app().configure(*add).split_for_parts().1.paths;
+    let mut found = Vec::new();
+    for (path, item) in features.iter().flat_map(|add| paths(add).paths) {
+        let methods = [
+            ("GET", item.get.is_some()),
+            ("PUT", item.put.is_some()),
+            ("POST", item.post.is_some()),
+            ("DELETE", item.delete.is_some()),
+        ];
+        found.extend(methods.into_iter().filter(|(_, is)| *is).map(|(method, _)| (method, path.clone())));
+    }
+    found
+}
+
 /// The API document of all routes, generated from their descriptions.
 pub fn document() -> OpenApi {
     let app = actix_web::App::new().into_utoipa_app().openapi(openapi::base()).configure(routes);

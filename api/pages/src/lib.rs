@@ -1,11 +1,18 @@
-//! The pages of Baywright: HTML from the server for customers, and for people who read the API documentation.
+//! The pages of Baywright: HTML from the server for the studio, for its customers, and for people who read the API
+//! documentation.
 //!
 //! In reading order: [`platform`] is the base of all pages; each feature has a module with its pages, and a folder with
 //! their templates; [`routes`] lists the pages of all.
 
+pub mod access;
 pub mod feed;
+pub mod home;
+pub mod menu;
+pub mod people;
 pub mod platform;
 pub mod problems;
 pub mod routes;
+pub mod setup;
+pub mod shop;
 pub mod signoff;
 pub mod system;

@@ -44,13 +44,13 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 async fn all() -> Answer {
     let shown = meanings().map(Shown::from).collect();
     let warnings = warnings().map(Shown::from).collect();
-    html(StatusCode::OK, &Page { frame: Frame::new("Problems", ""), shown, warnings, alone: false })
+    html(StatusCode::OK, &Page { frame: Frame::plain("Problems", ""), shown, warnings, alone: false })
 }
 
 #[get("/problems/{slug}")]
 async fn one(slug: Path<String>) -> Answer {
     let known = meanings().find(|meaning| meaning.slug == slug.as_str());
     let shown = Shown::from(known.ok_or_else(|| Problem::from(Refused::not_found("kind of problem")))?);
-    let frame = Frame::new(shown.title.as_str(), "");
+    let frame = Frame::plain(shown.title.as_str(), "");
     html(StatusCode::OK, &Page { frame, shown: vec![shown], warnings: Vec::new(), alone: true })
 }

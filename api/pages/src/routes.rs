@@ -3,5 +3,15 @@
 use baywright_http::routes::AddRoutes;
 
 /// Pages of every feature, each to be added separately, like its routes.
-pub const PAGES: [AddRoutes; 4] =
-    [crate::feed::routes, crate::platform::routes, crate::problems::routes, crate::signoff::routes];
+pub const PAGES: [AddRoutes; 10] = [
+    crate::access::routes,
+    crate::feed::routes,
+    crate::home::routes,
+    crate::menu::routes,
+    crate::people::routes,
+    crate::platform::routes,
+    crate::problems::routes,
+    crate::setup::routes,
+    crate::shop::routes,
+    crate::signoff::routes,
+];

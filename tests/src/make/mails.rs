@@ -1,5 +1,6 @@
 //! Every kind of mail that the program writes, with names, links and amounts as long as they may well be.
 
+use baywright_core::setup::usecase::send_test_mail;
 use serde_json::{Value, json};
 
 use crate::Studio;
@@ -30,6 +31,7 @@ impl Studio {
     pub fn every_mail(&self) -> Vec<Written> {
         let owner = self.owner();
         owner.introduce_studio();
+        self.in_shop(self.shop(), |tx| send_test_mail(tx, "orla@studio.example"));
         owner.change_terms(&json!({ "call_tolerance": { "amount": "20000.00", "currency": "EUR" } }));
         let floor = self.floor();
         let called_off = self.signed_work_with(&["wash"], Some("50.00"));

@@ -1,10 +1,11 @@
-// The customer's page in a real browser: node customer.mjs PROGRAM
+// The customer's page and the studio's in a real browser: node customer.mjs PROGRAM
 //
 // Chromium on a phone's screen and on a desk's, with scripts and without, by pointer, finger and keyboard; axe-core reads
 // each page by the WCAG 2.0 to 2.2 rules of level A and AA that can be read by a program, and its own best practice.
 import { createRequire } from "node:module";
 import { chromium } from "playwright-core";
 import { Program } from "./program.mjs";
+import { studio } from "./studio.mjs";
 
 const axe = createRequire(import.meta.url).resolve("axe-core/axe.min.js");
 const PHONE = { viewport: { width: 360, height: 740 }, isMobile: true, hasTouch: true, deviceScaleFactor: 2 };
@@ -39,6 +40,21 @@ async function windowOf(settings) {
     if (message.type() === "error" && !message.text().startsWith("Failed to load resource")) troubles.push(message.text());
   });
   return page;
+}
+
+const rules = { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: { "target-size": { enabled: true } } };
+
+// Lets axe-core read a page, whatever is folded away too, and looks for what is wider than the screen or hard to touch.
+async function read(name, page) {
+  await page.addScriptTag({ path: axe });
+  await page.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
+  const { violations } = await page.evaluate((rules) => axe.run(document, rules), rules);
+  check(`${name}: no fault`, violations.length === 0,
+    violations.map(({ id, impact, nodes }) => `${id} (${impact}): ${nodes.map((node) => node.html).slice(0, 3).join(" ")}`).join("; "));
+  check(`${name}: no sideways scrolling`, await fits(page));
+  const small = await page.evaluate(() => [...document.querySelectorAll("button, .button, .go, .way, .pick, summary, label.tick, input[type=text], select, textarea")]
+    .filter((part) => part.getBoundingClientRect().height < 44).map((part) => part.outerHTML.slice(0, 80)));
+  check(`${name}: targets of 44 px`, small.length === 0, small);
 }
 
 const fits = (page) => page.evaluate(() => document.documentElement.scrollWidth <= document.documentElement.clientWidth);
@@ -315,19 +331,6 @@ try {
       ["check", `${open.url}/check?take=1`], ["decline", `${open.url}/decline`], ["signed", `${signed.url}/done`],
       ["withdrawn", gone.url], ["unknown link", `${program.base}/q/${"0".repeat(43)}`],
     ];
-    const rules = { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: { "target-size": { enabled: true } } };
-    const read = async (name, page) => {
-      await page.addScriptTag({ path: axe });
-      // Whatever is folded away is read too.
-      await page.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
-      const { violations } = await page.evaluate((rules) => axe.run(document, rules), rules);
-      check(`${name}: no fault`, violations.length === 0,
-        violations.map(({ id, impact, nodes }) => `${id} (${impact}): ${nodes.map((node) => node.html).slice(0, 3).join(" ")}`).join("; "));
-      check(`${name}: no sideways scrolling`, await fits(page));
-      const small = await page.evaluate(() => [...document.querySelectorAll("button, .button, summary, label.tick, input[type=text], textarea")]
-        .filter((part) => part.getBoundingClientRect().height < 44).map((part) => part.outerHTML.slice(0, 80)));
-      check(`${name}: targets of 44 px`, small.length === 0, small);
-    };
     {
       // A reader that finds nothing would be no reader.
       const page = await windowOf({ ...DESK, bypassCSP: true });
@@ -356,8 +359,16 @@ try {
     }
   }
 
+  const empty = await Program.empty(process.argv[2]);
+  try {
+    await studio({ program, empty, windowOf, check, read, fits, heading, PHONE });
+  } finally {
+    await empty.stop();
+  }
+
   console.log("--- all in all");
-  const elsewhere = [...asked].filter((url) => !url.startsWith(`${program.base}/`) && !/^(data|about):/.test(url));
+  const ours = [program.base, empty.base];
+  const elsewhere = [...asked].filter((url) => !ours.some((base) => url.startsWith(`${base}/`)) && !/^(data|about):/.test(url));
   check("no request leaves the program", asked.size > 20 && elsewhere.length === 0, elsewhere);
   check("no script fails and no policy is broken", troubles.length === 0, troubles);
   const log = program.text("serve.log");

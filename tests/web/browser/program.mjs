@@ -8,7 +8,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { setTimeout as pause } from "node:timers/promises";
 
-const OWNER = { email: "orla@slackwater.example", password: "seven soft mitts drying" };
+export const OWNER = { email: "orla@slackwater.example", password: "seven soft mitts drying" };
 
 async function freePort() {
   const probe = createServer().listen(0, "127.0.0.1");
@@ -36,6 +36,19 @@ export class Program {
       "--public-url", program.base, "--rate", "1000000"]);
     await program.#until(ready, "the program was not ready");
     program.token = (await program.ask("POST", "/v1/sessions", OWNER)).access_token;
+    return program;
+  }
+
+  // A service with an empty database; its `code` is that of the first setup.
+  static async empty(path) {
+    const program = new Program();
+    program.path = path;
+    program.folder = mkdtempSync(join(tmpdir(), "baywright-web-"));
+    program.base = `http://127.0.0.1:${await freePort()}`;
+    program.#run("serve.log", ["serve", "--listen", program.base.slice("http://".length), "--database",
+      `sqlite:${join(program.folder, "empty.db")}`, "--data", program.folder, "--public-url", program.base, "--rate", "1000000"]);
+    await program.#until(() => fetch(`${program.base}/readyz`).then((answer) => answer.ok, () => false), "the program was not ready");
+    [program.code] = program.text("serve.log").match(/[A-Z2-9]{5}(-[A-Z2-9]{5}){3}/) ?? [];
     return program;
   }
 

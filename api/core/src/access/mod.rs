@@ -12,6 +12,8 @@
 //! | `POST /v1/people/{id}/invite` | owner | a token with which the person chooses a password |
 //! | `POST /v1/invites/accept` | anyone with that token | chooses the password and signs in |
 //!
+//! Pages sign in by a cookie instead, which `usecase/page.rs` explains.
+//!
 //! Tries are limited per account and, separately, per client address before a password is checked, so that a guesser
 //! reaches the hashing only a few times; the wait is short and always ends.
 

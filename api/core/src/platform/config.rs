@@ -211,4 +211,17 @@ impl Config {
         super::email::Email::parse(&self.mail.from).map_err(|_| BadConfig::MailFrom)?;
         Ok(self)
     }
+
+    /// Whether the service is reached by plain HTTP on this machine alone, where a cookie can't be held back from other
+    /// connections and needn't be.
+    pub fn is_local_http(&self) -> bool {
+        let Ok(url) = url::Url::parse(&self.public_url) else { return false };
+        let local = match url.host() {
+            Some(url::Host::Ipv4(ip)) => ip.is_loopback(),
+            Some(url::Host::Ipv6(ip)) => ip.is_loopback(),
+            Some(url::Host::Domain(name)) => name == "localhost",
+            None => false,
+        };
+        local && url.scheme() == "http"
+    }
 }

@@ -68,15 +68,31 @@ pub struct KnownRecord {
     pub in_common: Vec<&'static str>,
 }
 
+/// Question that the caller answers with yes by sending the request again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Question {
+    /// The question, and what depends on it.
+    pub text: String,
+    /// Slugs to be confirmed, as the parameter `confirm` lists them.
+    pub confirm: String,
+}
+
+/// Parts that few refusals have.
+#[derive(Debug, Clone, Default)]
+struct More {
+    known: Vec<KnownRecord>,
+    question: Option<Question>,
+}
+
 /// A refusal that is meant for the caller.
 #[derive(Debug, Clone)]
 pub struct Refused {
     why: Why,
     code: &'static str,
     detail: Box<str>,
-    // Boxed slices keep a refusal small, since it is passed by value and most have none of these.
+    // Boxes keep a refusal small, since it is passed by value and most have none of these.
     errors: Box<[FieldFault]>,
-    known: Box<[KnownRecord]>,
+    more: Option<Box<More>>,
     /// The time that a rule names in the text, as written there.
     moment: Option<DateTime<Utc>>,
 }
@@ -84,7 +100,7 @@ pub struct Refused {
 impl Refused {
     /// A refusal with that reason and slug.
     pub fn new(why: Why, code: &'static str, detail: impl Into<String>) -> Self {
-        Self { why, code, detail: detail.into().into(), errors: Box::default(), known: Box::default(), moment: None }
+        Self { why, code, detail: detail.into().into(), errors: Box::default(), more: None, moment: None }
     }
 
     /// The refusal for an error of a rule.
@@ -164,7 +180,14 @@ impl Refused {
     /// The same, naming the existing records.
     #[must_use]
     pub fn with_known(mut self, known: Vec<KnownRecord>) -> Self {
-        self.known = known.into();
+        self.more.get_or_insert_default().known = known;
+        self
+    }
+
+    /// With the question that a yes answers.
+    #[must_use]
+    pub fn with_question(mut self, question: Question) -> Self {
+        self.more.get_or_insert_default().question = Some(question);
         self
     }
 
@@ -199,9 +222,17 @@ impl Refused {
         &self.errors
     }
 
+    /// The question that a yes answers, if this is one.
+    pub fn question(&self) -> Option<&Question> {
+        self.more.as_ref().and_then(|more| more.question.as_ref())
+    }
+
     /// The existing records.
     pub fn known(&self) -> &[KnownRecord] {
-        &self.known
+        match &self.more {
+            Some(more) => &more.known,
+            None => &[],
+        }
     }
 }
 

@@ -9,7 +9,7 @@
 //! There is one mechanism for each of the two, so that pages and clients handle all of them in the same way.
 
 use super::fail::Done;
-use super::refusal::Refused;
+use super::refusal::{Question, Refused};
 use super::tx::Tx;
 
 /// Maximum number of warnings that one answer carries.
@@ -69,9 +69,10 @@ impl Tx<'_> {
         if self.is_confirmed(slug) {
             return Ok(());
         }
-        let all = self.confirmed.adding(slug);
+        let question = Question { text: detail.to_string(), confirm: self.confirmed.adding(slug) };
+        let all = &question.confirm;
         let detail = format!("{detail} If this is right, send the request again with ?{CONFIRM}={all}.");
-        Err(Refused::conflict(slug, detail).into())
+        Err(Refused::conflict(slug, detail).with_question(question).into())
     }
 
     /// Whether the client has confirmed `slug`.

@@ -1,10 +1,14 @@
-//! The first start: nobody can sign in yet, and a person who can read the program's output creates the shop.
+//! The first start: nobody can sign in yet, and a person who can read the program's output creates the shop. Afterwards
+//! [`progress()`] says what it still needs.
 
 mod found;
+mod progress;
+mod test_mail;
 
 use std::sync::Arc;
 
 use baywright_domain::calendar::Zone;
+use baywright_domain::id::PersonId;
 use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::people::Role;
 use rust_decimal::Decimal;
@@ -22,13 +26,16 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::secret::Secret;
+use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::warning::Warning;
-use crate::platform::{ids, password, token};
+use crate::platform::{ids, password};
 use crate::shop::usecase::any_shop;
 
 pub use found::{NewShop, found};
+pub use progress::{Step, progress};
+pub use test_mail::{last_test_mail, send_test_mail};
 
 /// Time for which a setup code is valid, in minutes; every start of the program makes another.
 const CODE_MINUTES: i64 = 24 * 60;
@@ -98,6 +105,24 @@ pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
 /// # Errors
 /// `Conflict` if there is a shop already; `Invalid` with every fault of the form at once.
 pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
+    let keys = &door.program().keys;
+    set_up_by(door, setup, |tx, owner| access::usecase::open_for(tx, keys, owner))
+}
+
+/// The same for the pages; gives the token for the owner's cookie.
+///
+/// # Errors
+/// As [`set_up`].
+pub fn set_up_on_pages(door: &Door, setup: &Setup) -> Done<(Token, Vec<Warning>)> {
+    set_up_by(door, setup, access::usecase::open_on_pages)
+}
+
+/// Founds the first shop and signs its owner in by `open`.
+fn set_up_by<T>(
+    door: &Door,
+    setup: &Setup,
+    mut open: impl FnMut(&mut Tx<'_>, &PersonId) -> Done<T>,
+) -> Done<(T, Vec<Warning>)> {
     access::usecase::slow(door)?;
     let code = token::digest(&setup.code.trim().to_uppercase());
     let known = [setup.owner_name.as_str(), &setup.owner_email, &setup.shop_name];
@@ -131,7 +156,7 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
             password_hash: door.program().passwords.hash(&setup.password)?,
         },
     };
-    let (keys, config) = (&door.program().keys, &door.program().config);
+    let config = &door.program().config;
     door.write(|conn| {
         may(conn, &code, door.now())?;
         let (shop, owner) = found(conn, config, door.now(), &new)?;
@@ -140,7 +165,7 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
         if let Some(first) = &setup.first_menu {
             menu::usecase::load_first(&mut tx, Seen(0), first)?;
         }
-        let opened = access::usecase::open_for(&mut tx, keys, &owner)?;
+        let opened = open(&mut tx, &owner)?;
         let in_form = |warning: Warning| {
             let pointer = format!("/first_menu{}", warning.pointer);
             Warning { pointer, ..warning }

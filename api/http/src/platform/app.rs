@@ -39,10 +39,21 @@ impl App {
 pub struct Demo {
     /// Address of a customer's page with a quote that waits for an answer.
     pub customer_page: String,
-    /// People who can sign in: email address and role.
-    pub people: Vec<(String, String)>,
+    /// People who can sign in.
+    pub people: Vec<DemoPerson>,
     /// Everyone's password.
     pub password: String,
     /// Folder of the sent mails.
     pub mails: String,
+}
+
+/// Somebody of the demo who can sign in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DemoPerson {
+    /// Name of the person.
+    pub name: String,
+    /// Role of the person, in small letters.
+    pub role: String,
+    /// Email address that they sign in with.
+    pub email: String,
 }

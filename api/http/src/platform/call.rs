@@ -17,14 +17,13 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use baywright_core::platform::db::{Conn, Scope, Watch};
 use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::{Done, Fail};
-use baywright_core::platform::identity::{Actor, Audience, standing};
+use baywright_core::platform::identity::{Actor, Audience};
 use baywright_core::platform::keyring::Claims;
 use baywright_core::platform::program::Program;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::tx::{Origin, Tx};
 use baywright_core::platform::warning::Confirmed;
-use baywright_domain::id::ShopId;
 use baywright_domain::people::Role;
 use futures_util::future::{Either, select};
 use serde::Serialize;
@@ -34,20 +33,21 @@ use super::app::App;
 use super::door::DoorCall;
 use super::idempotency::{Fingerprint, IdempotencyKey};
 use super::problem::Problem;
+use super::sign_in::SignIn;
 
 /// Result of a use case without its type, so that the code between handler and transaction is compiled once and not for each
 /// of more than a hundred handlers.
-type Given = Box<dyn Any + Send>;
+pub(super) type Given = Box<dyn Any + Send>;
 type Reading = Box<dyn FnOnce(&mut Tx<'_>) -> Done<Given> + Send>;
 type Writing = Box<dyn FnMut(&mut Tx<'_>) -> Done<Given> + Send>;
 type Changing = Box<dyn FnMut(&mut Tx<'_>) -> Done<StoredAnswer> + Send>;
 
-fn given<T: Send + 'static>(value: T) -> Given {
+pub(super) fn given<T: Send + 'static>(value: T) -> Given {
     Box::new(value)
 }
 
 /// Waits for the result, and restores its type.
-async fn taken<T: 'static>(work: impl Future<Output = Result<Given, Problem>>) -> Result<T, Problem> {
+pub(super) async fn taken<T: 'static>(work: impl Future<Output = Result<Given, Problem>>) -> Result<T, Problem> {
     work.await?.downcast().map(|value| *value).map_err(|_| Problem::unexpected())
 }
 
@@ -88,9 +88,9 @@ pub struct Call<A> {
 }
 
 /// A request of someone who has signed in, and the roles that it is for.
-struct Asked {
-    app: Data<App>,
-    claims: Claims,
+pub(super) struct Asked {
+    pub(super) app: Data<App>,
+    sign_in: SignIn,
     roles: &'static [Role],
     origin: Origin,
     confirmed: Confirmed,
@@ -224,30 +224,48 @@ impl<A: Audience> Call<A> {
 }
 
 impl Asked {
+    /// A request of that sign-in, which names what it confirms in a query or a form.
+    pub(super) fn of(
+        request: &HttpRequest,
+        app: &Data<App>,
+        sign_in: SignIn,
+        roles: &'static [Role],
+        confirmed: Confirmed,
+    ) -> Self {
+        Self { sign_in, roles, origin: origin(request, app), confirmed, request: request.clone(), app: app.clone() }
+    }
+
     /// Method and path, for which keys of repeated requests are kept.
-    fn route(&self) -> String {
+    pub(super) fn route(&self) -> String {
         format!("{} {}", self.request.method(), self.request.path())
     }
 
-    async fn read(&self, f: Reading) -> Result<Given, Problem> {
-        let (program, claims) = (self.app.program.clone(), self.claims.clone());
+    pub(super) async fn read(&self, f: Reading) -> Result<Given, Problem> {
+        let (program, sign_in) = (self.app.program.clone(), self.sign_in.clone());
         let (origin, roles) = (self.origin.clone(), self.roles);
-        let work = move || program.db.read(|conn| run(conn, &program, &claims, roles, &origin, f));
+        let work = move || -> Done<Given> {
+            let given = program.db.read(|conn| run(conn, &program, &sign_in, roles, &origin, f))?;
+            sign_in.used(&program);
+            Ok(given)
+        };
         aside(Box::new(work)).await
     }
 
-    async fn write(&self, mut f: Writing) -> Result<Given, Problem> {
-        let (program, claims) = (self.app.program.clone(), self.claims.clone());
+    pub(super) async fn write(&self, mut f: Writing) -> Result<Given, Problem> {
+        let (program, sign_in) = (self.app.program.clone(), self.sign_in.clone());
         let (origin, roles) = (self.origin.clone(), self.roles);
         let confirmed = self.confirmed.clone();
-        let shop = ShopId::new(&claims.shop);
         let mut confirmed = move |tx: &mut Tx<'_>| {
             tx.confirmed = confirmed.clone();
             f(tx)
         };
-        let work = move || {
+        let work = move || -> Done<Given> {
+            let shop = sign_in.shop(&program)?;
             let scope = Scope::Shop(&shop);
-            program.db.write(scope, |conn| run(conn, &program, &claims, roles, &origin, &mut confirmed))
+            let given =
+                program.db.write(scope, |conn| run(conn, &program, &sign_in, roles, &origin, &mut confirmed))?;
+            sign_in.used(&program);
+            Ok(given)
         };
         aside(Box::new(work)).await
     }
@@ -271,19 +289,18 @@ fn is_known(tx: &mut Tx<'_>, route: &str, key: Option<&IdempotencyKey>) -> Done<
 fn run(
     conn: &mut Conn,
     program: &Program,
-    claims: &Claims,
+    sign_in: &SignIn,
     roles: &[Role],
     origin: &Origin,
     f: impl FnOnce(&mut Tx<'_>) -> Done<Given>,
 ) -> Done<Given> {
-    let mut tx = open(conn, program, claims, roles, origin)?;
+    let mut tx = open(conn, program, sign_in, roles, origin)?;
     f(&mut tx).map_err(|fail| fail.on_the_wall(&tx.studio.zone))
 }
 
 /// The context of the request's use case, if the sign-in is still valid and has the role.
-fn open<'c>(conn: &'c mut Conn, program: &Program, claims: &Claims, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
-    let now = program.clock.now();
-    let (actor, studio) = standing(conn, claims, now)?;
+fn open<'c>(conn: &'c mut Conn, program: &Program, sign_in: &SignIn, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
+    let (actor, studio) = sign_in.standing(conn, program)?;
     match &actor {
         Actor::Person { role, .. } if roles.contains(role) => {}
         _ => return Err(Fail::from(not_for_you(roles))),
@@ -292,7 +309,7 @@ fn open<'c>(conn: &'c mut Conn, program: &Program, claims: &Claims, roles: &[Rol
         conn,
         actor,
         studio,
-        now,
+        now: program.clock.now(),
         config: program.config.clone(),
         origin: origin.clone(),
         warnings: Vec::new(),
@@ -338,14 +355,8 @@ pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
 fn extract(request: &HttpRequest, roles: &'static [Role]) -> Result<Asked, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?.clone();
     let claims = claims(request)?;
-    Ok(Asked {
-        claims,
-        roles,
-        origin: origin(request, &app),
-        confirmed: Confirmed::from_query(request.query_string()),
-        request: request.clone(),
-        app,
-    })
+    let confirmed = Confirmed::from_query(request.query_string());
+    Ok(Asked::of(request, &app, SignIn::Token(claims), roles, confirmed))
 }
 
 /// Address of a request's client, or empty if it is unknown; a proxy's header counts only if the settings say that there is

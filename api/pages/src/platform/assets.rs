@@ -33,6 +33,8 @@ const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 static STYLE: LazyLock<Asset> =
     LazyLock::new(|| Asset::new("app", "css", "text/css; charset=utf-8", include_str!("../../assets/app.css")));
+static DESK: LazyLock<Asset> =
+    LazyLock::new(|| Asset::new("desk", "css", "text/css; charset=utf-8", include_str!("../../assets/desk.css")));
 static SIGN: LazyLock<Asset> = LazyLock::new(|| Asset::new("sign", "js", SCRIPT, include_str!("../../assets/sign.js")));
 
 static ICON: LazyLock<Asset> =
@@ -51,9 +53,14 @@ pub(super) async fn favicon() -> HttpResponse {
     HttpResponse::Ok().insert_header(keep).insert_header((CONTENT_TYPE, "image/x-icon")).body(bytes)
 }
 
-/// Address of the style sheet.
+/// Address of the style sheet of the customer's pages.
 pub fn style() -> String {
     STYLE.address()
+}
+
+/// Address of the style sheet of all other pages.
+pub fn desk_style() -> String {
+    DESK.address()
 }
 
 /// Address of the script of the customer's page.
@@ -64,7 +71,7 @@ pub fn sign_script() -> String {
 /// One of the files, by its name with digest.
 #[get("/assets/{name}")]
 pub(super) async fn asset(request: HttpRequest, name: Path<String>) -> Result<HttpResponse, Problem> {
-    let all = [&*STYLE, &*SIGN, &*ICON];
+    let all = [&*STYLE, &*DESK, &*SIGN, &*ICON];
     let found =
         all.into_iter().find(|asset| asset.name == *name).ok_or_else(|| Problem::from(Refused::not_found("file")))?;
     let tag = format!("\"{}\"", found.name);

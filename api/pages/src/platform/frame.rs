@@ -2,7 +2,7 @@
 
 use super::{Reach, assets};
 
-/// The frame of a page. One that is not for customers (`plain.html`) shows only the title.
+/// The frame of a page for whoever is not signed in: the customer's, or one with a bare band (`plain.html`).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Frame {
     /// Title for the browser.
@@ -39,6 +39,11 @@ impl Frame {
             icon: assets::icon(),
             script: None,
         }
+    }
+
+    /// The frame of a page with a bare band, which names the studio if there is one.
+    pub fn plain(title: impl Into<String>, studio: impl Into<String>) -> Self {
+        Self { style: assets::desk_style(), ..Self::new(title, studio) }
     }
 
     /// The frame with the script of the pages where customers choose and sign.

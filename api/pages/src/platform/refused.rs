@@ -4,16 +4,22 @@ use actix_web::HttpRequest;
 use actix_web::body::BoxBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::StatusCode;
-use actix_web::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE, HeaderMap, HeaderValue, RETRY_AFTER, VARY};
+use actix_web::http::header::{
+    CONTENT_SECURITY_POLICY, CONTENT_TYPE, HeaderMap, HeaderValue, LOCATION, RETRY_AFTER, VARY, WWW_AUTHENTICATE,
+};
 use actix_web::middleware::Next;
 use actix_web::web::Data;
+use actix_web::{HttpMessage, HttpResponse};
 use askama::Template;
 use baywright_http::platform::accept::prefers_page;
+use baywright_http::platform::app::App;
 use baywright_http::platform::guard::PAGE_POLICY;
-use baywright_http::platform::methods::Methods;
-use baywright_http::platform::problem::ProblemBody;
+use baywright_http::platform::page::SentForm;
+use baywright_http::platform::problem::{Problem, ProblemBody};
 
-use super::Frame;
+use super::form::Fields;
+use super::{AgainPage, Frame, SendAgain, rendered, to_sign_in};
+use crate::access::sign_in_to_send;
 
 #[derive(Template)]
 #[template(path = "platform/refused.html")]
@@ -26,6 +32,9 @@ struct RefusedPage<'a> {
 }
 
 /// Turns a problem into a page if the client prefers one. Addresses in the API document always answer as it says.
+///
+/// Whoever is not signed in is led to the page to sign in on, and a form that is not taken for that reason is kept there. A
+/// question that must be confirmed is asked, with the form that was sent.
 ///
 /// # Errors
 /// The case that the service behind it can't answer.
@@ -41,16 +50,45 @@ pub async fn for_browsers(
         return Ok(answer);
     }
     let address = answer.request().uri().path_and_query().map_or_else(|| "/".to_owned(), ToString::to_string);
-    let Some(text) = page(&problem, &address, answer.headers()) else { return Ok(answer) };
+    let sent = answer.request().extensions().get::<SentForm>().cloned();
+    let question =
+        answer.response().extensions().get::<Problem>().and_then(|problem| problem.refused().question().cloned());
+    let status = answer.status();
+    if status == StatusCode::UNAUTHORIZED && answer.request().method().is_safe() {
+        let headers = answer.headers().clone();
+        let (request, _) = answer.into_parts();
+        return Ok(ServiceResponse::new(request, led_to_sign_in(&address, headers)));
+    }
+    let text = match (status, sent) {
+        (StatusCode::UNAUTHORIZED, sent) => {
+            let app = answer.request().app_data::<Data<App>>().cloned();
+            app.and_then(|app| sign_in_to_send(&app, &address, sent.as_ref()).ok())
+        }
+        (StatusCode::FORBIDDEN, Some(SentForm { form, code: Some(code) })) => {
+            let again = SendAgain::new(&address, &form, &code);
+            rendered(&AgainPage::new("Send this form again", again)).ok()
+        }
+        (StatusCode::CONFLICT, Some(SentForm { form, .. })) if question.is_some() => question.and_then(|question| {
+            let again = SendAgain::new(&address, &form, &Fields::of_form(&form).text("code"));
+            rendered(&AgainPage::asking(&question, again)).ok()
+        }),
+        _ => page(&problem, &address, answer.headers()),
+    };
+    let Some(text) = text else { return Ok(answer) };
     let headers = answer.headers_mut();
+    headers.remove(WWW_AUTHENTICATE);
     headers.insert(CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));
     headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(PAGE_POLICY));
     Ok(answer.map_body(|_, _| BoxBody::new(text)))
 }
 
-/// Whether the API document describes the answers of the request's address.
-fn is_described(request: &HttpRequest) -> bool {
-    request.app_data::<Data<Methods>>().is_some_and(|methods| methods.describes(request.path()))
+/// 303 to the page to sign in on, with the headers that every answer has.
+fn led_to_sign_in(address: &str, headers: HeaderMap) -> HttpResponse {
+    let mut answer = HttpResponse::SeeOther();
+    for (name, value) in headers.iter().filter(|(name, _)| ![CONTENT_TYPE, WWW_AUTHENTICATE].contains(name)) {
+        answer.append_header((name.clone(), value.clone()));
+    }
+    answer.insert_header((LOCATION, to_sign_in(address))).finish()
 }
 
 /// The page, or `None` if it does not render, which is a defect.
@@ -75,7 +113,7 @@ fn page(problem: &ProblemBody, address: &str, headers: &HeaderMap) -> Option<Str
         _ => (problem.title.as_str(), problem.detail.clone()),
     };
     let page = RefusedPage {
-        frame: Frame::new(heading, ""),
+        frame: Frame::plain(heading, ""),
         heading,
         text,
         way_on: way_on(status, address),

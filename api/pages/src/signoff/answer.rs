@@ -12,7 +12,7 @@ use baywright_http::platform::answer::Answer;
 use baywright_http::platform::body::Form;
 
 use super::blocked::{self, frame};
-use super::choice::{Fields, faults_of, readable};
+use super::choice::{Choice, Fields, faults_of, readable};
 use super::entered::Entered;
 use super::offer::{Found, checked, find, path};
 use super::subject;

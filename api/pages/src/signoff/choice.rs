@@ -1,71 +1,32 @@
 //! Input from a page's address or form.
 
-use actix_web::web::Bytes;
 use baywright_core::platform::refusal::{FieldFault, Refused};
 use baywright_domain::legible::{is_bidi_control, is_seen};
 use baywright_domain::signoff::Strokes;
 
-/// Maximum number of fields of a form that are read; the program's own have far fewer.
-const MOST_FIELDS: usize = 200;
-
-/// Maximum length of a field's value: a drawing of 5,000 points fits.
-const LONGEST: usize = 120_000;
+pub(super) use crate::platform::form::Fields;
 
 /// Maximum number of characters of a reason for declining.
 const MOST_REASON: usize = 1000;
 
-/// Fields of a query or a form, in order.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Fields(Vec<(String, String)>);
-
-impl Fields {
-    /// The fields of a query string.
-    pub(super) fn of_query(query: &str) -> Self {
-        Self::read(query.as_bytes())
-    }
-
-    /// The fields of a posted form.
-    pub(super) fn of_form(bytes: &Bytes) -> Self {
-        Self::read(bytes)
-    }
-
-    fn read(bytes: &[u8]) -> Self {
-        let pairs = url::form_urlencoded::parse(bytes).take(MOST_FIELDS);
-        Self(pairs.map(|(name, value)| (name.into_owned(), value.chars().take(LONGEST).collect())).collect())
-    }
-
-    /// The first value of a field; empty if there is none. Characters that the program's texts never contain are left
-    /// out.
-    pub(super) fn text(&self, name: &str) -> String {
-        let found = self.0.iter().find(|(known, _)| known == name).map(|(_, value)| value.as_str());
-        found.unwrap_or_default().chars().filter(|c| !c.is_control() || *c == '\n').collect()
-    }
-
-    /// Whether a field says yes.
-    pub(super) fn yes(&self, name: &str) -> bool {
-        self.text(name) == "yes"
-    }
-
-    /// A field that says yes or no; `None` if it says neither.
-    pub(super) fn yes_or_no(&self, name: &str) -> Option<bool> {
-        match self.text(name).as_str() {
-            "yes" => Some(true),
-            "no" => Some(false),
-            _ => None,
-        }
-    }
-
+/// What the customer's own forms bring beside text.
+pub(super) trait Choice {
     /// Indexes of the ticked lines; anything that is not a number becomes an index that no quote has.
-    pub(super) fn ticked(&self) -> Vec<usize> {
-        let all = self.0.iter().filter(|(name, _)| name == "take");
-        let mut places: Vec<usize> = all.map(|(_, value)| value.parse().unwrap_or(usize::MAX - 1)).collect();
+    fn ticked(&self) -> Vec<usize>;
+
+    /// The drawing: lines of points as JSON, such as `[[[10,20],[30,40]]]`; `None` if nothing was drawn.
+    fn strokes(&self) -> Result<Option<Strokes>, FieldFault>;
+}
+
+impl Choice for Fields {
+    fn ticked(&self) -> Vec<usize> {
+        let mut places: Vec<usize> = self.all("take").map(|value| value.parse().unwrap_or(usize::MAX - 1)).collect();
         places.sort_unstable();
         places.dedup();
         places
     }
 
-    /// The drawing: lines of points as JSON, such as `[[[10,20],[30,40]]]`; `None` if nothing was drawn.
-    pub(super) fn strokes(&self) -> Result<Option<Strokes>, FieldFault> {
+    fn strokes(&self) -> Result<Option<Strokes>, FieldFault> {
         let text = self.text("strokes");
         if text.is_empty() || text == "[]" {
             return Ok(None);

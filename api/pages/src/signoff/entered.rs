@@ -8,7 +8,7 @@ use baywright_core::platform::refusal::{FieldFault, Refused};
 use baywright_core::quote::usecase::Yes;
 use baywright_core::signoff::usecase::Link;
 
-use super::choice::{Fields, query_of};
+use super::choice::{Choice, Fields, query_of};
 
 /// Maximum number of characters of a name that come back: one more than a name may have.
 const MOST_NAME: usize = 201;

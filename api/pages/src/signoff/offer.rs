@@ -14,7 +14,7 @@ use baywright_domain::signoff::Method;
 use baywright_http::platform::answer::Answer;
 
 use super::blocked::{self, Obstacle, frame, obstacle};
-use super::choice::{Fields, faults_of, with_ticked};
+use super::choice::{Choice, Fields, faults_of, with_ticked};
 use super::entered::Entered;
 use super::subject;
 use super::text::capital;

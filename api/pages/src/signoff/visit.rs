@@ -7,8 +7,6 @@ use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest};
-use base64::Engine;
-use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use baywright_core::platform::db::{Conn, Scope};
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::Actor;
@@ -21,14 +19,10 @@ use baywright_core::signoff::usecase::{Link, read_link, shop_of_token};
 use baywright_domain::id::{LinkId, ShopId};
 use baywright_http::platform::app::App;
 use baywright_http::platform::call::{blocking, origin};
+use baywright_http::platform::form_code::{Site, form_code, is_form_code};
 use baywright_http::platform::problem::Problem;
-use hmac::{Hmac, KeyInit, Mac};
-use sha2::Sha256;
 
 use crate::platform::Reach;
-
-/// Length of the part of the HMAC that a form contains: 144 bits.
-const CODE_BYTES: usize = 18;
 
 /// Reason why a page can't be shown, with the studio's contact details, as far as they are known.
 pub(super) struct Stopped {
@@ -144,22 +138,12 @@ impl Visit {
 
     /// The code in the link's own forms: only somebody who has read the page can send it.
     pub(super) fn form_code(&self) -> String {
-        self.mac().map(|mac| URL_SAFE_NO_PAD.encode(&mac.finalize().into_bytes()[..CODE_BYTES])).unwrap_or_default()
-    }
-
-    fn mac(&self) -> Option<Hmac<Sha256>> {
-        // HMAC accepts keys of any length, so there always is one.
-        let mut mac = Hmac::<Sha256>::new_from_slice(&self.program.keys.cursor_secret()).ok()?;
-        mac.update(b"form\n");
-        mac.update(self.token.as_bytes());
-        Some(mac)
+        form_code(&self.program, &self.token)
     }
 
     /// Refuses a form with 403 if it was not sent from the link's own page.
     pub(super) fn check_form(&self, code: &str) -> Result<(), Refused> {
-        let sent = URL_SAFE_NO_PAD.decode(code).ok().filter(|bytes| bytes.len() == CODE_BYTES);
-        let ours = self.mac().zip(sent).is_some_and(|(mac, sent)| mac.verify_truncated_left(&sent).is_ok());
-        if self.foreign || !ours {
+        if self.foreign || !is_form_code(&self.program, &self.token, code) {
             return Err(Refused::not_allowed(
                 "Open your link again and send the form from there. This form was not sent from its own page.",
             ));
@@ -190,8 +174,7 @@ impl FromRequest for Visit {
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
         let Some(app) = request.app_data::<Data<App>>() else { return ready(Err(Problem::unexpected())) };
-        let site = request.headers().get("sec-fetch-site").and_then(|header| header.to_str().ok());
-        let foreign = site.is_some_and(|site| site != "same-origin" && site != "none");
+        let foreign = Site::of(request) == Site::Other;
         let token = request.match_info().get("token").unwrap_or_default().to_owned();
         ready(Ok(Self { program: app.program.clone(), origin: origin(request, app), token, foreign }))
     }

@@ -23,7 +23,7 @@ use baywright_core::platform::db::Db;
 use baywright_core::platform::keyring::{Keyring, kept};
 use baywright_core::platform::program::Program;
 use baywright_core::platform::telemetry;
-use baywright_http::platform::app::{App, Demo};
+use baywright_http::platform::app::{App, Demo, DemoPerson};
 use clap::Args;
 
 use super::operator::said;
@@ -75,22 +75,19 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let clock = Clock::system();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
     let mut app = App::new(Program::new(db, clock, keys, config)?);
-    let people = studio::plan()?.people.into_iter().map(|person| (person.email, person.role.to_lowercase()));
+    let people = studio::plan()?.people.into_iter().map(|person| DemoPerson {
+        role: person.role.to_lowercase(),
+        name: person.name,
+        email: person.email,
+    });
     app.demo = Some(Demo {
-        customer_page: link.clone(),
+        customer_page: link,
         people: people.collect(),
         password: studio::PASSWORD.to_owned(),
         mails: folder.join("mail").display().to_string(),
     });
     println!("\nBaywright listens on {url}");
-    println!("  the start page            {url}/");
-    println!("  the API documentation     {url}/docs/");
-    for person in studio::plan()?.people {
-        println!("  sign in at /v1/sessions   {}, {}", person.email, person.role.to_lowercase());
-    }
-    println!("  everyone's password       {}", studio::PASSWORD);
-    println!("  a customer's page         {link}");
-    println!("  sent mails                {}", folder.join("mail").display());
+    println!("Open this address in a browser and choose who you are.");
     let clockwork = Clockwork::of(&app.program)?.start();
     System::new().block_on(async move {
         signals::survive_full_files()?;

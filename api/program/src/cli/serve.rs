@@ -44,8 +44,9 @@ pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
     }
     if let Some(code) = code {
         let text = format!(
-            "There is no shop yet. Create one with `baywright shop create`, or at POST /v1/setup with this \
-             code,\nwhich is valid for a day: {code}"
+            "There is no shop yet. Set one up in a browser at {}/set-up,\nwith `baywright shop create`, or at POST \
+             /v1/setup. The code for it is valid for a day: {code}",
+            config.public_url
         );
         writeln!(out, "{text}").map_err(|error| format!("can't print the code of the first setup: {error}"))?;
     }

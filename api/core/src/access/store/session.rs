@@ -4,12 +4,19 @@ use baywright_domain::id::{PersonId, SessionId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::db::{Conn, RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::session;
 
-pub(in crate::access) fn insert(tx: &mut Tx<'_>, id: &SessionId, person: &PersonId, ends_at: UtcTime) -> Stored<()> {
+/// Stores a sign-in; `page_digest` is that of the token in its cookie, if it is one of the pages.
+pub(in crate::access) fn insert(
+    tx: &mut Tx<'_>,
+    id: &SessionId,
+    person: &PersonId,
+    ends_at: UtcTime,
+    page_digest: Option<&str>,
+) -> Stored<()> {
     diesel::insert_into(session::table)
         .values((
             session::id.eq(id.as_str()),
@@ -17,8 +24,17 @@ pub(in crate::access) fn insert(tx: &mut Tx<'_>, id: &SessionId, person: &Person
             session::person_id.eq(person.as_str()),
             session::created_at.eq(tx.now.ms()),
             session::ends_at.eq(ends_at.ms()),
+            session::page_digest.eq(page_digest),
+            session::page_used_at.eq(page_digest.map(|_| tx.now.ms())),
         ))
         .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Notes that a sign-in of the pages was used. Only its own row changes, which the digest names in whichever shop.
+pub(in crate::access) fn note_use(conn: &mut Conn, page_digest: &str, now: UtcTime) -> Stored<()> {
+    let this = session::table.filter(session::page_digest.eq(page_digest)).filter(session::ended_at.is_null());
+    diesel::update(this).set(session::page_used_at.eq(now.ms())).execute(conn)?;
     Ok(())
 }
 

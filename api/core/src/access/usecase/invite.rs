@@ -3,7 +3,9 @@
 use baywright_domain::id::PersonId;
 use serde_json::json;
 
+use super::Account;
 use super::attempt::slow;
+use super::page::opened;
 use super::session::{self, Opened};
 use crate::access::store;
 use crate::platform::clock::UtcTime;
@@ -44,18 +46,44 @@ pub fn invite(tx: &mut Tx<'_>, id: &PersonId) -> Done<Invite> {
 
 /// Chooses a password with an invite, and signs in. All earlier sign-ins of the person end.
 pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> {
+    let keys = &door.program().keys;
+    accept_by(door, invite_token, new, |tx, account| session::open(tx, keys, account))
+}
+
+/// The same for the pages; gives the token for the cookie.
+pub fn accept_on_pages(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Token> {
+    accept_by(door, invite_token, new, opened)
+}
+
+/// Succeeds if the invite can still be used.
+///
+/// # Errors
+/// 410 if not.
+pub fn check_invite(door: &Door, invite_token: &Secret) -> Done<()> {
     slow(door)?;
     let digest = token::digest(invite_token.expose());
-    let used = || {
-        let detail = "This invite was used already, or has expired. Ask the owner for a new one.";
-        Fail::from(Refused::gone("invite-ended", detail))
-    };
+    door.read(|conn| Ok(store::invite::find(conn, &digest, door.now())?))?.map(drop).ok_or_else(used)
+}
+
+fn used() -> Fail {
+    let detail = "This invite was used already, or has expired. Ask the owner for a new one.";
+    Refused::gone("invite-ended", detail).into()
+}
+
+/// Stores the password that was chosen with an invite, and signs in by `open`.
+fn accept_by<T>(
+    door: &Door,
+    invite_token: &Secret,
+    new: &Secret,
+    mut open: impl FnMut(&mut Tx<'_>, &Account) -> Done<T>,
+) -> Done<T> {
+    slow(door)?;
+    let digest = token::digest(invite_token.expose());
     let (shop, person) = door.read(|conn| Ok(store::invite::find(conn, &digest, door.now())?))?.ok_or_else(used)?;
     let account = door.read(|conn| Ok(store::account::by_id(conn, &shop, &person)?))?;
     let account = account.filter(|account| account.active).ok_or_else(used)?;
     password::judge("/password", new, &account.known())?;
     let hash = door.program().passwords.hash(new)?;
-    let keys = &door.program().keys;
     door.in_shop(&shop, &Actor::Operator, |tx| {
         if !store::invite::use_up(tx, &digest)? {
             return Err(used());
@@ -63,6 +91,6 @@ pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> 
         store::account::set_digest(tx, &person, &hash)?;
         session::end_all(tx, &person)?;
         record::write(tx, "person.password-chosen", ("person", person.as_str()), json!({}))?;
-        session::open(tx, keys, &account)
+        open(tx, &account)
     })
 }

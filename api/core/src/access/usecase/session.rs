@@ -16,7 +16,7 @@ use crate::access::store::refresh::Known;
 use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::identity::{Actor, Studio};
+use crate::platform::identity::{Actor, IDLE_MINUTES, Studio};
 use crate::platform::keyring::{ACCESS_MINUTES, Keyring};
 use crate::platform::refusal::Refused;
 use crate::platform::secret::Secret;
@@ -26,9 +26,6 @@ use crate::platform::{ids, password, record};
 
 /// Longest duration of a sign-in, in hours, even if it is refreshed: a working day (OWASP ASVS 5.0, 7.3.2).
 pub const SESSION_HOURS: i64 = 12;
-
-/// Time within which a refresh token must be used, in minutes; after that the sign-in was idle (OWASP ASVS 5.0, 7.3.1).
-pub const IDLE_MINUTES: i64 = 30;
 
 /// A sign-in with its tokens, shown only once.
 #[derive(Debug)]
@@ -51,6 +48,17 @@ pub struct Opened {
 
 /// Signs in with address and password.
 pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
+    let keys = &door.program().keys;
+    with_password(door, email, password, |tx, account| open(tx, keys, account))
+}
+
+/// Checks address and password, with the limits on tries, and opens a sign-in by `open`.
+pub(super) fn with_password<T>(
+    door: &Door,
+    email: &str,
+    password: &Secret,
+    mut open: impl FnMut(&mut Tx<'_>, &Account) -> Done<T>,
+) -> Done<T> {
     let attempt = Attempt::count(door, email)?;
     let account = door.read(|conn| Ok(store::account::by_email(conn, email)?))?;
     let account = account.filter(|account| account.active);
@@ -67,37 +75,50 @@ pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
         Some(digest) if password::is_outdated(digest) => Some(door.program().passwords.hash(password)?),
         _ => None,
     };
-    let keys = &door.program().keys;
     door.in_shop(&account.shop, &Actor::Operator, |tx| {
         if let Some(digest) = &renewed {
             store::account::set_digest(tx, &account.id, digest)?;
         }
         attempt.succeeded(tx.conn)?;
-        open(tx, keys, &account)
+        open(tx, &account)
     })
 }
 
 /// Opens a sign-in for a person of the shop.
 pub fn open_for(tx: &mut Tx<'_>, keys: &Keyring, person: &PersonId) -> Done<Opened> {
+    let account = account_of(tx, person)?;
+    open(tx, keys, &account)
+}
+
+/// The account of a person of the shop, who is known to be there.
+pub(super) fn account_of(tx: &mut Tx<'_>, person: &PersonId) -> Done<Account> {
     let shop = tx.studio.id.clone();
     let account = store::account::by_id(tx.conn, &shop, person)?;
-    open(tx, keys, &account.ok_or_else(|| Fail::unexpected("the person is not there"))?)
+    account.ok_or_else(|| Fail::unexpected("the person is not there"))
 }
 
 /// Opens a sign-in for the account and writes that to the log.
 pub(super) fn open(tx: &mut Tx<'_>, keys: &Keyring, account: &Account) -> Done<Opened> {
-    let id = open_session(tx, &account.id)?;
+    let id = begin(tx, account, None)?;
+    let ends_at = session_end(tx.now);
+    tokens(tx, keys, &id, ends_at, account.clone())
+}
+
+/// Begins a sign-in of the account, and says so in the log; `page_digest` is that of the token in its cookie, if it is one
+/// of the pages.
+pub(super) fn begin(tx: &mut Tx<'_>, account: &Account, page_digest: Option<&str>) -> Done<SessionId> {
+    let id: SessionId = ids::new();
+    store::session::insert(tx, &id, &account.id, session_end(tx.now), page_digest)?;
     know_address(tx, &account.email)?;
     tx.actor = Actor::Person { id: account.id.clone(), role: account.role, session: id.clone() };
     record::write(tx, "session.opened", ("session", id.as_str()), json!({ "person": account.id.as_str() }))?;
-    let ends_at = session_end(tx.now);
-    tokens(tx, keys, &id, ends_at, account.clone())
+    Ok(id)
 }
 
 /// Opens a sign-in without tokens; returns its id.
 pub fn open_session(tx: &mut Tx<'_>, person: &PersonId) -> Done<SessionId> {
     let id: SessionId = ids::new();
-    store::session::insert(tx, &id, person, session_end(tx.now))?;
+    store::session::insert(tx, &id, person, session_end(tx.now), None)?;
     Ok(id)
 }
 

@@ -7,6 +7,7 @@ mod first;
 mod preview;
 mod publish;
 mod withdraw;
+mod words;
 
 use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
@@ -30,6 +31,7 @@ pub use first::{FirstMenu, first_menu, load_first};
 pub use preview::{Ask, Preview, Source, chosen_work, price};
 pub use publish::{is_in_force, publish, revisions, show_revision};
 pub use withdraw::withdraw;
+pub use words::{KnownWords, known_words};
 
 /// A published revision of the menu; it never changes.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -36,6 +36,12 @@ struct Row {
     active: bool,
 }
 
+/// What only a sign-in of the pages needs: its id, the id of its person, and when it was used last.
+type PageRow = (String, String, Option<i64>);
+
+/// Minutes after which a sign-in that is not used ends (OWASP ASVS 5.0, 7.3.1).
+pub const IDLE_MINUTES: i64 = 30;
+
 /// The actor and the shop of verified claims, or `NotSignedIn` if the sign-in has ended.
 pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, Studio)> {
     let found: Option<(Row, ShopRow)> = session::table
@@ -50,14 +56,57 @@ pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, 
         .first(conn)
         .optional()
         .map_err(DbError::from)?;
-    let ended = || Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again."));
     let (row, shop) = found.ok_or_else(ended)?;
-    if row.ended_at.is_some() || row.ends_at <= now.ms() || !row.active {
+    Ok((row.actor(&claims.sid, &claims.sub, now)?, studio(shop)?))
+}
+
+/// The actor and the shop behind the digest of a page's token, or 401 if the sign-in has ended or was idle for too long.
+/// `prolonged` is the end that the program's memory gives it, since a use is written down only every few minutes.
+pub fn standing_on_pages(conn: &mut Conn, digest: &str, prolonged: UtcTime, now: UtcTime) -> Done<(Actor, Studio)> {
+    let found: Option<(PageRow, Row, ShopRow)> = session::table
+        .inner_join(person::table.on(person::id.eq(session::person_id)))
+        .inner_join(shop::table.on(shop::id.eq(session::shop_id)))
+        .filter(session::page_digest.eq(digest))
+        .select((
+            (session::id, session::person_id, session::page_used_at),
+            (session::ends_at, session::ended_at, person::role, person::active),
+            (shop::id, shop::name, shop::currency, shop::zone, shop::country),
+        ))
+        .first(conn)
+        .optional()
+        .map_err(DbError::from)?;
+    let ((id, person, used_at), row, shop) = found.ok_or_else(ended)?;
+    let idle_at = used_at.unwrap_or_default().saturating_add(IDLE_MINUTES * 60_000);
+    if idle_at.max(prolonged.ms()) <= now.ms() {
         return Err(ended());
     }
-    let role: Role = RowId::of("person", &claims.sub).read("role", row.role)?;
-    let actor = Actor::Person { id: PersonId::new(&claims.sub), role, session: SessionId::new(&claims.sid) };
-    Ok((actor, studio(shop)?))
+    Ok((row.actor(&id, &person, now)?, studio(shop)?))
+}
+
+/// The shop of the sign-in behind the digest of a page's token, or 401 if there is none.
+pub fn shop_on_pages(conn: &mut Conn, digest: &str) -> Done<ShopId> {
+    let shop: Option<String> = session::table
+        .filter(session::page_digest.eq(digest))
+        .select(session::shop_id)
+        .first(conn)
+        .optional()
+        .map_err(DbError::from)?;
+    shop.map(ShopId::new).ok_or_else(ended)
+}
+
+fn ended() -> Fail {
+    Refused::unauthenticated("This sign-in has ended. Sign in again.").into()
+}
+
+impl Row {
+    /// The person behind a sign-in that still stands.
+    fn actor(self, session: &str, person: &str, now: UtcTime) -> Done<Actor> {
+        if self.ended_at.is_some() || self.ends_at <= now.ms() || !self.active {
+            return Err(ended());
+        }
+        let role: Role = RowId::of("person", person).read("role", self.role)?;
+        Ok(Actor::Person { id: PersonId::new(person), role, session: SessionId::new(session) })
+    }
 }
 
 impl Studio {

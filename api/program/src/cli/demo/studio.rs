@@ -40,7 +40,8 @@ pub(super) struct Plan {
 /// Person who works in the demo.
 #[derive(Deserialize)]
 pub(super) struct Worker {
-    name: String,
+    /// Their name.
+    pub(super) name: String,
     /// The address they sign in with.
     pub(super) email: String,
     /// OWNER, DESK or TECHNICIAN.

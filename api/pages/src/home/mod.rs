@@ -1,0 +1,66 @@
+//! The start page: for whoever is signed in, what comes first for their role; for others, the page to sign in on; on an empty
+//! database, the setup.
+//!
+//! | address | who | what |
+//! | --- | --- | --- |
+//! | `GET /` | anyone | the start page |
+
+use actix_web::get;
+use actix_web::http::StatusCode;
+use actix_web::web::Data;
+use askama::Template;
+use baywright_core::platform::door::Door;
+use baywright_core::platform::fail::Done;
+use baywright_core::platform::identity::Anyone;
+use baywright_core::platform::tx::Tx;
+use baywright_core::shop::usecase::any_shop;
+use baywright_http::platform::answer::Answer;
+use baywright_http::platform::app::App;
+use baywright_http::platform::door::DoorCall;
+use baywright_http::platform::page::PageRead;
+use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
+
+use crate::access::first_page;
+use crate::platform::{DeskFrame, Insider, html, see_other};
+use crate::setup::{Pending, pending};
+
+/// The start page of somebody who is signed in.
+#[derive(Template)]
+#[template(path = "home/views/home.html")]
+struct Page {
+    frame: DeskFrame,
+    /// The step of the setup that comes next, for the owner; `None` if all are done.
+    pending: Option<Pending>,
+}
+
+/// Adds the start page.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(Unlisted::get("/", start));
+}
+
+#[get("/")]
+async fn start(app: Data<App>, page: Option<PageRead<Anyone>>, door: DoorCall) -> Answer {
+    if let Some(page) = page {
+        match page.read(found).await {
+            Ok((insider, pending)) => {
+                let frame = DeskFrame::new("Start", insider, page.form_code(), "/");
+                return html(StatusCode::OK, &Page { frame, pending });
+            }
+            Err(problem) if problem.status() == StatusCode::UNAUTHORIZED => {}
+            Err(problem) => return Err(problem),
+        }
+    }
+    if door.run(has_shop).await? { first_page(&app) } else { Ok(see_other("/set-up")) }
+}
+
+/// Whether there is a shop yet.
+fn has_shop(door: &Door) -> Done<bool> {
+    door.read(any_shop)
+}
+
+/// The person, and the step of the setup that comes next, if they can do it.
+fn found(tx: &mut Tx<'_>) -> Done<(Insider, Option<Pending>)> {
+    let insider = Insider::of(tx)?;
+    let pending = if insider.is_owner() { pending(tx)? } else { None };
+    Ok((insider, pending))
+}

@@ -1,0 +1,25 @@
+//! Who the studio is, and its settings.
+//!
+//! | address | who | what |
+//! | --- | --- | --- |
+//! | `GET`, `POST /shop` | owner, desk | name, address and numbers of the studio, as its documents and emails show them |
+//! | `GET`, `POST /tax` | owner | the tax that new services take, with its rates |
+//! | `GET`, `POST /hours` | owner, desk | the opening hours of the usual week |
+//! | `GET`, `POST /bays` | owner, desk | the bays, and a form for one more |
+//! | `GET`, `POST /bays/{id}` | owner, desk | one bay |
+
+mod bay;
+mod hours;
+mod profile;
+mod tax;
+
+use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
+
+/// Adds the feature's pages.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(Unlisted::get("/shop", profile::show)).service(Unlisted::post("/shop", profile::save));
+    config.service(Unlisted::get("/tax", tax::show)).service(Unlisted::post("/tax", tax::save));
+    config.service(Unlisted::get("/hours", hours::show)).service(Unlisted::post("/hours", hours::save));
+    config.service(Unlisted::get("/bays", bay::show)).service(Unlisted::post("/bays", bay::add));
+    config.service(Unlisted::get("/bays/{id}", bay::show_one)).service(Unlisted::post("/bays/{id}", bay::save_one));
+}

@@ -1,0 +1,106 @@
+//! A walk from the start page over every link, as each role: each leads somewhere, every page is reached, and nothing is
+//! written by looking.
+
+use std::collections::BTreeSet;
+
+use baywright_core::platform::identity::Role;
+use baywright_tests::browser::{Browser, unescaped};
+use baywright_tests::{Studio, on_each_engine};
+use serde_json::json;
+
+use super::may::MAY;
+
+/// What a page leads to.
+struct Ways {
+    /// Addresses of its links.
+    links: BTreeSet<String>,
+    /// Addresses that take its forms.
+    forms: BTreeSet<String>,
+}
+
+/// The values of an attribute behind each beginning of a tag, as far as they are addresses of ours.
+fn addresses(page: &str, tag: &str, attribute: &str) -> BTreeSet<String> {
+    let tags = page.split(tag).skip(1).filter_map(|rest| rest.split('>').next());
+    let values = tags.filter_map(|tag| tag.split(&format!("{attribute}=\"")).nth(1)?.split('"').next());
+    let ours = values.filter(|value| value.starts_with('/'));
+    ours.map(|value| unescaped(value.split('#').next().unwrap_or_default())).collect()
+}
+
+fn ways(page: &str) -> Ways {
+    Ways { links: addresses(page, "<a ", "href"), forms: addresses(page, "<form ", "action") }
+}
+
+/// The line of the table that an address belongs to, without what follows its path.
+fn line(method: &str, address: &str) -> Option<&'static (&'static str, &'static str)> {
+    let path = address.split(['?', '#']).next().unwrap_or_default();
+    let fits = |pattern: &str| {
+        let (pattern, path): (Vec<&str>, Vec<&str>) = (pattern.split('/').collect(), path.split('/').collect());
+        pattern.len() == path.len()
+            && pattern.iter().zip(&path).all(|(part, real)| part == real || part.starts_with('{'))
+    };
+    // A path that is written out comes before one with a placeholder.
+    let exact = MAY.iter().find(|(address, _)| address.split_once(' ') == Some((method, path)));
+    exact.or_else(|| {
+        MAY.iter().find(|(address, _)| address.split_once(' ').is_some_and(|(m, p)| m == method && fits(p)))
+    })
+}
+
+/// Follows every link from the start page; gives the lines of the table that were reached.
+fn crawled(browser: &Browser, letter: char) -> BTreeSet<&'static str> {
+    let (mut open, mut seen) = (vec!["/".to_owned()], BTreeSet::new());
+    let mut reached = BTreeSet::new();
+    while let Some(address) = open.pop() {
+        if !seen.insert(address.clone()) {
+            continue;
+        }
+        let answer = browser.get(&address);
+        assert!([200, 303].contains(&answer.status), "{letter}: {address}: {}", answer.status);
+        let Some((known, _)) = line("GET", &address) else { continue };
+        reached.insert(*known);
+        let ways = ways(&answer.text);
+        for form in ways.forms {
+            let (_, may) = line("POST", &form).or_else(|| line("GET", &form)).unwrap_or_else(|| {
+                panic!("{letter}: {address} has a form for {form}, which takes none");
+            });
+            assert!(*may == "open" || may.contains(letter), "{letter}: {address} has a form for {form}, for {may}");
+        }
+        open.extend(ways.links);
+    }
+    reached
+}
+
+/// A studio with a bay and a draft of the menu, so that there is something to look at.
+fn furnished(studio: &Studio) {
+    let owner = studio.owner();
+    owner.post("/v1/bays", &json!({ "name": "Bay 1" })).expect(201);
+    let euros = |amount: &str| json!({ "amount": amount, "currency": "EUR" });
+    let first = json!({ "labour_rate": euros("65.00"), "price_step": euros("5.00") });
+    owner.act("/v1/menu/draft/first-menu", "\"0\"", &first).expect(200);
+}
+
+#[test]
+fn every_link_leads_somewhere_and_every_page_of_a_role_is_reached() {
+    on_each_engine(|studio| {
+        furnished(studio);
+        for (letter, role) in [('O', Role::Owner), ('D', Role::Desk), ('T', Role::Technician), ('A', Role::Accountant)]
+        {
+            let reached = crawled(&studio.browser_of(role), letter);
+            let inside = MAY.iter().filter(|(address, may)| address.starts_with("GET ") && may.contains(letter));
+            let orphans: Vec<&str> = inside.map(|(address, _)| *address).filter(|a| !reached.contains(a)).collect();
+            assert!(orphans.is_empty(), "{letter}: no link leads to {orphans:?}");
+        }
+    });
+}
+
+#[test]
+fn nothing_is_written_by_looking() {
+    on_each_engine(|studio| {
+        furnished(studio);
+        let browser = studio.browser_of(Role::Owner);
+        // When a sign-in was used is noted on its own row.
+        let rows = || -> Vec<_> { studio.every_row().into_iter().filter(|(table, _)| table != "session").collect() };
+        let before = rows();
+        assert!(crawled(&browser, 'O').len() > 10);
+        assert_eq!(rows(), before);
+    });
+}

@@ -1,0 +1,198 @@
+//! Who may see what: every page with every role and with nobody, and every form from elsewhere.
+//!
+//! A new page needs its line in `may.rs`.
+
+use std::collections::BTreeSet;
+
+use baywright_core::platform::identity::Role;
+use baywright_http::routes::addresses;
+use baywright_pages::routes::PAGES;
+use baywright_tests::answer::Answer;
+use baywright_tests::browser::{Browser, main_form, unescaped};
+use baywright_tests::visitor::fields_of;
+use baywright_tests::{Studio, on_each_engine};
+use serde_json::json;
+
+use super::may::MAY;
+
+const ROLES: [(char, Role); 4] =
+    [('O', Role::Owner), ('D', Role::Desk), ('T', Role::Technician), ('A', Role::Accountant)];
+
+/// Method, path and roles of the pages that need a sign-in.
+fn inside() -> impl Iterator<Item = (&'static str, &'static str, &'static str)> {
+    let inside = MAY.iter().filter(|(_, may)| *may != "open");
+    inside.map(|(address, may)| {
+        let (method, path) = address.split_once(' ').unwrap();
+        (method, path, *may)
+    })
+}
+
+/// The address of a page: its path, with the id of a bay or of a person who is there.
+fn at(studio: &Studio, path: &str) -> String {
+    if !path.contains("{id}") {
+        return path.to_owned();
+    }
+    let id = if path.starts_with("/bays/") {
+        let name: String = baywright_core::platform::ids::new();
+        studio.owner().post("/v1/bays", &json!({ "name": name })).expect(201)["id"].as_str().unwrap().to_owned()
+    } else {
+        studio.hire(Role::Desk).to_string()
+    };
+    path.replace("{id}", &id)
+}
+
+/// Asks for a page; a form is empty but for what every form carries.
+fn ask(browser: &Browser, method: &str, path: &str, code: &str, site: &str) -> Answer {
+    let fields = fields_of(&[("code", code), ("key", "once"), ("version", "1")]);
+    let site = [("sec-fetch-site", site)];
+    if method == "GET" { browser.get(path) } else { browser.send(method, path, &site, Some(&fields)) }
+}
+
+#[test]
+fn the_table_and_the_service_name_the_same_pages() {
+    let there: BTreeSet<String> =
+        addresses(&PAGES).into_iter().map(|(method, path)| format!("{method} {path}")).collect();
+    let listed: BTreeSet<String> = MAY.iter().map(|(address, _)| (*address).to_owned()).collect();
+    let missing: Vec<&String> = there.difference(&listed).collect();
+    assert!(missing.is_empty(), "give these their lines in tests/api/pages/may.rs: {missing:#?}");
+    let gone: Vec<&String> = listed.difference(&there).collect();
+    assert!(gone.is_empty(), "tests/api/pages/may.rs names pages that are not there: {gone:#?}");
+    assert!(MAY.is_sorted_by(|a, b| a.0 < b.0), "tests/api/pages/may.rs is in alphabetical order, each line once");
+}
+
+#[test]
+fn each_role_sees_the_pages_that_the_table_says() {
+    on_each_engine(|studio| {
+        let mut faults = Vec::new();
+        for (letter, role) in ROLES {
+            for (method, path, may) in inside() {
+                // Someone new each time: one of the forms signs out.
+                let browser = studio.browser_of(role);
+                let answer = ask(&browser, method, &at(studio, path), &browser.code(), "same-origin");
+                let fits = match answer.status {
+                    403 => !may.contains(letter),
+                    200 | 303 | 412 | 422 => may.contains(letter),
+                    _ => false,
+                };
+                if !fits {
+                    faults.push(format!("{method} {path} as {letter}: {} {}", answer.status, answer.text));
+                }
+            }
+        }
+        assert!(faults.is_empty(), "{}", faults.join("\n"));
+    });
+}
+
+#[test]
+fn whoever_is_not_signed_in_is_asked_to_sign_in_and_comes_back() {
+    on_each_engine(|studio| {
+        for (method, path, _) in inside() {
+            let path = &path.replace("{id}", "0198c0de-0000-7000-8000-000000000001");
+            let answer = ask(&studio.browser(), method, path, "", "same-origin");
+            if method == "GET" {
+                let back = format!("/sign-in?back={}", path.replace('/', "%2F"));
+                assert_eq!((answer.status, answer.header("location")), (303, back.as_str()), "{path}");
+            } else {
+                assert_eq!(answer.status, 401, "{path}");
+                assert!(answer.text.contains("<h1>Sign in</h1>"), "{path}: {}", answer.text);
+            }
+            // A program hears it as it does from the API.
+            let kind = [("content-type", "application/x-www-form-urlencoded")];
+            let body = (method == "POST").then(Vec::new);
+            studio.nobody().send(method, path, &kind, body).problem(401, "not-signed-in");
+        }
+    });
+}
+
+#[test]
+fn a_form_is_taken_from_our_own_pages_alone() {
+    on_each_engine(|studio| {
+        for (_, path, _) in inside().filter(|(method, _, _)| *method == "POST") {
+            let path = &at(studio, path);
+            let browser = studio.browser_of(Role::Owner);
+            let (code, others) = (browser.code(), studio.browser_of(Role::Owner).code());
+            let (code, others) = (code.as_str(), others.as_str());
+            for (code, site) in
+                [("", "same-origin"), (others, "same-origin"), (code, "cross-site"), (code, "same-site")]
+            {
+                let answer = ask(&browser, "POST", path, code, site);
+                assert_eq!(answer.status, 403, "{path} with {code:?} from {site}: {}", answer.text);
+                // Only a form of our own pages may be sent again.
+                assert_eq!(answer.text.contains("Send it now"), site == "same-origin", "{path} from {site}");
+            }
+            // An old browser says nothing of the site.
+            let fields = fields_of(&[("code", code), ("key", "once"), ("version", "1")]);
+            let answer = browser.send("POST", path, &[], Some(&fields));
+            assert!([200, 303, 412, 422].contains(&answer.status), "{path}: {}", answer.status);
+        }
+    });
+}
+
+/// What somebody types into each form that is not taken yet, since something else in it is missing or wrong.
+const TYPED: [(&str, &[(&str, &str)]); 9] = [
+    ("/bays", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
+    ("/bays/{id}", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
+    ("/hours", &[("hours.0.from", "<b>late</b>"), ("hours.0.until", "17:30")]),
+    ("/menu", &[("labour_rate", "65,<b>")]),
+    ("/people", &[("name", "Niamh <b>"), ("email", "nobody")]),
+    ("/people/{id}", &[("name", "Niamh <b>"), ("email", "nobody")]),
+    ("/set-up/mail", &[("email", "<nobody>")]),
+    ("/shop", &[("name", "Harbour <b>"), ("email", "nobody"), ("iban", "IE00")]),
+    ("/tax", &[("name", "Reduced <b>"), ("rates.0.percent", "much")]),
+];
+
+#[test]
+fn a_form_that_is_not_taken_says_why_and_keeps_what_was_typed() {
+    on_each_engine(|studio| {
+        let browser = studio.browser_of(Role::Owner);
+        let forms = inside().filter(|(method, _, _)| *method == "POST").map(|(_, path, _)| path);
+        let untyped = ["/sign-out", "/menu/publish", "/people/{id}/invite"];
+        assert!(
+            forms.filter(|path| !untyped.contains(path)).eq(TYPED.iter().map(|(path, _)| *path)),
+            "each has a line"
+        );
+        for (path, typed) in TYPED {
+            let path = at(studio, path);
+            let fields = main_form(&browser.get(&path).text);
+            // A week without hours is one: the studio is closed.
+            if path != "/hours" {
+                let empty = browser.post(&path, &fields);
+                assert_eq!(empty.status, 422, "{path}: {}", empty.text);
+                assert!(empty.text.contains("<title>Error: "), "{path}: {}", empty.text);
+            }
+            let typed = fields_of(typed);
+            let page = browser.post(&path, &[fields, typed.clone()].concat());
+            assert_eq!(page.status, 422, "{path}: {}", page.text);
+            let shown = unescaped(&page.text);
+            for (name, value) in typed {
+                assert!(shown.contains(&format!("value=\"{value}\"")), "{path}: {name}: {}", page.text);
+            }
+            assert!(!page.text.contains("<b>late") && page.text.contains("aria-invalid=\"true\""), "{}", page.text);
+        }
+    });
+}
+
+#[test]
+fn pages_read_no_token_and_the_api_reads_no_cookie() {
+    on_each_engine(|studio| {
+        let browser = studio.browser_of(Role::Owner);
+        assert_eq!(browser.get("/shop").status, 200);
+        browser.get("/v1/me").problem(401, "not-signed-in");
+        let owner = studio.owner();
+        assert_eq!(owner.get("/v1/me").status, 200);
+        owner.get("/shop").problem(401, "not-signed-in");
+    });
+}
+
+#[test]
+fn pages_load_our_own_files_alone_and_tell_no_one() {
+    on_each_engine(|studio| {
+        let browser = studio.browser_of(Role::Owner);
+        for path in ["/", "/shop", "/hours", "/people", "/menu/trial", "/set-up/steps", "/sign-in", "/nothing"] {
+            let page = browser.get(path);
+            let policy = page.header("content-security-policy");
+            assert!(policy.starts_with("default-src 'none'") && !policy.contains("unsafe"), "{path}: {policy}");
+            assert_eq!((page.header("cache-control"), page.header("referrer-policy")), ("no-store", "no-referrer"));
+        }
+    });
+}

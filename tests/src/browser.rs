@@ -1,0 +1,115 @@
+//! A browser of somebody in the studio: it signs in by cookie and runs no scripts.
+
+use baywright_core::access::usecase::open_on_pages;
+use baywright_core::platform::identity::Role;
+use baywright_domain::id::PersonId;
+
+use crate::Studio;
+use crate::answer::Answer;
+use crate::markup;
+use crate::person::Person;
+use crate::visitor::hidden;
+
+/// Media types that browsers name.
+pub const ACCEPT: &str = "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8";
+
+/// A browser, with the cookie of a sign-in or without.
+pub struct Browser {
+    person: Person,
+    cookie: Option<String>,
+}
+
+impl Studio {
+    /// A browser in which nobody has signed in.
+    pub fn browser(&self) -> Browser {
+        Browser { person: self.nobody(), cookie: None }
+    }
+
+    /// A browser in which a new colleague of that role has signed in.
+    pub fn browser_of(&self, role: Role) -> Browser {
+        self.browser_of_person(&self.hire(role))
+    }
+
+    /// A browser in which that person has signed in.
+    pub fn browser_of_person(&self, id: &PersonId) -> Browser {
+        let token = self.in_shop(self.shop(), |tx| open_on_pages(tx, id));
+        Browser { person: self.nobody(), cookie: Some(format!("baywright={}", token.as_str())) }
+    }
+}
+
+impl Browser {
+    /// The same browser after an answer that sets its cookie.
+    #[track_caller]
+    pub fn after(&self, answer: &Answer) -> Self {
+        let cookie = answer.header("set-cookie").split(';').next().unwrap_or_default();
+        assert!(cookie.starts_with("baywright="), "{}: no cookie is set", answer.asked);
+        Self { person: self.person.clone(), cookie: Some(cookie.to_owned()) }
+    }
+
+    /// Opens a page.
+    pub fn get(&self, path: &str) -> Answer {
+        self.send("GET", path, &[], None)
+    }
+
+    /// Sends a form from a page of the service.
+    pub fn post(&self, path: &str, fields: &[(String, String)]) -> Answer {
+        self.send("POST", path, &[("sec-fetch-site", "same-origin")], Some(fields))
+    }
+
+    /// Sends a request with headers of the caller's choice; a page that answers must hold together.
+    #[track_caller]
+    pub fn send(
+        &self,
+        method: &str,
+        path: &str,
+        headers: &[(&str, &str)],
+        fields: Option<&[(String, String)]>,
+    ) -> Answer {
+        let mut all = vec![("accept", ACCEPT)];
+        if let Some(cookie) = &self.cookie {
+            all.push(("cookie", cookie.as_str()));
+        }
+        if fields.is_some() {
+            all.push(("content-type", "application/x-www-form-urlencoded"));
+        }
+        all.extend_from_slice(headers);
+        let encoded = |fields: &[(String, String)]| {
+            url::form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish().into_bytes()
+        };
+        let answer = self.person.send(method, path, &all, fields.map(encoded));
+        if answer.header("content-type").starts_with("text/html") {
+            let faults = markup::faults(&answer.text);
+            assert!(faults.is_empty(), "{}: {}\n{}", answer.asked, faults.join("\n"), answer.text);
+        }
+        answer
+    }
+
+    /// The code that forms need in this browser.
+    #[track_caller]
+    pub fn code(&self) -> String {
+        let page = self.get("/");
+        assert_eq!(page.status, 200, "{}", page.text);
+        let code = form(&page.text).into_iter().find(|(name, _)| name == "code");
+        code.map(|(_, value)| value).unwrap_or_default()
+    }
+}
+
+/// Names and values of a page's hidden fields, as a browser sends them.
+pub fn form(page: &str) -> Vec<(String, String)> {
+    hidden(page).into_iter().map(|(name, value)| (name, unescaped(&value))).collect()
+}
+
+/// The hidden fields of a page's first form, behind the one that signs out in the band.
+pub fn main_form(page: &str) -> Vec<(String, String)> {
+    let mut fields: Vec<_> = form(page).into_iter().skip(1).collect();
+    if let Some(next) = fields.iter().skip(1).position(|(name, _)| name == "code") {
+        fields.truncate(next + 1);
+    }
+    fields
+}
+
+/// The text of a page as somebody reads it.
+pub fn unescaped(text: &str) -> String {
+    let text = text.replace("&#60;", "<").replace("&#62;", ">").replace("&#34;", "\"").replace("&#39;", "'");
+    text.replace("&#38;", "&")
+}
