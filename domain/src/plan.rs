@@ -7,6 +7,7 @@ mod front;
 mod hands;
 mod merge;
 mod offered;
+mod orders;
 mod rest;
 mod scheduled;
 mod sequence;

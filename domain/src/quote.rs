@@ -5,6 +5,7 @@
 //! when a later one is signed too, the later one applies.
 
 mod choose;
+mod combine;
 mod terms;
 
 use alloc::collections::BTreeSet;
@@ -19,6 +20,7 @@ use crate::refusal::{Fault, Kind, Refusal, WrongState, told};
 use crate::word::words;
 
 pub use choose::{TaxChoice, choose_prices, own_rate, own_tax, required_lines};
+pub use combine::combinations;
 pub use terms::{Sum, Terms};
 
 words! {

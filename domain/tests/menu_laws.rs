@@ -20,7 +20,7 @@ fn at(pointer: &str, code: &'static str) -> (String, &'static str) {
 
 fn abilities(people: &[&[&str]], bays: &[&[&str]]) -> Abilities {
     let sets = |all: &[&[&str]]| all.iter().map(|one| codes(one).into_iter().collect()).collect();
-    Abilities { people: sets(people), bays: sets(bays) }
+    Abilities { people: sets(people), bays: sets(bays), most_stays: 1 }
 }
 
 fn warned(menu: &Menu, abilities: &Abilities) -> Vec<(String, &'static str)> {
@@ -48,7 +48,13 @@ fn work_that_nobody_can_do_or_no_bay_has_room_for_is_warned_of() {
     apart.steps[at("coat")].features.clear();
     let coating = apart.services.iter().position(|service| service.code == code("coating")).unwrap();
     let two_bays = abilities(&[&["correction"]], &[&["dust-free"], &["cover"]]);
-    assert_eq!(warned(&apart, &two_bays), [(format!("/services/{coating}/steps"), "no_bay_has_features")]);
+    let expected = [(format!("/services/{coating}/steps"), "no_bay_has_features")];
+    assert_eq!(warned(&apart, &two_bays), expected);
+    // A car that may change bays is moved for the coat, and for as many more steps as it may.
+    assert_eq!(warned(&apart, &Abilities { most_stays: 2, ..two_bays.clone() }), []);
+    apart.steps[at("final")].features = codes(&["dust-free"]);
+    assert_eq!(warned(&apart, &Abilities { most_stays: 2, ..two_bays.clone() }), expected);
+    assert_eq!(warned(&apart, &Abilities { most_stays: 3, ..two_bays }), []);
 }
 
 #[test]

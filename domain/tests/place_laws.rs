@@ -1,5 +1,6 @@
 //! Rules of a place that somebody asks for: why it can't be had, and what would be done in time instead.
 use baywright_domain::plan::{Hands, PlaceWanted, ServiceUnits, WorkPlan, without_one, work_plan};
+use baywright_domain::schedule::stays::{Moving, Visit};
 use baywright_domain::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Taken, Technician};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
@@ -51,6 +52,7 @@ fn why(services: &[&str], skills: &[&str], (bay, start): (&str, i64), held: &[Ta
         held,
         car,
         work: &work,
+        moving: Moving::OFF,
         bay,
         start: Minute::new(start),
     };
@@ -87,9 +89,9 @@ fn what_is_not_done_in_time_may_be_without_a_service() {
     let (from, by) = (Minute::new(480), Minute::new(1080));
     let alone = |service: &str| diary.search(&work(&[service]).to_schedule().unwrap()).earliest(from).unwrap();
     let services: Vec<ServiceUnits> = codes(&["interior", "wash-only"]).into_iter().map(Into::into).collect();
-    let less = |by| without_one(&menu(), &services, (medium(), Hands::One), &diary, (from, by));
+    let less = |by| without_one(&menu(), &services, (medium(), Hands::One), &diary, |_| Moving::OFF, (from, by));
     let washed = alone("wash-only");
-    assert!(less(by).contains(&(code("interior"), washed.clone())), "a wash is done within a day");
+    assert!(less(by).contains(&(code("interior"), Visit::from(washed.clone()))), "a wash is done within a day");
     assert_eq!(less(washed.finish - Minutes::new(1)), []);
 }
 
@@ -102,4 +104,35 @@ fn two_visits_follow_each_other_and_none_are_done_sooner() {
     assert!(both.steps.iter().skip(1).any(|step| step.code == *second));
     assert!(one.finish <= two.start);
     assert_eq!(split(two.finish - Minutes::new(1)), None);
+}
+
+#[test]
+fn a_car_that_changes_bays_is_refused_for_its_first_bay_or_for_one_that_is_taken_later() {
+    let (work, technicians) = (work(&["coating"]), people(&["correction"]));
+    let bay = |name: &str, features: &[&str]| Bay {
+        code: name.to_owned(),
+        features: features.iter().map(ToString::to_string).collect(),
+        open: days(),
+        held: IntervalSet::EMPTY,
+    };
+    // The coating needs cover and a bay without dust; the car may be washed anywhere.
+    let bays = [bay("wash", &["drain"]), bay("hall", &["cover", "dust-free"])];
+    let why = |bay: &str, start, held: &[Taken]| {
+        let wanted = PlaceWanted {
+            horizon: horizon(),
+            bays: &bays,
+            technicians: &technicians,
+            held,
+            car: &[],
+            work: &work,
+            moving: Moving::USUAL,
+            bay,
+            start: Minute::new(start),
+        };
+        wanted.why_not().unwrap()
+    };
+    let held = [taken("wash", 0, 480), taken("hall", 480, 14_400)];
+    assert_eq!(why("wash", 480, &held), Obstacle::BayTaken(Holder::Booking("other".into(), stretch(480, 14_400))));
+    assert_eq!(why("wash", 481, &[]), Obstacle::OffSlot { slot: Minutes::new(15) });
+    assert_eq!(why("attic", 480, &[]), Obstacle::NoBay);
 }

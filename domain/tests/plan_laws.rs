@@ -1,14 +1,16 @@
 //! Rules of work plans: merged once, in an order that meets every precedence, with budgets that only grow.
 use std::collections::BTreeMap;
+use std::num::NonZeroU32;
 
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors, Holds, Menu, Setup};
 use baywright_domain::plan::{
-    Hands, Left, PlanRefusal, ServiceUnits, attended_minutes, budget, changeover, merge, work_plan,
+    Hands, Left, PlanRefusal, ServiceUnits, WorkPlan, attended_minutes, budget, changeover, merge, work_plan,
 };
-use baywright_domain::schedule::Waits;
-use baywright_domain::time::{Minute, Minutes};
+use baywright_domain::schedule::stays::Moving;
+use baywright_domain::schedule::{Bay, Waits};
+use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use baywright_domain::vehicle::{Car, Powertrain, SizeClass};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -229,6 +231,52 @@ fn a_plan_keeps_the_front_of_its_orders() {
             assert_eq!(plan.to_schedule().unwrap().shortest(), plan.elapsed);
         }
     }
+}
+
+#[test]
+fn the_work_can_be_done_in_each_order_of_its_front() {
+    let mut looser = menu();
+    for step in &mut looser.steps {
+        step.wait.holds = Holds::After;
+    }
+    for hands in [Hands::One, Hands::Two] {
+        let plan = work_plan(&looser, &codes(&["coating", "interior"]), medium(), hands).unwrap();
+        let orders = plan.step_orders().unwrap();
+        assert_eq!(orders.len(), plan.orders.len());
+        for (which, front) in plan.orders.iter().enumerate() {
+            let same = plan.in_order(which);
+            let steps: Vec<Code> = same.steps.iter().map(|step| step.code.clone()).collect();
+            assert_eq!((&steps, same.changeover, same.elapsed), (&front.steps, front.changeover, front.elapsed));
+            let schedule = same.to_schedule().unwrap();
+            assert_eq!((&schedule, schedule.shortest()), (orders[which].plan(), front.elapsed));
+            assert_eq!(orders[which].changeover(), front.changeover);
+            for (place, step) in same.steps.iter().enumerate() {
+                let last = same.steps[..place].iter().rev().find(|earlier| step.after.contains(&earlier.code));
+                assert_eq!(step.held_back_by, last.map(|earlier| earlier.code.clone()));
+            }
+        }
+        assert_eq!(plan.in_order(99).steps, plan.steps);
+    }
+}
+
+#[test]
+fn a_car_is_moved_only_if_no_bay_has_everything_and_a_move_costs_its_minutes() {
+    let plan = work_plan(&menu(), &codes(&["coating"]), medium(), Hands::One).unwrap();
+    let bay = |features: &[&str]| Bay {
+        code: features.join("-"),
+        features: features.iter().map(ToString::to_string).collect(),
+        open: IntervalSet::EMPTY,
+        held: IntervalSet::EMPTY,
+    };
+    let allowed = Moving { max_stays: NonZeroU32::new(3).unwrap(), minutes: Minutes::new(10) };
+    assert_eq!(plan.moves_needed(&[bay(&["dust-free"]), bay(&["cover"])], allowed), allowed);
+    let one_bay = plan.moves_needed(&[bay(&["cover"]), bay(&["cover", "dust-free"])], allowed);
+    assert_eq!(one_bay, Moving { max_stays: NonZeroU32::MIN, ..allowed });
+    let moved = plan.clone().moved_before(["coat", "no-such-step"], Minutes::new(10));
+    let before = |plan: &WorkPlan| plan.steps.iter().find(|step| step.code == code("coat")).unwrap().changeover_before;
+    assert_eq!(before(&moved), before(&plan) + Minutes::new(10));
+    let ten_more = |minutes: Minutes| minutes + Minutes::new(10);
+    assert_eq!((moved.changeover, moved.elapsed), (ten_more(plan.changeover), ten_more(plan.elapsed)));
 }
 
 fn some_services() -> impl Strategy<Value = Vec<Code>> {

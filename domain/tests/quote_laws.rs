@@ -2,8 +2,8 @@
 use baywright_domain::document::{Discount, DiscountSize, Prices};
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::money::{Currency, Money, Percent};
-use baywright_domain::pricing::{Choice, Item, Line, LineDiscount, Off, build};
-use baywright_domain::quote::Terms;
+use baywright_domain::pricing::{Choice, Conflict, ConflictKind, Item, Line, LineDiscount, Off, build};
+use baywright_domain::quote::{Terms, combinations};
 use baywright_domain::tax::{Category, Profile, Rate, Treatment};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -71,6 +71,22 @@ fn nothing_to_pay_asks_for_no_deposit() {
     let terms = Terms { discounts: vec![whole], deposit: Some(size), ..terms(Prices::Gross) };
     let sum = terms.sum(&lines(), &[0, 1]).unwrap();
     assert_eq!((sum.totals.payable, sum.deposit), (Money::ZERO, None));
+}
+
+#[test]
+fn every_choice_that_can_be_taken_is_listed_once_the_fewest_lines_first() {
+    let line = |required: bool| Line { required, ..lines()[0].0.clone() };
+    let three = [line(true), line(false), line(false)];
+    assert_eq!(combinations(&three, &[]), [vec![], vec![1], vec![2], vec![1, 2]]);
+    let apart = Conflict { one: 1, other: 2, kind: ConflictKind::Excluded };
+    assert_eq!(combinations(&three, &[apart]), [vec![], vec![1], vec![2]]);
+    // Without a required line, something has to be ticked.
+    assert_eq!(combinations(&three[1..], &[]), [vec![0], vec![1], vec![0, 1]]);
+    // Of six optional lines: none, each alone, and all.
+    let many: Vec<Line> = [true].into_iter().chain([false; 6]).map(line).collect();
+    let listed = combinations(&many, &[]);
+    assert_eq!((listed.len(), listed.last().map(Vec::len)), (8, Some(6)));
+    assert_eq!(combinations(&many, &[apart]).last().map(Vec::len), Some(1));
 }
 
 proptest! {

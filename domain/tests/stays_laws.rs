@@ -179,7 +179,7 @@ proptest! {
     }
 
     #[test]
-    fn a_list_is_that_many_queries_and_rises(shop in shop()) {
+    fn a_list_is_that_many_queries_rises_and_can_be_booked_as_offered(shop in shop()) {
         let (diary, orders) = (diary(&shop), orders(&shop));
         let visits = diary.visits(&orders, shop.moving);
         let list = visits.list(Minute::new(0), 4);
@@ -188,6 +188,8 @@ proptest! {
         for visit in &list {
             let again = visits.earliest(from);
             prop_assert_eq!(again.as_ref(), Some(visit));
+            let booked = visits.at(&visit.stays[0].bay, visit.start);
+            prop_assert_eq!(booked.as_ref(), Some(visit));
             from = visit.start + Minutes::new(shop.slot);
         }
     }

@@ -5,6 +5,8 @@ mod early;
 mod fit;
 mod hands;
 mod letter;
+mod stays;
+mod unsigned;
 mod walls;
 mod why;
 
@@ -387,7 +389,7 @@ fn another_shop_and_another_role_reach_no_booking() {
 
 #[test]
 fn the_database_itself_keeps_two_cars_and_two_steps_apart() {
-    use baywright_core::schema::{attendance, placement};
+    use baywright_core::schema::{attendance, booking_stay};
     use diesel::prelude::*;
     on_each_engine(|studio| {
         let floor = studio.floor();
@@ -398,8 +400,8 @@ fn the_database_itself_keeps_two_cars_and_two_steps_apart() {
         let (first, second) = (first["id"].as_str().unwrap(), second["id"].as_str().unwrap());
         let nine = UtcTime::parse("2026-03-02T09:00:00Z").unwrap().minute().get();
         let refused = studio.try_in_shop(studio.shop(), |tx| {
-            let mine = placement::table.filter(placement::booking_id.eq(second));
-            let there = (placement::bay_id.eq(&floor.best), placement::starts.eq(nine));
+            let mine = booking_stay::table.filter(booking_stay::booking_id.eq(second));
+            let there = (booking_stay::bay_id.eq(&floor.best), booking_stay::starts.eq(nine));
             diesel::update(mine).set(there).execute(tx.conn).map_err(DbError::from)?;
             Ok(())
         });

@@ -81,6 +81,7 @@ def furnish(desk, mark):
     desk.post("/v1/menu/publish", {"from": None, "note": mark}, draft["version"])
     wash = {"lines": [{"kind": "SERVICE", "code": "wash"}], "size": "SMALL", "condition": "FAIR", "powertrain": "COMBUSTION"}
     desk.post("/v1/menu/price", wash | {"source": "IN_FORCE"})
+    desk.post("/v1/menu/first-times", {"choice": wash | {"source": "IN_FORCE"}})
 
 
 def looked_at(desk, mark, vehicle):

@@ -51,8 +51,8 @@ FROM at JOIN (SELECT id, row_number() OVER (ORDER BY id) - 1 AS place FROM bay) 
     JOIN (SELECT id, row_number() OVER (ORDER BY id) - 2 AS place FROM vehicle) AS car ON car.place = at.bay
 ORDER BY n";
 
-/// A quote, a booking, a place in a bay and a piece of somebody's work for each.
-const ROWS: [&str; 4] = [
+/// A quote, a booking, a place, its one bay and a piece of somebody's work for each.
+const ROWS: [&str; 5] = [
     "INSERT INTO quote (id, shop_id, number, series, year, counter, customer_id, vehicle_id, latest, version, created_at, updated_at)
      SELECT place.id, shop_id, place.id, 'placed', 2000, n + 1, customer_id, car_id, latest, version, created_at, updated_at
      FROM place, quote WHERE quote.id = :pattern",
@@ -64,6 +64,9 @@ const ROWS: [&str; 4] = [
      FROM place, plan WHERE plan.quote_id = :pattern",
     "INSERT INTO placement (id, shop_id, booking_id, bay_id, starts, finishes, live, vehicle_id)
      SELECT place.id, shop_id, place.id, bay_id, starts, finishes, live, car_id FROM place, quote WHERE quote.id = :pattern",
+    "INSERT INTO booking_stay (id, shop_id, booking_id, ordinal, bay_id, starts, finishes, live, vehicle_id)
+     SELECT place.id, shop_id, place.id, 0, bay_id, starts, finishes, live, car_id
+     FROM place, quote WHERE quote.id = :pattern",
     "INSERT INTO attendance (id, shop_id, booking_id, person_id, step, place, starts, finishes, live)
      SELECT place.id, shop_id, place.id, person_id, 'machine', 0, starts, finishes, live
      FROM place, quote WHERE quote.id = :pattern",

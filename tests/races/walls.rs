@@ -14,10 +14,10 @@ use diesel::{QueryableByName, RunQueryDsl, sql_query};
 use baywright_tests::engine::Engine;
 
 /// Pairs of live rows of one bay, or one person, that overlap.
-const BAYS: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM placement a JOIN placement b \
+const BAYS: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM booking_stay a JOIN booking_stay b \
     ON a.bay_id = b.bay_id AND a.id < b.id AND a.starts < b.finishes AND b.starts < a.finishes WHERE a.live AND b.live";
-/// Pairs of live places of one car that overlap.
-const CARS: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM placement a JOIN placement b \
+/// Pairs of live stays of one car that overlap.
+const CARS: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM booking_stay a JOIN booking_stay b \
     ON a.vehicle_id = b.vehicle_id AND a.id < b.id AND a.starts < b.finishes AND b.starts < a.finishes \
     WHERE a.live AND b.live";
 const PEOPLE: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM attendance a JOIN attendance b \
@@ -87,14 +87,14 @@ pub(crate) fn some_help(db: &Db) -> Result<(), String> {
 /// The question itself is put to the test: without its wall, one car is put into another's place, and must be found.
 fn would_be_seen(db: &Db, engine: Engine) -> Result<(), String> {
     let wall = match engine {
-        Engine::Sqlite => "DROP TRIGGER placement_update_overlap",
-        Engine::Postgres => "ALTER TABLE placement DROP CONSTRAINT placement_overlap",
+        Engine::Sqlite => "DROP TRIGGER booking_stay_update_overlap",
+        Engine::Postgres => "ALTER TABLE booking_stay DROP CONSTRAINT booking_stay_overlap",
     };
-    let there = "UPDATE placement SET \
-        bay_id = (SELECT bay_id FROM placement WHERE live ORDER BY id LIMIT 1), \
-        starts = (SELECT starts FROM placement WHERE live ORDER BY id LIMIT 1), \
-        finishes = (SELECT finishes FROM placement WHERE live ORDER BY id LIMIT 1) \
-        WHERE id = (SELECT MAX(id) FROM placement WHERE live)";
+    let there = "UPDATE booking_stay SET \
+        bay_id = (SELECT bay_id FROM booking_stay WHERE live ORDER BY id LIMIT 1), \
+        starts = (SELECT starts FROM booking_stay WHERE live ORDER BY id LIMIT 1), \
+        finishes = (SELECT finishes FROM booking_stay WHERE live ORDER BY id LIMIT 1) \
+        WHERE id = (SELECT MAX(id) FROM booking_stay WHERE live)";
     let found = Cell::new(0);
     let undone = db.write(Scope::Program, |conn| -> Result<(), Fail> {
         conn.batch_execute(wall).map_err(DbError::from)?;

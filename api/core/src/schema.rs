@@ -57,6 +57,8 @@ diesel::table! {
         promise_step_minutes -> Integer,
         price_detail -> Text,
         undo_minutes -> Integer,
+        max_stays -> Integer,
+        move_minutes -> Integer,
     }
 }
 
@@ -810,6 +812,24 @@ diesel::table! {
         agreed_starts -> Nullable<BigInt>,
         driven_out_on_arrival -> Nullable<Text>,
         driven_out_on_entry -> Nullable<Text>,
+        plan_order -> Integer,
+        move_minutes -> Integer,
+    }
+}
+
+diesel::table! {
+    booking_stay (id) {
+        id -> Text,
+        shop_id -> Text,
+        booking_id -> Text,
+        ordinal -> Integer,
+        bay_id -> Text,
+        starts -> BigInt,
+        finishes -> BigInt,
+        begins_with -> Nullable<Text>,
+        live -> Bool,
+        hold_until -> Nullable<BigInt>,
+        vehicle_id -> Nullable<Text>,
     }
 }
 
@@ -1084,6 +1104,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     plan,
     booking,
     placement,
+    booking_stay,
     attendance,
     amendment,
     job,

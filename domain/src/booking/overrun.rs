@@ -6,7 +6,8 @@ use alloc::vec::Vec;
 
 use super::BookingState;
 use crate::refusal::{Fault, Kind, Refusal};
-use crate::schedule::{Bay, Placement, Technician};
+use crate::schedule::stays::Visit;
+use crate::schedule::{Bay, Technician};
 use crate::time::{Interval, IntervalSet, Minute};
 
 /// A car that stays in its bay longer than booked.
@@ -62,8 +63,8 @@ fn in_the_way(other: &InTheWay) -> String {
         ),
         InTheWay::ToCome { car } => format!(
             "Move or cancel the booking of {car} first: it has the bay then, and a rescheduling can't move it. Its \
-             time is only held, or has begun, it is booked for two people, its car has another booking in these days, \
-             or it ends after the days of the rescheduling."
+             time is only held, or has begun, it is booked for two people, its car has another booking in these days \
+             or changes bays, or it ends after the days of the rescheduling."
         ),
     }
 }
@@ -116,24 +117,27 @@ impl LongerStay {
         self.rest
     }
 
-    /// Books the rest of the stay, and the time of the people who do the last step: all of their working time until it
-    /// is done. If two people do that step, both are booked in the placement while both are at work and free; each is
-    /// busy for as long as they are at work, since a person whose colleague is away or elsewhere continues alone.
+    /// Books the rest of the stay in the last bay, and the time of the people who do the last step: all of their working
+    /// time until it is done. If two people do that step, both are booked in the visit while both are at work and free;
+    /// each is busy for as long as they are at work, since a person whose colleague is away or elsewhere continues alone.
     ///
     /// # Errors
     /// [`BayHeld`] if others have the bay for some of the rest; then nothing is booked.
-    pub fn book(self, bays: &mut [Bay], people: &mut [Technician], placement: &mut Placement) -> Result<(), BayHeld> {
+    pub fn book(self, bays: &mut [Bay], people: &mut [Technician], visit: &mut Visit) -> Result<(), BayHeld> {
         let stay = IntervalSet::from(self.rest);
         let mut open = IntervalSet::EMPTY;
-        if let Some(bay) = bays.iter_mut().find(|bay| bay.code == placement.bay) {
+        if let Some(bay) = bays.iter_mut().find(|bay| bay.code == visit.last_bay()) {
             if !bay.held.intersection(&stay).is_empty() {
                 return Err(BayHeld);
             }
             bay.held = bay.held.union(&stay);
             open = bay.open.clone();
         }
-        placement.finish = self.rest.to();
-        let Some(last) = placement.steps.iter_mut().rfind(|step| !step.pieces.is_empty()) else { return Ok(()) };
+        visit.finish = self.rest.to();
+        if let Some(stay) = visit.stays.last_mut() {
+            stay.to = self.rest.to();
+        }
+        let Some(last) = visit.steps.iter_mut().rfind(|step| !step.pieces.is_empty()) else { return Ok(()) };
         let begun = last.pieces.last().map_or(self.now, |piece| piece.to().max(self.now));
         let rest: IntervalSet = Interval::new(begun, self.rest.to()).into_iter().collect();
         let at_work = rest.intersection(&open);
@@ -155,7 +159,7 @@ mod tests {
     use alloc::vec;
 
     use super::*;
-    use crate::schedule::PlacedStep;
+    use crate::schedule::{PlacedStep, Placement};
 
     fn set(pairs: &[(i64, i64)]) -> IntervalSet {
         pairs.iter().filter_map(|&(from, to)| Interval::new(Minute::new(from), Minute::new(to))).collect()
@@ -174,18 +178,19 @@ mod tests {
         Technician { code: code.into(), skills: BTreeSet::new(), working: set(&[(480, 1020)]), busy: set(busy) }
     }
 
-    fn place(technician: &str) -> Placement {
+    fn place(technician: &str) -> Visit {
         let step = |code: &str, technician: Option<&str>, pieces: &[(i64, i64)]| PlacedStep {
             code: code.into(),
             technician: technician.map(Into::into),
             pieces: set(pieces).iter().copied().collect(),
         };
-        Placement {
+        let placement = Placement {
             bay: "B".into(),
             start: Minute::new(480),
             finish: Minute::new(600),
             steps: vec![step("polish", Some(technician), &[(480, 600)]), step("cured", None, &[])],
-        }
+        };
+        Visit::from(placement)
     }
 
     #[test]
@@ -204,31 +209,32 @@ mod tests {
 
     #[test]
     fn the_bay_and_whoever_does_the_last_step_are_booked_until_the_new_finish() {
-        let (mut bays, mut people, mut placement) = ([bay(&[])], [person("T1", &[]), person("T2", &[])], place("T1"));
-        overrun(1100, 610).unwrap().book(&mut bays, &mut people, &mut placement).unwrap();
+        let (mut bays, mut people, mut visit) = ([bay(&[])], [person("T1", &[]), person("T2", &[])], place("T1"));
+        overrun(1100, 610).unwrap().book(&mut bays, &mut people, &mut visit).unwrap();
         assert_eq!(bays[0].held, set(&[(600, 1100)]));
         // From now on, while the person is at work and the bay is open.
         assert_eq!((&people[0].busy, &people[1].busy), (&set(&[(610, 1020)]), &IntervalSet::EMPTY));
-        let pieces: IntervalSet = placement.steps[0].pieces.iter().copied().collect();
-        assert_eq!((placement.finish, pieces), (Minute::new(1100), set(&[(480, 600), (610, 1020)])));
+        let pieces: IntervalSet = visit.steps[0].pieces.iter().copied().collect();
+        assert_eq!((visit.finish, pieces), (Minute::new(1100), set(&[(480, 600), (610, 1020)])));
+        assert_eq!(visit.stays[0].to, visit.finish);
     }
 
     #[test]
     fn of_two_each_is_busy_as_long_as_they_are_in_and_both_are_booked_while_both_are_free() {
         let two = PlacedStep::technician_of("T1", Some("T2"));
         let mut people = [person("T1", &[]), person("T2", &[(700, 800)])];
-        let (mut bays, mut placement) = ([bay(&[])], place(&two));
-        overrun(900, 600).unwrap().book(&mut bays, &mut people, &mut placement).unwrap();
+        let (mut bays, mut visit) = ([bay(&[])], place(&two));
+        overrun(900, 600).unwrap().book(&mut bays, &mut people, &mut visit).unwrap();
         assert_eq!((&people[0].busy, &people[1].busy), (&set(&[(600, 900)]), &set(&[(600, 900)])));
-        let pieces: IntervalSet = placement.steps[0].pieces.iter().copied().collect();
+        let pieces: IntervalSet = visit.steps[0].pieces.iter().copied().collect();
         assert_eq!(pieces, set(&[(480, 700), (800, 900)]));
     }
 
     #[test]
     fn a_bay_that_others_have_then_is_not_booked() {
-        let (mut bays, mut people, mut placement) = ([bay(&[(650, 700)])], [person("T1", &[])], place("T1"));
-        let refused = overrun(900, 600).unwrap().book(&mut bays, &mut people, &mut placement);
-        assert_eq!((refused, placement), (Err(BayHeld), place("T1")));
+        let (mut bays, mut people, mut visit) = ([bay(&[(650, 700)])], [person("T1", &[])], place("T1"));
+        let refused = overrun(900, 600).unwrap().book(&mut bays, &mut people, &mut visit);
+        assert_eq!((refused, visit), (Err(BayHeld), place("T1")));
         assert_eq!((&bays[0].held, &people[0].busy), (&set(&[(650, 700)]), &IntervalSet::EMPTY));
     }
 }

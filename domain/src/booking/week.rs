@@ -16,20 +16,21 @@ pub enum InWeek {
     Fixed,
 }
 
-/// What happens to a booking with a place from `starts` to `finishes`. The search knows neither two people nor that a
-/// car is in only one bay at a time, so `is_only` says whether its car has no other job in those days. Its start was a
+/// What happens to a booking with a place from `starts` to `finishes`. The search knows neither two people, nor that a
+/// car is in only one bay at a time, nor moves from bay to bay or other orders of the steps. So `is_plain` says whether
+/// the car has no other job in those days, keeps its bay, and its steps follow the plan's own order. Its start was a
 /// slot when it was booked; slots may be different now, and no search would find it again.
 pub fn in_week(
     state: BookingState,
     hands: Hands,
     (starts, finishes): (Minute, Minute),
-    is_only: bool,
+    is_plain: bool,
     horizon: Horizon,
 ) -> InWeek {
     let span = horizon.span();
     if state != BookingState::Booked || starts < span.from() || finishes > span.to() {
         InWeek::Fixed
-    } else if hands == Hands::One && is_only && horizon.is_slot(starts) {
+    } else if hands == Hands::One && is_plain && horizon.is_slot(starts) {
         InWeek::Moves
     } else {
         InWeek::Stays
@@ -44,8 +45,8 @@ mod tests {
     #[test]
     fn only_an_agreed_booking_of_a_car_with_one_job_for_one_pair_of_hands_on_a_slot_moves() {
         let horizon = Horizon::new(Minute::new(0), Minute::new(1440), Minutes::new(15)).unwrap();
-        let asked = |state, hands, starts, finishes, is_only| {
-            in_week(state, hands, (Minute::new(starts), Minute::new(finishes)), is_only, horizon)
+        let asked = |state, hands, starts, finishes, is_plain| {
+            in_week(state, hands, (Minute::new(starts), Minute::new(finishes)), is_plain, horizon)
         };
         assert_eq!(asked(BookingState::Booked, Hands::One, 480, 1440, true), InWeek::Moves);
         assert_eq!(asked(BookingState::Booked, Hands::Two, 480, 600, true), InWeek::Stays);

@@ -25,6 +25,8 @@ pub struct Abilities {
     pub people: Vec<BTreeSet<Code>>,
     /// The features of each bay in use.
     pub bays: Vec<BTreeSet<Code>>,
+    /// Maximum number of bays that one car is in, one after another.
+    pub most_stays: u32,
 }
 
 impl Abilities {
@@ -34,6 +36,24 @@ impl Abilities {
 
     fn a_bay_has(&self, features: &BTreeSet<Code>) -> bool {
         self.bays.iter().any(|bay| features.is_subset(bay))
+    }
+
+    /// The minimum number of bays, one after another, in which these steps can be done by stage and code. Each step must
+    /// have a bay.
+    fn stays_for(&self, steps: &[&Step]) -> u32 {
+        let mut order = steps.to_vec();
+        order.sort_by_key(|step| (step.stage, &step.code));
+        let (mut stays, mut here): (u32, Vec<&BTreeSet<Code>>) = (1, self.bays.iter().collect());
+        for features in order.into_iter().map(features_of) {
+            let fits = |bay: &&BTreeSet<Code>| features.is_subset(bay);
+            // Staying for as long as a bay serves never needs more bays than leaving it sooner.
+            if !here.iter().any(fits) {
+                stays += 1;
+                here = self.bays.iter().collect();
+            }
+            here.retain(fits);
+        }
+        stays
     }
 }
 
@@ -136,8 +156,18 @@ impl Look<'_> {
             features.is_empty() || self.abilities.a_bay_has(&features)
         });
         let all: BTreeSet<Code> = steps.iter().flat_map(|step| features_of(step)).collect();
-        // A car keeps one bay for the whole job.
-        if each && !all.is_empty() && !self.abilities.a_bay_has(&all) {
+        if !each || all.is_empty() || self.abilities.a_bay_has(&all) {
+            return;
+        }
+        let (stays, most) = (self.abilities.stays_for(&steps), self.abilities.most_stays.max(1));
+        if most > 1 && stays > most {
+            let detail = format!(
+                "a car for {} would be in {stays} bays one after another ({}), and the shop's terms allow {most}",
+                service.name,
+                listed(&all)
+            );
+            self.warn(format!("/services/{at}/steps"), "no_bay_has_features", detail);
+        } else if stays > most {
             let detail = format!(
                 "no single bay in use has everything that {} needs ({}), so it can't be booked in one visit{}",
                 service.name,

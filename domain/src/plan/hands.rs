@@ -16,12 +16,22 @@ impl WorkPlan {
     /// no longer be the best; [`work_plan`](super::work_plan) for that number of people makes the whole front.
     #[must_use]
     pub fn with(mut self, hands: Hands) -> Self {
-        let (mut ready, mut finish) = (Minutes::ZERO, Minutes::ZERO);
-        let mut waits: Vec<(Code, Minutes)> = Vec::new();
         for step in &mut self.steps {
             step.hands = if step.two_hands.is_some() { hands } else { Hands::One };
             step.budget = step.budget.shared(share(step.two_hands, hands));
             step.attended = step.budget.minutes;
+        }
+        self.attended = self.steps.iter().map(|step| step.attended).sum();
+        self.set_times();
+        self.keep_own_order();
+        self
+    }
+
+    /// Sets when each step begins and the plan ends, if nothing interrupts.
+    pub(super) fn set_times(&mut self) {
+        let (mut ready, mut finish) = (Minutes::ZERO, Minutes::ZERO);
+        let mut waits: Vec<(Code, Minutes)> = Vec::new();
+        for step in &mut self.steps {
             let holding = waits.iter().filter(|(first, _)| step.after.contains(first));
             let begin = holding.fold(ready, |begin, (_, passed)| begin.max(*passed));
             step.start_offset = begin + step.changeover_before;
@@ -36,24 +46,28 @@ impl WorkPlan {
                 }
             }
         }
-        self.attended = self.steps.iter().map(|step| step.attended).sum();
         self.elapsed = finish;
-        self.keep_own_order();
-        self
     }
 
     /// Reduces the front of orders to the plan's own order, as for a plan of which nothing else is known. That is the
     /// whole front if this order has the least changeover and each wait holds the whole car.
-    fn keep_own_order(&mut self) {
+    pub(super) fn keep_own_order(&mut self) {
         let timings: Vec<Timing> = self.steps.iter().map(timing).collect();
         let one_order = !timings.iter().any(|timing| timing.holds_single_steps());
-        let steps = self.steps.iter().map(|step| step.code.clone()).collect();
-        let last = self.steps.last().map_or(Minutes::ZERO, |step| step.changeover_after);
-        let changeovers = self.steps.iter().map(|step| step.changeover_before).chain([last]).collect();
-        let (changeover, elapsed) = (self.changeover, self.elapsed);
-        self.orders = alloc::vec![PlanOrder { steps, changeovers, changeover, elapsed }];
+        self.orders = alloc::vec![self.own_order()];
         self.orders_proven = self.proven && one_order;
         self.elapsed_bound = self.elapsed.min(in_series(&timings) + self.changeover_bound);
+    }
+
+    /// The order of the steps as they are.
+    pub(super) fn own_order(&self) -> PlanOrder {
+        let last = self.steps.last().map_or(Minutes::ZERO, |step| step.changeover_after);
+        PlanOrder {
+            steps: self.steps.iter().map(|step| step.code.clone()).collect(),
+            changeovers: self.steps.iter().map(|step| step.changeover_before).chain([last]).collect(),
+            changeover: self.changeover,
+            elapsed: self.elapsed,
+        }
     }
 
     /// One sentence for each order of the front: the time that the first takes, and what each of the others costs and

@@ -6,6 +6,7 @@ use core::cmp::Reverse;
 
 use super::{Hands, PlannedStep, ServiceUnits, WorkPlan, features, work_plan};
 use crate::menu::{Code, Holds, Menu, WaitWhen};
+use crate::schedule::stays::{Moving, Visit};
 use crate::schedule::{self, Diary, Placement, Unplannable, Work};
 use crate::time::Minute;
 use crate::vehicle::Car;
@@ -45,19 +46,21 @@ impl WorkPlan {
 }
 
 /// The work without one of its services, for each service without which it is done by `by`: the service that is left out,
-/// and the first place of the rest from `from` on.
+/// and the first visit for the rest from `from` on. `moving` are the moves that a car may make for some work.
 pub fn without_one(
     menu: &Menu,
     services: &[ServiceUnits],
     (car, hands): (Car, Hands),
     diary: &Diary,
+    moving: impl Fn(&WorkPlan) -> Moving,
     (from, by): (Minute, Minute),
-) -> Vec<(Code, Placement)> {
+) -> Vec<(Code, Visit)> {
     let less = services.iter().filter_map(|left_out| {
         let rest: Vec<ServiceUnits> = services.iter().filter(|one| *one != left_out).cloned().collect();
         let work = work_plan(menu, &rest, car, hands).ok()?;
-        let placement = diary.search(&work.to_schedule().ok()?).earliest(from)?;
-        (placement.finish <= by).then(|| (left_out.service.clone(), placement))
+        let orders = work.step_orders().ok()?;
+        let visit = diary.visits(&orders, moving(&work)).earliest(from)?;
+        (visit.finish <= by).then(|| (left_out.service.clone(), visit))
     });
     less.collect()
 }

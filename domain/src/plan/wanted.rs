@@ -1,9 +1,12 @@
 //! A place that somebody requests, and the reason why the work doesn't fit there.
 
+use alloc::collections::BTreeSet;
 use alloc::string::String;
+use core::slice;
 
-use super::{Hands, PlannedStep, WorkPlan};
-use crate::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Placement, Taken, Technician, Unplannable};
+use super::{Hands, PlannedStep, WorkPlan, features};
+use crate::schedule::stays::{Moving, Visit};
+use crate::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Taken, Technician, Unplannable};
 use crate::time::{Interval, Minute};
 
 /// A requested bay and start, with the shop's time.
@@ -21,7 +24,9 @@ pub struct PlaceWanted<'a> {
     pub car: &'a [Taken],
     /// Work to be done.
     pub work: &'a WorkPlan,
-    /// Code of the bay that is asked for.
+    /// Moves that the car may make.
+    pub moving: Moving,
+    /// Code of the bay that is asked for: of the first one, if the car changes bays.
     pub bay: &'a str,
     /// Requested start.
     pub start: Minute,
@@ -34,14 +39,19 @@ impl PlaceWanted<'_> {
     /// # Errors
     /// [`Unplannable`] if bays or people share a code, or no step takes time.
     pub fn why_not(&self) -> Result<Obstacle, Unplannable> {
-        let plan = self.work.to_schedule()?;
+        let (plan, orders) = (self.work.to_schedule()?, self.work.step_orders()?);
         let empty = Diary::new(self.horizon, self.bays, self.technicians)?;
-        let search = empty.search(&plan);
+        let (search, visits) = (empty.search(&plan), empty.visits(&orders, self.moving));
         let Some(bay) = self.bays.iter().find(|bay| bay.code == self.bay) else { return Ok(Obstacle::NoBay) };
-        if let Some(ideal) = search.at(self.bay, self.start) {
+        if let Some(ideal) = visits.at(self.bay, self.start) {
             return Ok(self.taken(&ideal));
         }
-        if let Some(feature) = plan.features().difference(&bay.features).next() {
+        // A car that changes bays needs in the first one what its first step needs.
+        let moves = self.moving.max_stays > Moving::OFF.max_stays && visits.have_bays();
+        let begun = self.work.steps.first().filter(|_| moves).map(slice::from_ref);
+        let needed: BTreeSet<String> =
+            features(begun.unwrap_or(&self.work.steps)).iter().map(|code| String::from(code.as_str())).collect();
+        if let Some(feature) = needed.difference(&bay.features).next() {
             return Ok(Obstacle::Feature { feature: feature.clone() });
         }
         if let Some((_, step)) = self.work.steps.iter().enumerate().find(|(at, _)| !search.able(*at)) {
@@ -56,13 +66,15 @@ impl PlaceWanted<'_> {
         Ok(Obstacle::NeverEnds { days: self.horizon.span().length().get() / 1440 })
     }
 
-    /// The booking that has the time that `ideal` needs, the placement with nothing booked.
-    fn taken(&self, ideal: &Placement) -> Obstacle {
-        let Some(stay) = Interval::new(ideal.start, ideal.finish) else { return Obstacle::PeopleBusy };
-        if let Some(elsewhere) = self.car.iter().find(|taken| taken.when.overlaps(stay)) {
+    /// The booking that has the time that `ideal` needs, the visit with nothing booked.
+    fn taken(&self, ideal: &Visit) -> Obstacle {
+        let Some(whole) = Interval::new(ideal.start, ideal.finish) else { return Obstacle::PeopleBusy };
+        if let Some(elsewhere) = self.car.iter().find(|taken| taken.when.overlaps(whole)) {
             return Obstacle::CarElsewhere { booking: elsewhere.booking.clone(), when: elsewhere.when };
         }
-        match Taken::first_of(self.held, self.bay, stay) {
+        let mut stays = ideal.stays.iter();
+        let taken = stays.find_map(|stay| Taken::first_of(self.held, &stay.bay, Interval::new(stay.from, stay.to)?));
+        match taken {
             Some(taken) => Obstacle::BayTaken(Holder::Booking(taken.booking.clone(), taken.when)),
             None => Obstacle::PeopleBusy,
         }

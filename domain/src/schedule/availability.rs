@@ -135,6 +135,11 @@ impl Search<'_> {
         !attended || self.able.get(step).is_some_and(|who| !who.is_empty())
     }
 
+    /// Whether any bay has every feature.
+    pub(super) fn has_bay(&self) -> bool {
+        !self.bays.is_empty()
+    }
+
     /// The bays that have every feature, smallest code first.
     fn suitable(&self) -> impl Iterator<Item = &BayTime> {
         self.bays.iter().filter_map(|place| self.diary.bays.get(*place))

@@ -94,10 +94,46 @@ impl<'a> Visits<'a> {
         }
         let ways = self.ways.iter().filter_map(|way| {
             let pass = way.in_several.as_ref()?;
-            Some((pass.fewest_stays(start, finish)?, way.which, pass))
+            Some((pass.fewest_stays(None, start, finish)?, way.which, pass))
         });
         let (stays, which, pass) = ways.min_by_key(|(stays, ..)| *stays)?;
-        pass.visit(which, start, finish, stays)
+        pass.visit(which, None, (start, finish), stays)
+    }
+
+    /// The visit with the earliest finish whose first stay is in this bay from exactly this start; `None` if nothing
+    /// fits, the start is not a slot, or the bay is closed or taken then. Among equally good ones the same one wins as in
+    /// [`earliest`](Self::earliest).
+    pub fn at(&self, bay: &str, start: Minute) -> Option<Visit> {
+        let alone = self.ways.iter().filter_map(|way| {
+            let placement = way.in_one_bay.at(bay, start)?;
+            Some(Visit::in_one_bay(way.which, placement))
+        });
+        let alone = alone.min_by_key(|visit| visit.finish);
+        let in_one_bay = alone.as_ref().map(|visit| visit.finish);
+        let first = self.diary.bays.iter().position(|known| known.code == bay)?;
+        let mut best = in_one_bay;
+        if self.diary.horizon.is_slot(start) {
+            for pass in self.passes() {
+                let limit = best.map_or(self.diary.horizon.span().to(), |finish| finish - Minutes::new(1));
+                best = pass.soonest_from(first, start, limit).or(best);
+            }
+        }
+        let finish = best?;
+        if in_one_bay == Some(finish) {
+            return alone;
+        }
+        let ways = self.ways.iter().filter_map(|way| {
+            let pass = way.in_several.as_ref()?;
+            Some((pass.fewest_stays(Some(first), start, finish)?, way.which, pass))
+        });
+        let (stays, which, pass) = ways.min_by_key(|(stays, ..)| *stays)?;
+        pass.visit(which, Some(first), (start, finish), stays)
+    }
+
+    /// Whether there are bays for the work, whoever has them: one with all features, or as many as the car may change
+    /// between.
+    pub fn have_bays(&self) -> bool {
+        self.ways.iter().any(|way| way.in_one_bay.has_bay() || way.in_several.is_some())
     }
 
     /// The first `count` visits: each next one is the best that starts at least a slot after the one before. Starts and

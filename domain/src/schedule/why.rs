@@ -8,6 +8,7 @@ use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use super::stays::{Moving, StepOrder};
 use super::{Bay, Diary, Horizon, Plan, Technician, Unplannable};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 use crate::word::words;
@@ -15,7 +16,7 @@ use crate::word::words;
 words! {
     /// A kind of reason why work is not done in time.
     pub enum Hindrance("kind of reason") {
-        /// No bay has all features that the work needs.
+        /// No bay has all features that the work needs, nor do as many bays as the car may be in one after another.
         NoBay = "NO_BAY" "no bay has it all",
         /// Nobody has all skills of a step.
         NobodyAble = "NOBODY_ABLE" "nobody has the skills",
@@ -43,6 +44,8 @@ words! {
         Later = "LATER" "later",
         /// The same work in two visits.
         TwoVisits = "TWO_VISITS" "in two visits",
+        /// The same work with the car moved from one bay to another in between.
+        WithMoves = "WITH_MOVES" "with a move to another bay",
         /// The work without one of its services.
         Without = "WITHOUT" "without a service",
     }
@@ -51,7 +54,7 @@ words! {
 /// One reason. Steps are named by their index in the plan; a time is `None` if it is beyond the horizon.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Reason {
-    /// No bay has every feature.
+    /// No bay has every feature, and the car may not change bays or no bays together have them.
     NoBay,
     /// Nobody has all skills of the step.
     NobodyAble {
@@ -112,8 +115,10 @@ pub struct Wanted<'a> {
     pub bays: &'a [Bay],
     /// Its people.
     pub technicians: &'a [Technician],
-    /// Work to be done.
-    pub plan: &'a Plan,
+    /// Orders in which the work can be done, the plan's own first; there is at least one. Reasons name its steps.
+    pub orders: &'a [StepOrder],
+    /// Moves that the car may make.
+    pub moving: Moving,
     /// The earliest start.
     pub from: Minute,
     /// Time when it must be finished; the horizon's end if that comes first.
@@ -126,7 +131,7 @@ impl Wanted<'_> {
     /// # Errors
     /// If bays or technicians share a code.
     pub fn why_not(&self) -> Result<Vec<Reason>, Unplannable> {
-        let mut reasons: Vec<Reason> = self.never();
+        let mut reasons: Vec<Reason> = self.never()?;
         if !reasons.is_empty() || self.fits(self.bays, self.technicians)? {
             return Ok(reasons);
         }
@@ -140,7 +145,7 @@ impl Wanted<'_> {
             reasons.extend(away.map(|(step, from)| Reason::Away { step, from }));
             if reasons.is_empty() {
                 let whole = Diary::new(self.horizon, &empty_bays, &idle)?;
-                let soonest = whole.search(self.plan).earliest(self.from).map(|placement| placement.finish);
+                let soonest = whole.visits(self.orders, self.moving).earliest(self.from).map(|visit| visit.finish);
                 reasons.push(Reason::TooLong { soonest });
             }
         }
@@ -168,10 +173,11 @@ impl Wanted<'_> {
     }
 
     /// Obstacles that exist at any time.
-    fn never(&self) -> Vec<Reason> {
-        let no_bay = (!self.bays.iter().any(|bay| self.suits(bay))).then_some(Reason::NoBay);
+    fn never(&self) -> Result<Vec<Reason>, Unplannable> {
+        let diary = Diary::new(self.horizon, self.bays, self.technicians)?;
+        let no_bay = (!diary.visits(self.orders, self.moving).have_bays()).then_some(Reason::NoBay);
         let nobody = self.attended().filter(|step| !self.technicians.iter().any(|person| self.can(person, *step)));
-        no_bay.into_iter().chain(nobody.map(|step| Reason::NobodyAble { step })).collect()
+        Ok(no_bay.into_iter().chain(nobody.map(|step| Reason::NobodyAble { step })).collect())
     }
 
     /// Bookings that prevent it, if nothing else does.
@@ -179,6 +185,9 @@ impl Wanted<'_> {
         let mut reasons = Vec::new();
         if self.fits(empty_bays, self.technicians)? {
             reasons.extend(self.bays.iter().filter(|bay| self.suits(bay)).filter_map(|bay| self.held(bay)));
+            if reasons.is_empty() && self.may_move() {
+                reasons.extend(self.held_parts()?);
+            }
         }
         let blamed = self.blamed_for(|step| self.fits(self.bays, &self.idle(|person| self.can(person, step))))?;
         let busy = blamed.map(|step| (step, self.first_piece(self.technicians, step)));
@@ -215,21 +224,57 @@ impl Wanted<'_> {
         let span = self.horizon.span();
         let Some(span) = Interval::new(span.from(), span.to().min(self.by)) else { return Ok(false) };
         let horizon = Horizon::new(span.from(), span.to(), self.horizon.slot())?;
-        Ok(Diary::new(horizon, bays, technicians)?.search(self.plan).earliest(self.from).is_some())
+        Ok(Diary::new(horizon, bays, technicians)?.visits(self.orders, self.moving).earliest(self.from).is_some())
+    }
+
+    /// Whether the bay has everything that the work needs, or what some of its steps need if the car may change bays.
+    pub fn may_use(&self, bay: &Bay) -> bool {
+        let mut needs = self.orders.iter().flat_map(StepOrder::needs);
+        self.suits(bay) || self.may_move() && needs.any(|needs| needs.is_subset(&bay.features))
+    }
+
+    /// The work in the plan's own order, as in one bay.
+    fn plan(&self) -> Option<&Plan> {
+        self.orders.first().map(StepOrder::plan)
+    }
+
+    fn may_move(&self) -> bool {
+        self.moving.max_stays > Moving::OFF.max_stays
+    }
+
+    /// The bays of which each alone would be enough if no car had it, for a car that changes bays. A bay is free for long
+    /// enough from the time when its longest step fits.
+    fn held_parts(&self) -> Result<Vec<Reason>, Unplannable> {
+        let Some(own) = self.orders.first() else { return Ok(Vec::new()) };
+        let mut held = Vec::new();
+        for bay in self.bays {
+            let served = own.plan().steps().iter().zip(own.needs()).filter(|(_, needs)| needs.is_subset(&bay.features));
+            let Some(longest) = served.map(|(step, _)| step.minutes).max() else { continue };
+            let mut freed = self.bays.to_vec();
+            for one in freed.iter_mut().filter(|one| one.code == bay.code) {
+                one.held = IntervalSet::EMPTY;
+            }
+            if self.fits(&freed, self.technicians)? {
+                let gaps = IntervalSet::from(self.horizon.span()).difference(&bay.held);
+                held.push(Reason::BayHeld { bay: bay.code.clone(), until: self.first_of(&gaps, longest) });
+            }
+        }
+        Ok(held)
     }
 
     /// The indexes of the attended steps.
     fn attended(&self) -> impl Iterator<Item = usize> {
-        let steps = self.plan.steps().iter().enumerate();
+        let steps = self.plan().map_or(&[][..], Plan::steps).iter().enumerate();
         steps.filter(|(_, step)| step.minutes > Minutes::ZERO).map(|(place, _)| place)
     }
 
     fn suits(&self, bay: &Bay) -> bool {
-        self.plan.features().is_subset(&bay.features)
+        self.plan().is_some_and(|plan| plan.features().is_subset(&bay.features))
     }
 
     fn can(&self, person: &Technician, step: usize) -> bool {
-        self.plan.steps().get(step).is_some_and(|step| step.skills.is_subset(&person.skills))
+        let step = self.plan().and_then(|plan| plan.steps().get(step));
+        step.is_some_and(|step| step.skills.is_subset(&person.skills))
     }
 
     fn emptied(&self) -> Vec<Bay> {
@@ -257,8 +302,9 @@ impl Wanted<'_> {
     /// Time from which a bay is free for at least the duration of the work, if that is too late.
     fn held(&self, bay: &Bay) -> Option<Reason> {
         let gaps = IntervalSet::from(self.horizon.span()).difference(&bay.held);
-        let until = self.first_of(&gaps, self.plan.shortest());
-        let late = until.is_none_or(|until| until + self.plan.shortest() > self.by);
+        let shortest = self.plan()?.shortest();
+        let until = self.first_of(&gaps, shortest);
+        let late = until.is_none_or(|until| until + shortest > self.by);
         late.then(|| Reason::BayHeld { bay: bay.code.clone(), until })
     }
 
@@ -269,7 +315,7 @@ impl Wanted<'_> {
 
     /// Time from which somebody who can do a step is there for a piece of it.
     fn first_piece(&self, people: &[Technician], step: usize) -> Option<Minute> {
-        let smallest = self.plan.steps().get(step)?.smallest_piece();
+        let smallest = self.plan()?.steps().get(step)?.smallest_piece();
         let able = people.iter().filter(|person| self.can(person, step));
         able.filter_map(|person| self.first_of(&person.working.difference(&person.busy), smallest)).min()
     }
@@ -288,7 +334,8 @@ mod tests {
     use alloc::vec;
 
     use super::*;
-    use crate::schedule::{Step, Wait, WaitWhen, Work};
+    use crate::schedule::stays::StayStep;
+    use crate::schedule::{Holds, Step, Wait, WaitWhen, Work};
 
     fn set(pairs: &[(i64, i64)]) -> IntervalSet {
         pairs.iter().filter_map(|&(from, to)| Interval::new(Minute::new(from), Minute::new(to))).collect()
@@ -313,12 +360,17 @@ mod tests {
         Step { code: "S".into(), minutes: Minutes::new(minutes), skills: words(skills), work: Work::Whole, wait }
     }
 
+    fn order(features: &[&str], steps: Vec<Step>) -> StepOrder {
+        let all = |step| StayStep { step, features: words(features), holds: Holds::Car };
+        StepOrder::new(&words(&[]), steps.into_iter().map(all).collect(), Minutes::ZERO).unwrap()
+    }
+
     /// Reason why a wash of an hour and a sanding of two under cover are not done by the end of the first day.
     fn why(bays: &[Bay], people: &[Technician]) -> Vec<Reason> {
-        let plan = Plan::new(words(&["cover"]), vec![step(60, &[]), step(120, &["sanding"])]).unwrap();
+        let orders = [order(&["cover"], vec![step(60, &[]), step(120, &["sanding"])])];
         let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();
         let (from, by) = (Minute::new(480), Minute::new(1080));
-        Wanted { horizon, bays, technicians: people, plan: &plan, from, by }.why_not().unwrap()
+        Wanted { horizon, bays, technicians: people, orders: &orders, moving: Moving::OFF, from, by }.why_not().unwrap()
     }
 
     #[test]
@@ -357,14 +409,15 @@ mod tests {
     #[test]
     fn a_day_that_is_too_short_says_when_it_would_be_done() {
         let people = [person("T1", &["sanding"], &[(480, 600), (1920, 2520)], &[])];
-        let long = Plan::new(words(&[]), vec![step(700, &[])]).unwrap();
+        let long = [order(&[], vec![step(700, &[])])];
         let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();
         let bays = [bay("B1", &[], &[])];
         let wanted = Wanted {
             horizon,
             bays: &bays,
             technicians: &people,
-            plan: &long,
+            orders: &long,
+            moving: Moving::OFF,
             from: Minute::new(0),
             by: Minute::new(1080),
         };
@@ -373,13 +426,14 @@ mod tests {
 
     #[test]
     fn a_closure_is_to_blame_where_the_usual_hours_would_do() {
-        let plan = Plan::new(words(&[]), vec![step(60, &[])]).unwrap();
+        let orders = [order(&[], vec![step(60, &[])])];
         let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();
         let closed_on_the_first_day = |held| Bay { open: set(&DAYS[1..]), ..bay("B1", &[], held) };
         let usual = [bay("B1", &[], &[])];
         let blamed = |bays: &[Bay], people: &[Technician], by| {
             let (from, by) = (Minute::new(0), Minute::new(by));
-            Wanted { horizon, bays, technicians: people, plan: &plan, from, by }.is_closed(&usual).unwrap()
+            let moving = Moving::OFF;
+            Wanted { horizon, bays, technicians: people, orders: &orders, moving, from, by }.is_closed(&usual).unwrap()
         };
         let (free, busy) = (person("T1", &[], &DAYS, &[]), person("T1", &[], &DAYS, &[(480, 1080)]));
         assert!(blamed(&[closed_on_the_first_day(&[])], core::slice::from_ref(&free), 1080));
@@ -397,5 +451,28 @@ mod tests {
         let people = [person("T1", &["sanding"], &DAYS, &[(480, 840)]), person("T2", &[], &DAYS, &[])];
         let found = why(&bays, &people);
         assert_eq!(found, [Reason::Busy { step: 1, until: Some(Minute::new(840)) }]);
+    }
+
+    #[test]
+    fn a_car_that_changes_bays_is_told_of_the_bay_that_is_taken() {
+        let part = |minutes, feature: &str| StayStep {
+            step: step(minutes, &[]),
+            features: words(&[feature]),
+            holds: Holds::Car,
+        };
+        let orders = [StepOrder::new(&words(&[]), vec![part(60, "drain"), part(120, "clean")], Minutes::ZERO).unwrap()];
+        let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();
+        let people = [person("T1", &[], &DAYS, &[])];
+        let asked = |bays: &[Bay], moving| {
+            let (from, by) = (Minute::new(480), Minute::new(1080));
+            Wanted { horizon, bays, technicians: &people, orders: &orders, moving, from, by }.why_not().unwrap()
+        };
+        let free = [bay("W", &["drain"], &[]), bay("C", &["clean"], &[])];
+        assert_eq!(asked(&free, Moving::OFF), [Reason::NoBay]);
+        assert_eq!(asked(&free, Moving::USUAL), []);
+        assert_eq!(asked(&free[..1], Moving::USUAL), [Reason::NoBay]);
+        let taken = [bay("W", &["drain"], &[]), bay("C", &["clean"], &[(540, 2000)])];
+        let until = Some(Minute::new(2000));
+        assert_eq!(asked(&taken, Moving::USUAL), [Reason::BayHeld { bay: "C".into(), until }]);
     }
 }

@@ -255,7 +255,8 @@ fn the_database_keeps_one_car_out_of_two_bays_and_two_cars_out_of_one() {
             done.map_err(|fail| format!("{fail:?}"))
         };
         let of = |booking: &Value| format!("booking_id = '{}'", id(booking));
-        let hours = format!("UPDATE placement SET starts = starts - 90, finishes = finishes - 90 WHERE {}", of(&two));
+        let hours =
+            format!("UPDATE booking_stay SET starts = starts - 90, finishes = finishes - 90 WHERE {}", of(&two));
         assert!(run(hours).unwrap_err().contains("overlap"));
         let other = format!("UPDATE placement SET vehicle_id = 'another' WHERE {}", of(&two));
         assert!(run(other).unwrap_err().contains("a place is for the car of its booking"));
@@ -267,7 +268,8 @@ fn the_database_keeps_one_car_out_of_two_bays_and_two_cars_out_of_one() {
         // A car's places follow its booking, where two records of it become one.
         let (_, same) = owner.add_customer_with_car();
         run(format!("UPDATE booking SET vehicle_id = '{}' WHERE id = '{}'", id(&same), id(&two))).unwrap();
-        run(format!("UPDATE placement SET starts = starts - 90, finishes = finishes - 90 WHERE {}", of(&two))).unwrap();
+        run(format!("UPDATE booking_stay SET starts = starts - 90, finishes = finishes - 90 WHERE {}", of(&two)))
+            .unwrap();
         let back = format!("UPDATE booking SET vehicle_id = '{}' WHERE id = '{}'", id(&car), id(&two));
         assert!(run(back).unwrap_err().contains("overlap"));
     });

@@ -20,8 +20,19 @@ impl Dice {
 }
 
 /// Tables whose rows a move may change.
-const TABLES: [&str; 10] =
-    ["attendance", "booking", "handover", "job", "job_move", "job_piece", "job_step", "job_use", "lesson", "placement"];
+const TABLES: [&str; 11] = [
+    "attendance",
+    "booking",
+    "booking_stay",
+    "handover",
+    "job",
+    "job_move",
+    "job_piece",
+    "job_step",
+    "job_use",
+    "lesson",
+    "placement",
+];
 
 /// Every row that a move may change, without what counts changes and without ids, which a row that comes back has anew.
 fn rows(studio: &Studio) -> Vec<String> {

@@ -19,8 +19,9 @@ const COLUMNS: &str = "SELECT b.id, b.version, b.state, b.quote_id, b.plan_id, b
     v.make || CASE v.model WHEN '' THEN '' ELSE ' ' || v.model END || CASE coalesce(v.colour, '') WHEN '' THEN '' ELSE ' ' || v.colour END,
     v.registration, p.bay_id, p.starts, p.finishes, b.hold_until, b.deposit, b.deposit_received_at, b.note, b.reason,
     b.booked_at, b.arrived_at, b.ready_at, b.handed_over_at, b.ended_at, b.created_at, b.updated_at,
-    p.finishes + p.promise_margin, b.hands, b.fits, p.standing AND p.live
-    FROM placement p JOIN booking b ON b.id = p.booking_id JOIN customer c ON c.id = b.customer_id
+    p.finishes + p.promise_margin, b.hands, b.fits, p.standing AND p.live, s.bay_id, s.starts, s.finishes
+    FROM placement p JOIN booking_stay s ON s.shop_id = p.shop_id AND s.booking_id = p.booking_id AND s.ordinal = 0
+    JOIN booking b ON b.id = p.booking_id JOIN customer c ON c.id = b.customer_id
     JOIN vehicle v ON v.id = b.vehicle_id WHERE p.shop_id = (SELECT id FROM shop) AND";
 
 /// What has its place on the day.
@@ -110,6 +111,15 @@ fn booking(row: &Row<'_>, currency: &str) -> String {
     for (name, at) in [("vehicle_id", 7), ("vehicle_name", 8), ("registration", 9), ("bay_id", 10)] {
         one.column(name, row, at);
     }
+    // None of these cars changes bays.
+    list(one.name("stays"), std::iter::once(()), |out, ()| {
+        let mut stay = Object::start(out);
+        stay.column("bay_id", row, 29);
+        for (name, at) in [("start", 30), ("finish", 31)] {
+            stay.moment(name, Some(row.get::<_, i64>(at).unwrap() * MINUTE));
+        }
+        stay.end();
+    });
     for (name, at) in [("start", 11), ("finish", 12), ("promised", 25)] {
         one.moment(name, row.get::<_, Option<i64>>(at).unwrap().map(|minute| minute * MINUTE));
     }

@@ -136,6 +136,14 @@ pub fn floor_menu() -> Value {
     json!({ "checkpoints": [], "products": [shampoo], "steps": steps, "services": services, "packages": [] })
 }
 
+/// The same menu in a studio that washes only where there is a drain, so that a car to be coated changes bays if no bay
+/// has a drain and is free of dust as well.
+pub fn drained_menu() -> Value {
+    let mut menu = floor_menu();
+    menu["steps"][0]["bay_features"] = json!(["drain"]);
+    menu
+}
+
 /// An hour's work on seats that then dry for four hours, 20 minutes of trim inside after them, and three hours of polishing
 /// outside, whatever the car; `holds` says what the drying holds back.
 pub fn drying_menu(holds: &str) -> Value {

@@ -1,11 +1,15 @@
-//! Bookings: a car's place in a bay, and who works on it when.
+//! Bookings: a car's place in a bay, or in several one after another, and who works on it when.
 //!
 //! held → booked → in the bay → ready → handed over; or cancelled · a no-show. A hold ends by itself: from then on
 //! every answer counts it as cancelled, and a scheduled job stores that. One signed quote has one place at a time.
 //!
 //! A place is found by the rules' own search and checked again in the transaction that takes it. Constraints in the
-//! database of both engines are the last guard: no two current placements of one bay overlap, nor two of one car, nor
-//! any two pieces of one person's work; and at most one car is in a bay.
+//! database of both engines are the last guard: no two current stays in one bay overlap, nor two of one car, nor any two
+//! pieces of one person's work; and at most one car is in a bay.
+//!
+//! If no bay has everything that the work needs, the car is moved: each stay begins with a step, which takes the minutes
+//! of the move longer. The steps may follow any order of the plan's front. At the tablet, the start of a step in another
+//! bay moves the car there, unless another car is in that bay or somebody still works on this one.
 //!
 //! With two people, the steps that allow it are shorter and need two people who are both present and free: one has the
 //! step's skills and leads, the other helps. Both have a row of their own, so that the constraints hold for both.
@@ -20,6 +24,8 @@
 //! | route | who | what |
 //! | --- | --- | --- |
 //! | `GET /v1/quotes/{id}/availability` | desk | times at which the signed work can be done |
+//! | `POST /v1/menu/first-times` | desk | first times for services and packages, without a quote |
+//! | `GET /v1/quotes/{id}/first-times` | desk | first times for each choice of a quote's options |
 //! | `POST /v1/bookings` | desk | holds or books a place |
 //! | `GET /v1/bookings` | desk | one page of them, by start |
 //! | `GET /v1/bookings/{id}` | desk | one booking |

@@ -8,7 +8,7 @@ use baywright_domain::time::{Interval, Minutes};
 use serde_json::json;
 
 use super::store;
-use crate::booking::usecase::{self as booking, Attendance, Booking};
+use crate::booking::usecase::{self as booking, Attendance, Booking, Stay};
 use crate::documents::calendar::{self, Appointment, Standing};
 use crate::platform::clock::UtcTime;
 use crate::platform::db::Conn;
@@ -129,13 +129,15 @@ fn file(tx: &mut Tx<'_>, feed: &Feed) -> Done<Vec<u8>> {
     Ok(calendar::feed(&format!("{name}, {}", tx.studio.name), &events))
 }
 
-/// One event for each car: from the time when it takes the bay until it leaves.
+/// One event for each stay of a car in the bay: from the time when it takes the bay until it leaves.
 fn of_bay(tx: &mut Tx<'_>, bay: &BayId, shown: Interval) -> Done<Vec<Appointment>> {
     let standing = booking::within(tx, shown)?;
-    let here = standing.iter().filter(|booking| booking.place.bay == *bay);
-    let event = |booking: &Booking| {
-        let when = Interval::new(booking.place.starts, booking.place.finishes)?;
-        Some(event(booking, booking.id.to_string(), booking.car(), when))
+    let stays = standing.iter().flat_map(|booking| booking.place.stays.iter().enumerate().map(move |at| (booking, at)));
+    let here = stays.filter(|(_, (_, stay))| stay.bay == *bay);
+    let event = |(booking, (at, stay)): (&Booking, (usize, &Stay))| {
+        let when = Interval::new(stay.from, stay.to)?;
+        let uid = if at == 0 { booking.id.to_string() } else { format!("{}-stay-{at}", booking.id) };
+        Some(event(booking, uid, booking.car(), when))
     };
     Ok(here.filter_map(event).collect())
 }
@@ -155,7 +157,8 @@ fn of_person(tx: &mut Tx<'_>, person: &PersonId, shown: Interval) -> Done<Vec<Ap
         let (mark, part) = if piece.helps { ("-helps", ", helping") } else { ("", "") };
         let uid = format!("{id}-{}-{}{mark}", piece.place, piece.when.from().get());
         let event = event(booking, uid, format!("{step}{part}: {}", booking.car()), piece.when);
-        Some(Appointment { location: bays.get(&booking.place.bay).cloned().unwrap_or_default(), ..event })
+        let bay = booking.place.bay_at(piece.when.from());
+        Some(Appointment { location: bays.get(bay).cloned().unwrap_or_default(), ..event })
     });
     Ok(each.collect())
 }

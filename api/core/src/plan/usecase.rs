@@ -1,16 +1,17 @@
 //! Use cases of plans.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use baywright_domain::id::{CustomerId, PlanId, QuoteId, RevisionId, VariationId, VehicleId};
 use baywright_domain::learning::{Outlook, outlook};
+use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Money;
-use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
+use baywright_domain::plan::{Hands, PlanRefusal, ServiceUnits, WorkPlan, plan_if_any, work_plan};
+use baywright_domain::vehicle::Car;
 use serde_json::json;
 
 use super::kept::PlanForm;
 use super::store::{self, NewPlan};
-use crate::agreement::usecase::Agreed;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
@@ -122,7 +123,8 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
     let learned = learning::usecase::learned(tx, &agreed.quote.menu, work.steps.iter().map(|step| &step.code))?;
     let believed = |work: &WorkPlan| outlook(work, agreed.car().size, &learned, policy);
     let ahead = believed(&work);
-    let of_two = of_two(&work, &agreed)?.map(|two| (believed(&two), two));
+    let of_two = of_two(&work, &agreed.quote.menu, &agreed.services(), agreed.car())?;
+    let of_two = of_two.map(|two| (believed(&two), two));
     let (id, number): (PlanId, u32) = (ids::new(), before.map_or(1, |plan| plan.number + 1));
     let form = PlanForm::of(&work, &ahead, of_two.as_ref().map(|(ahead, two)| (two, ahead)));
     let new = NewPlan { id: &id, number, agreed: &agreed, variations: &variations, form: &form };
@@ -134,14 +136,57 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
 
 /// The plan for two people, with a front of its own and its steps in the order in which one person does them; `None` if
 /// no step allows two.
-fn of_two(work: &WorkPlan, agreed: &Agreed) -> Done<Option<WorkPlan>> {
+fn of_two(work: &WorkPlan, menu: &Menu, services: &[ServiceUnits], car: Car) -> Done<Option<WorkPlan>> {
     if !work.allows_two() {
         return Ok(None);
     }
-    let own = work_plan(&agreed.quote.menu, &agreed.services(), agreed.car(), Hands::Two)?;
+    let own = work_plan(menu, services, car, Hands::Two)?;
     let two = work.clone().with(Hands::Two);
     let (orders, orders_proven, elapsed_bound) = (own.orders, own.orders_proven, own.elapsed_bound);
     Ok(Some(WorkPlan { orders, orders_proven, elapsed_bound, ..two }))
+}
+
+/// Work that nobody has signed, as it would be planned now.
+#[derive(Debug, Clone)]
+pub struct Unsigned {
+    /// The plan.
+    pub work: WorkPlan,
+    /// Number of people who do it: one if no step allows two.
+    pub hands: Hands,
+    /// Estimate of the work's duration.
+    pub outlook: Outlook,
+}
+
+/// The plans of several choices of services for a car, none of which is stored. `None` for a choice in which no step
+/// takes time.
+///
+/// # Errors
+/// `Invalid` if the steps of a choice can't be put in order.
+pub fn unsigned(
+    tx: &mut Tx<'_>,
+    menu: &Menu,
+    car: Car,
+    hands: Hands,
+    choices: &[Vec<ServiceUnits>],
+) -> Done<Vec<Option<Unsigned>>> {
+    let mut plans = Vec::with_capacity(choices.len());
+    for services in choices {
+        let Some(work) = plan_if_any(menu, services, car)? else {
+            plans.push(None);
+            continue;
+        };
+        let two = if hands == Hands::Two { of_two(&work, menu, services, car)? } else { None };
+        plans.push(Some(two.map_or((work, Hands::One), |two| (two, Hands::Two))));
+    }
+    let steps: BTreeSet<&Code> =
+        plans.iter().flatten().flat_map(|(work, _)| &work.steps).map(|step| &step.code).collect();
+    let policy = shop::usecase::settings(tx)?.terms.learning;
+    let learned = learning::usecase::learned(tx, menu, steps)?;
+    let with_outlook = |(work, hands): (WorkPlan, Hands)| {
+        let ahead = outlook(&work, car.size, &learned, policy);
+        Unsigned { work, hands, outlook: ahead }
+    };
+    Ok(plans.into_iter().map(|plan| plan.map(with_outlook)).collect())
 }
 
 /// Data that this feature holds about a customer: the order of the work, which identifies nobody.

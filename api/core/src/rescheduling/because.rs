@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::id::QuoteId;
+use baywright_domain::schedule::stays::Visit;
 use baywright_domain::schedule::week::Cause;
 use baywright_domain::schedule::{Obstacle, PlacedStep, Placement};
 use baywright_domain::time::Minute;
@@ -22,12 +23,12 @@ pub(super) struct Names {
     /// Description of each job, by its code.
     jobs: BTreeMap<String, String>,
     /// Cars that stay longer, with their new places.
-    longer: Vec<(String, Placement)>,
+    longer: Vec<(String, Visit)>,
 }
 
 impl Names {
     /// Reads the names of bays and people.
-    pub(super) fn read(tx: &mut Tx<'_>, longer: &[(Booking, Placement)]) -> Done<Self> {
+    pub(super) fn read(tx: &mut Tx<'_>, longer: &[(Booking, Visit)]) -> Done<Self> {
         let bays = shop::usecase::bays(tx)?.into_iter().map(|bay| (bay.id.to_string(), bay.details.name));
         let bays = bays.collect();
         let people = people::usecase::everyone(tx)?.into_iter();
@@ -36,7 +37,7 @@ impl Names {
             bays,
             people: people.map(|person| (person.id.to_string(), person.details.name)).collect(),
             jobs: BTreeMap::new(),
-            longer: longer.iter().map(|(booking, placement)| (booking.car(), placement.clone())).collect(),
+            longer: longer.iter().map(|(booking, visit)| (booking.car(), visit.clone())).collect(),
         })
     }
 
@@ -72,7 +73,7 @@ impl Names {
     /// then are named as such, and so is a car that stays longer than planned.
     fn obstacle(&self, obstacle: &Obstacle, told: &Placement) -> String {
         let bay = self.bay(&told.bay);
-        let until = |longer: &Placement| self.settings.wall(longer.finish);
+        let until = |longer: &Visit| self.settings.wall(longer.finish);
         match (obstacle, self.stays_longer(obstacle, told)) {
             (Obstacle::BayTaken(_), Some((car, longer))) => format!("{car} stays in {bay} until {}.", until(longer)),
             (Obstacle::Busy { person, step }, Some((car, longer))) => {
@@ -88,17 +89,17 @@ impl Names {
     }
 
     /// The car that stays longer and takes the bay, or the person, that the known place needs.
-    fn stays_longer(&self, obstacle: &Obstacle, told: &Placement) -> Option<&(String, Placement)> {
+    fn stays_longer(&self, obstacle: &Obstacle, told: &Placement) -> Option<&(String, Visit)> {
         match obstacle {
-            Obstacle::BayTaken(_) => self.longer.iter().find(|(_, longer)| longer.bay == told.bay),
+            Obstacle::BayTaken(_) => self.longer.iter().find(|(_, longer)| longer.last_bay() == told.bay),
             Obstacle::Busy { person, .. } => self.goes_on(person),
             _ => None,
         }
     }
 
     /// The car that stays longer, on whose last step the person works.
-    fn goes_on(&self, technician: &str) -> Option<&(String, Placement)> {
-        let last = |longer: &Placement| longer.steps.iter().rfind(|step| !step.pieces.is_empty()).cloned();
+    fn goes_on(&self, technician: &str) -> Option<&(String, Visit)> {
+        let last = |longer: &Visit| longer.steps.iter().rfind(|step| !step.pieces.is_empty()).cloned();
         let is_at = |step: &PlacedStep| [step.leads(), step.helps()].into_iter().flatten().any(|who| who == technician);
         self.longer.iter().find(|(_, longer)| last(longer).as_ref().is_some_and(is_at))
     }

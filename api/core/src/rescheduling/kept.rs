@@ -20,8 +20,9 @@ pub struct WeekForm {
     pub jobs: Vec<RescheduledJobForm>,
     /// Cars that stay longer in their bay, as given in the request.
     pub overruns: Vec<OverrunForm>,
-    /// Bookings that keep their places and people: bookings for two people, bookings of a car that has several in this
-    /// period, and bookings that begin at a time that is no longer a possible start. Each can be moved by itself.
+    /// Bookings that keep their places and people: bookings for two people, of a car that has several in this period or
+    /// that is moved from bay to bay, bookings whose steps follow another order than the plan's own, and bookings that
+    /// begin at a time that is no longer a possible start. Each can be moved by itself.
     #[serde(rename = "staying", default, alias = "staying_ids")]
     pub unmoved: Vec<UnmovedForm>,
     /// Total lateness after promised or requested times, in minutes, weighted.

@@ -3,6 +3,9 @@
 //! **The search runs outside any transaction,** on data that was read before, so that no connection is held during
 //! seconds of search. Accepting a rescheduling checks every place again in one transaction: nothing stored is trusted.
 //!
+//! **Cars that change bays keep their places,** as do bookings whose steps follow another order than the plan's own: the
+//! search of a week knows one bay and one order for each job.
+//!
 //! **Bookings for two people keep their places.** The rescheduling names them (`unmoved`), and says if one is no longer
 //! possible. In the search of a week a pair can't be a technician: placing one would leave the time of both people to
 //! other jobs, and the search, its bounds and its proof would each have to know that. With one person instead, a
@@ -127,15 +130,16 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     let (mut jobs, mut whose) = (Vec::new(), Vec::new());
     for movable in book.movable {
         names.booked(&movable.booking);
+        let told = movable.placement();
         jobs.push(Job {
             code: movable.booking.id.to_string(),
             plan: movable.plan.clone(),
             // A customer who was told a time brings the car then, and not before.
-            arrives: movable.placement.start.max(span.from()),
-            due: movable.placement.finish,
+            arrives: told.start.max(span.from()),
+            due: told.finish,
             weight: NonZeroU32::MIN,
             latest: None,
-            promised: Some(movable.placement.clone()),
+            promised: Some(told),
         });
         whose.push(Whose::Booked(Box::new(movable)));
     }
@@ -265,7 +269,7 @@ fn placed(whose: &Whose, placement: &Placement, promise_moves: bool, because: Op
         quote_id: quote.to_string(),
         booking_id: booked.map(|movable| movable.booking.id.to_string()),
         booking_version: booked.map(|movable| movable.booking.version),
-        before: booked.map(|movable| RescheduledTimeForm::of(&movable.placement)),
+        before: booked.map(|movable| RescheduledTimeForm::of(&movable.placement())),
         after: RescheduledTimeForm::of(placement),
         promise_moves,
         because,

@@ -15,6 +15,7 @@ use baywright_domain::money::{Currency, Money};
 use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
 use baywright_domain::schedule::ClockStep;
+use baywright_domain::schedule::stays::Moving;
 use baywright_domain::series::Prefix;
 use baywright_domain::tax::{self, RateTable};
 use baywright_domain::time::{Minute, Minutes};
@@ -147,6 +148,8 @@ pub struct Terms {
     pub promise_step: ClockStep,
     /// Period in which people can undo their moves without a reason.
     pub undo: Minutes,
+    /// Number of bays that one car may be in, one after another, and minutes of a move.
+    pub moving: Moving,
 }
 
 /// Rates: prices of work, and factors for budgets.
@@ -200,7 +203,7 @@ const CONDITIONS: &str = "The price is for the work listed here and valid until 
 impl Terms {
     /// Defaults of a new shop: quotes are valid for 14 days, a hold for two hours, starts every 15 minutes, no deposit,
     /// every variation signed, payment within 14 days, 100 µm as the lower limit of paint depth and 5 µm to remove;
-    /// learning with the domain's own defaults.
+    /// learning and moves from bay to bay with the domain's own defaults.
     pub fn usual() -> Self {
         Self {
             quote_days: 14,
@@ -222,6 +225,7 @@ impl Terms {
             learning: Policy::USUAL,
             promise_step: ClockStep::USUAL,
             undo: baywright_domain::undo::USUAL_FREE,
+            moving: Moving::USUAL,
         }
     }
 }

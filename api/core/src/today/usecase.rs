@@ -98,8 +98,9 @@ fn bays(
     let mut found = Vec::with_capacity(all.len());
     for bay in all {
         let mut of_bay: Vec<Stretch> = Vec::new();
-        for booking in bookings.iter().filter(|booking| booking.place.bay == bay.id) {
-            let place = Interval::new(booking.place.starts, booking.place.finishes);
+        let stays = bookings.iter().flat_map(|booking| booking.place.stays.iter().map(move |stay| (booking, stay)));
+        for (booking, stay) in stays.filter(|(_, stay)| stay.bay == bay.id) {
+            let place = Interval::new(stay.from, stay.to);
             // The booked time of a car that is here earlier or later than booked may be on another day.
             let Some(place) = place.and_then(|place| place.intersection(day)) else { continue };
             let own = pieces.iter().filter(|(of, _)| *of == booking.id).map(|(_, piece)| piece.when);
@@ -150,7 +151,7 @@ fn pieces_by(
         let name = names.get(&(of.clone(), piece.step.clone()));
         Some(Piece {
             booking: of.clone(),
-            bay: booking.place.bay.clone(),
+            bay: booking.place.bay_at(when.from()).clone(),
             step_name: name.unwrap_or(&piece.step).clone(),
             step: piece.step.clone(),
             helps: piece.helps,

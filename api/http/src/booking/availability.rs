@@ -8,10 +8,12 @@ use baywright_core::platform::identity::Desk;
 use baywright_domain::id::QuoteId;
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
+use baywright_domain::schedule::stays::Visit;
 use baywright_domain::schedule::{Hindrance, PlacedStep, Placement, SuggestionKind};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::view::StayView;
 use crate::plan::HandsWord;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::{Query, bad_parameter};
@@ -36,6 +38,10 @@ pub(super) struct AvailabilityQuery {
     /// Number of people who do the work: `ONE` or `TWO`; `ONE` if left out.
     #[param(nullable = false)]
     hands: Option<HandsWord>,
+    /// Whether the car may be moved from bay to bay even if one bay has everything that its work needs; false if left
+    /// out. If no bay has everything, it may in any case. The shop's terms limit the number of bays (`max_stays`).
+    #[param(nullable = false)]
+    may_move: Option<bool>,
 }
 
 /// Times at which the signed work can be done.
@@ -120,8 +126,9 @@ type SuggestionWord = Word<SuggestionKind>;
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = AvailabilitySuggestion)]
 pub(super) struct SuggestionView {
-    /// Kind of alternative: the work at a later time (`LATER`), in two visits (`TWO_VISITS`) or without one service
-    /// (`WITHOUT`).
+    /// Kind of alternative: the work at a later time (`LATER`), with the car moved from bay to bay (`WITH_MOVES`), in two
+    /// visits (`TWO_VISITS`) or without one service (`WITHOUT`). To book one with moves, allow them with `may_move`; a shop
+    /// whose terms allow one bay only has to change them first (`max_stays`).
     kind: SuggestionWord,
     /// Code of the service that is left out; null for other kinds.
     #[schema(max_length = 40, example = "coating")]
@@ -156,6 +163,7 @@ impl From<Suggestion> for SuggestionView {
         };
         match suggestion {
             Suggestion::Later(visit) => view(SuggestionKind::Later, None, None, vec![visit.into()]),
+            Suggestion::WithMoves(visit) => view(SuggestionKind::WithMoves, None, None, vec![visit.into()]),
             Suggestion::TwoVisits(second, visits) => {
                 view(SuggestionKind::TwoVisits, None, Some(second), visits.map(OfferedTime::from).into())
             }
@@ -169,16 +177,21 @@ impl From<Suggestion> for SuggestionView {
 /// Offered time for the work: a start in a bay, with its finish.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct OfferedTime {
-    /// Id of the bay.
+    /// Id of the bay; of the first one, if the car is moved from bay to bay.
     bay_id: Reference,
+    /// Bays in which the car is, one after another from start to finish. Several if it is moved while the work is done:
+    /// each move takes place when the first step in the next bay begins, and that step takes longer by it.
+    #[schema(min_items = 1, max_items = 10)]
+    stays: Vec<StayView>,
     /// Time when the car takes the bay, RFC 3339 in UTC.
     start: Instant,
-    /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
+    /// Time when the work is done by its budgets and the last bay becomes free, RFC 3339 in UTC.
     finish: Instant,
     /// Finish that the customer would be promised: `finish` and a margin for longer work, within the bay's opening
     /// hours, RFC 3339 in UTC. Null for alternatives with other work or two visits, because they have no plan.
     promised: Option<Instant>,
-    /// Steps with people and times, in the plan's order.
+    /// Steps with people and times, in the order in which they are done: the plan's own, or another one of its front if
+    /// that finishes sooner.
     #[schema(max_items = 400)]
     steps: Vec<OfferedStep>,
 }
@@ -207,22 +220,30 @@ pub(super) struct Stretch {
     finish: Instant,
 }
 
+impl From<Visit> for OfferedTime {
+    fn from(visit: Visit) -> Self {
+        let first = visit.stays.first().map_or("", |stay| stay.bay.as_str());
+        Self {
+            bay_id: Reference::from(&first),
+            stays: visit.stays.iter().map(|stay| StayView::of(&stay.bay, stay.from, stay.to)).collect(),
+            start: Instant(UtcTime::from_minute(visit.start)),
+            finish: Instant(UtcTime::from_minute(visit.finish)),
+            promised: None,
+            steps: visit.steps.into_iter().map(OfferedStep::from).collect(),
+        }
+    }
+}
+
 impl From<Placement> for OfferedTime {
     fn from(placement: Placement) -> Self {
-        Self {
-            bay_id: Reference::from(&placement.bay),
-            start: Instant(UtcTime::from_minute(placement.start)),
-            finish: Instant(UtcTime::from_minute(placement.finish)),
-            promised: None,
-            steps: placement.steps.into_iter().map(OfferedStep::from).collect(),
-        }
+        Self::from(Visit::from(placement))
     }
 }
 
 impl From<Promised> for OfferedTime {
     fn from(time: Promised) -> Self {
         let promised = Some(Instant(UtcTime::from_minute(time.at)));
-        Self { promised, ..Self::from(time.placement) }
+        Self { promised, ..Self::from(time.visit) }
     }
 }
 
@@ -247,8 +268,10 @@ impl From<PlacedStep> for OfferedStep {
 /// first, then the next one that starts at least one slot later, and so on. It covers ninety days. If the quote has a
 /// place already, that place counts as free, because the booking would be moved; places of the same car for other
 /// quotes count as taken. If no time is done by `by`, or none is found at all, the answer says why and which
-/// alternatives are possible: later, in two visits, or without a service. With two people, the steps that allow it are
-/// shorter and need both people at once, one of whom has the step's skills.
+/// alternatives are possible: later, with a move from bay to bay, in two visits, or without a service. With two people,
+/// the steps that allow it are shorter and need both people at once, one of whom has the step's skills. If no bay has
+/// everything that the work needs, the car is moved from bay to bay, as often as the shop's terms allow; each step is
+/// done in a bay that has what the step needs, and no car is moved while something cures on it.
 #[utoipa::path(tag = "booking",
     params(("id" = Reference, Path, description = "Id of the signed quote."), AvailabilityQuery),
     responses((status = 200, description = "Times at which the work can be done.", body = AvailabilityView),
@@ -257,14 +280,20 @@ impl From<PlacedStep> for OfferedStep {
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let AvailabilityQuery { from, by, count, hands } = query.0;
+    let AvailabilityQuery { from, by, count, hands, may_move } = query.0;
     let count = count.unwrap_or(5);
     if !(1..=MOST_OFFERS).contains(&count) {
         return Err(bad_parameter("count", format!("count: write a whole number from 1 to {MOST_OFFERS}.")));
     }
     // A time within a minute is rounded up to the next whole minute.
     let from = from.map(|at| at.0.plus_ms(59_999).minute());
-    let question = Question { from, by: by.map(|at| at.0.minute()), count, hands: hands.unwrap_or_default().0 };
+    let question = Question {
+        from,
+        by: by.map(|at| at.0.minute()),
+        count,
+        hands: hands.unwrap_or_default().0,
+        may_move: may_move.unwrap_or_default(),
+    };
     let offer = call.read(move |tx| usecase::availability(tx, &id, question)).await?;
     Ok(plain(&AvailabilityView {
         from: Instant(UtcTime::from_minute(offer.from)),

@@ -31,7 +31,7 @@ pub(super) struct BookingFilter {
     /// Limits the list to bookings that start before this time, RFC 3339.
     #[param(nullable = false)]
     until: Option<Instant>,
-    /// Limits the list to bookings in the bay with this id.
+    /// Limits the list to bookings that have the bay with this id at any time.
     #[param(nullable = false)]
     bay_id: Option<Reference>,
     /// Limits the list to bookings in one of these states; a hold that has run out counts as CANCELLED.
@@ -105,7 +105,8 @@ pub(super) struct BayDay {
     /// Name of the bay.
     #[schema(max_length = 100)]
     name: String,
-    /// Bookings that occupy the bay at any time of the day, by start; without the people who work on them.
+    /// Bookings that occupy the bay at any time of the day, by start; without the people who work on them. A car that
+    /// changes bays is listed in each of its bays.
     #[schema(max_items = 1000)]
     bookings: Vec<BookingView>,
 }
@@ -123,11 +124,10 @@ pub(super) async fn day(call: Call<Crew>, date: Path<String>) -> Answer {
     let view = call
         .read(move |tx| {
             let (stretch, bays, bookings) = usecase::day(tx, date.0)?;
-            let mut rest: Vec<_> = bookings.into_iter().map(Some).collect();
             let bays = bays
                 .into_iter()
                 .map(|bay| {
-                    let here = rest.iter_mut().filter_map(|slot| slot.take_if(|booking| booking.place.bay == bay.id));
+                    let here = bookings.iter().filter(|booking| booking.has_bay_in(&bay.id, stretch)).cloned();
                     let bookings = here.map(|booking| BookingView::listed(booking, tx)).collect();
                     BayDay { id: Reference::from(&bay.id), name: bay.details.name, bookings }
                 })

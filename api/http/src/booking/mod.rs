@@ -3,6 +3,7 @@
 mod availability;
 mod list;
 mod moves;
+mod unsigned;
 mod view;
 
 use actix_web::post;
@@ -23,11 +24,11 @@ use crate::platform::call::Call;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::wire::{Instant, Reference, Text};
 
-pub use view::BookingView;
+pub use view::{BookingView, StayView};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(availability::availability);
+    config.service(availability::availability).service(unsigned::first_times).service(unsigned::options);
     config.service(list::list).service(create).service(list::show).service(list::day);
     config.service(moves::book).service(moves::relocate).service(moves::cancel).service(moves::no_show);
     config.service(moves::deposit);
@@ -39,7 +40,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 pub struct BookingBody {
     /// Id of the signed quote whose work is to be done.
     quote_id: Reference,
-    /// Id of the bay, as in one of the offered times.
+    /// Id of the bay, as in one of the offered times: the first one, if the car is moved from bay to bay.
     bay_id: Reference,
     /// Time when the car takes the bay, as in one of the offered times, RFC 3339; a whole minute.
     start: Instant,
@@ -49,6 +50,10 @@ pub struct BookingBody {
     /// steps that allow it are shorter and take the time of both.
     #[serde(default)]
     hands: HandsWord,
+    /// Whether the car may be moved from bay to bay even if one bay has everything that its work needs, as in the search
+    /// for times; false if left out.
+    #[serde(default)]
+    may_move: bool,
     /// Note of the desk about the booking.
     note: Text<2000>,
 }
@@ -64,21 +69,22 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
 
 /// Hold or book a place.
 ///
-/// Takes the bay and start of one of the times that `availability` offered. People and times of each step are found
-/// again by the same rules, and everything is checked against the current diary: 409 `slot-taken` says what took the
-/// time, 409 `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period that
-/// `availability` searches needs the confirmation `far-ahead`.
+/// Takes the bay and start of one of the times that `availability` offered. People and times of each step, and the other
+/// bays of a car that is moved, are found again by the same rules, and everything is checked against the current diary:
+/// 409 `slot-taken` says what took the time, 409 `car-booked-elsewhere` that the car is in a bay for another booking
+/// then. A start after the period that `availability` searches needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "booking", request_body = BookingBody, params(Rehearsal),
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 200, description = "The booking as it would be made.", body = BookingView),
         (status = 201, description = "The new booking.", body = BookingView)))]
 #[post("/v1/bookings")]
 async fn create(call: Call<Desk>, _: IdempotencyKey, query: Query<Rehearsal>, body: Body<BookingBody>) -> Answer {
-    let BookingBody { quote_id, bay_id, start, hold, hands, note } = body.value;
+    let BookingBody { quote_id, bay_id, start, hold, hands, may_move, note } = body.value;
     let new = NewBooking {
         quote: QuoteId::new(quote_id),
         bay: BayId::new(bay_id),
         start: minute(start, "/start")?,
+        may_move,
         wish: if hold { Wish::Hold } else { Wish::Book },
         hands: hands.0,
         note: note.into(),

@@ -24,12 +24,16 @@ use crate::platform::wire::{Instant, Line, Reference};
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct MoveBody {
-    /// Id of the bay, as in one of the offered times.
+    /// Id of the bay, as in one of the offered times: the first one, if the car is moved from bay to bay.
     bay_id: Reference,
     /// Time when the car takes the bay, RFC 3339; a whole minute.
     start: Instant,
     /// Number of people who do the work: `ONE` or `TWO`; unchanged if null or left out.
     hands: Option<HandsWord>,
+    /// Whether the car may be moved from bay to bay even if one bay has everything that its work needs, as in the search
+    /// for times; false if left out.
+    #[serde(default)]
+    may_move: bool,
 }
 
 /// Reason for a cancellation.
@@ -86,6 +90,7 @@ pub(super) async fn relocate(
     let to = Destination {
         bay: BayId::new(body.value.bay_id),
         start: minute(body.value.start, "/start")?,
+        may_move: body.value.may_move,
         hands: body.value.hands.map(|word| word.0),
     };
     go(call, id, move |tx, id| {

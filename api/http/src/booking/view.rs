@@ -1,11 +1,12 @@
 //! Views of bookings.
 
-use baywright_core::booking::usecase::{Attendance, Booking, Detailed};
+use baywright_core::booking::usecase::{Attendance, Booking, Detailed, Stay};
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::identity::Role;
 use baywright_core::platform::tx::Tx;
 use baywright_domain::booking::{BookingMove, BookingState};
 use baywright_domain::customer::first_name;
+use baywright_domain::time::Minute;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -48,11 +49,14 @@ pub struct BookingView {
     /// Registration of the vehicle; null if it has none.
     #[schema(max_length = 40)]
     registration: Option<String>,
-    /// Id of the bay.
+    /// Id of the bay in which the car is, or to which it comes first.
     bay_id: Reference,
-    /// Time when the car takes the bay, RFC 3339 in UTC.
+    /// Bays in which the car is, one after another from start to finish. Several if it is moved while the work is done.
+    #[schema(min_items = 1, max_items = 10)]
+    stays: Vec<StayView>,
+    /// Time when the car takes its first bay, RFC 3339 in UTC.
     start: Instant,
-    /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
+    /// Time when the work is done by its budgets and the last bay becomes free, RFC 3339 in UTC.
     finish: Instant,
     /// Finish that the customer is promised, RFC 3339 in UTC: `finish` plus a margin for longer work, within the bay's
     /// opening hours.
@@ -99,6 +103,32 @@ pub struct BookingView {
 }
 
 crate::versioned!(BookingView);
+
+/// Stay of a car in one bay.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Stay)]
+pub struct StayView {
+    /// Id of the bay.
+    bay_id: Reference,
+    /// Time when the car takes the bay, RFC 3339 in UTC: for a later bay the start of the first step there.
+    start: Instant,
+    /// Time when the car leaves the bay, RFC 3339 in UTC.
+    finish: Instant,
+}
+
+impl From<&Stay> for StayView {
+    fn from(stay: &Stay) -> Self {
+        Self::of(&stay.bay, stay.from, stay.to)
+    }
+}
+
+impl StayView {
+    /// A stay in that bay from one minute to another.
+    pub(crate) fn of(bay: impl AsRef<str>, from: Minute, to: Minute) -> Self {
+        let instant = |minute| Instant(UtcTime::from_minute(minute));
+        Self { bay_id: Reference::from(&bay), start: instant(from), finish: instant(to) }
+    }
+}
 
 /// Piece of a step's work.
 #[derive(Debug, Serialize, ToSchema)]
@@ -168,6 +198,7 @@ impl BookingView {
             vehicle_name: booking.names.vehicle,
             registration: booking.names.registration,
             bay_id: Reference::from(&booking.place.bay),
+            stays: booking.place.stays.iter().map(StayView::from).collect(),
             start: Instant(UtcTime::from_minute(booking.place.starts)),
             finish: Instant(UtcTime::from_minute(booking.place.finishes)),
             promised: Instant(UtcTime::from_minute(booking.place.promised)),

@@ -12,6 +12,7 @@ use baywright_domain::plan::Hands;
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use crate::booking::StayView;
 use crate::plan::{CautionView, HandsWord, ProductAmountView};
 use crate::platform::wire::{Instant, Number, Reference, Word};
 
@@ -60,8 +61,11 @@ pub(super) struct JobHead {
     booking_state: BookingStateWord,
     /// Id of the quote whose work it is.
     quote_id: Reference,
-    /// Id of the bay.
+    /// Id of the bay in which the car is, or to which it comes first.
     bay_id: Reference,
+    /// Bays in which the car is by the diary, one after another from start to finish.
+    #[schema(min_items = 1, max_items = 10)]
+    stays: Vec<StayView>,
     /// Id of the vehicle.
     vehicle_id: Reference,
     /// Short name of the vehicle, such as its make and model.
@@ -75,7 +79,7 @@ pub(super) struct JobHead {
     customer_first_name: String,
     /// Time when the car came, RFC 3339 in UTC; null before.
     arrived_at: Option<Instant>,
-    /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
+    /// Time when the work is done by its budgets and the last bay becomes free, RFC 3339 in UTC.
     finish: Instant,
     /// Finish that the customer is promised, RFC 3339 in UTC.
     promised: Instant,
@@ -110,6 +114,9 @@ pub(super) struct StepView {
     state: StepStateWord,
     /// Whether the step can be started now.
     can_start: bool,
+    /// Id of the bay in which the step is to be done: if the car is in another one, the start of the step moves it there.
+    /// Null once the step is finished or removed.
+    bay_id: Option<Reference>,
     /// Latest move of the step, which `undo` takes back; null if there is nothing to undo.
     last_move: Option<StepMoveWord>,
     /// Codes of steps that must be finished or removed before this one.
@@ -192,6 +199,7 @@ impl JobHead {
             booking_state: Word(booking.state),
             quote_id: Reference::from(&booking.quote),
             bay_id: Reference::from(&booking.place.bay),
+            stays: booking.place.stays.iter().map(StayView::from).collect(),
             vehicle_id: Reference::from(&booking.vehicle),
             vehicle_name: booking.names.vehicle.clone(),
             registration: booking.names.registration.clone(),
@@ -253,6 +261,7 @@ impl StepView {
             name: rules.name.clone(),
             state: Word(rules.state),
             can_start,
+            bay_id: (!rules.state.is_settled()).then(|| Reference::from(job.bay_for(&rules.code))),
             last_move: step.last_move.map(Word),
             after: rules.after.iter().map(ToString::to_string).collect(),
             budget_minutes: step.budget.get(),

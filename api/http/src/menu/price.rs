@@ -182,7 +182,8 @@ pub struct PriceWorkView {
 }
 
 impl PriceBody {
-    fn read(self) -> Done<Ask> {
+    /// The choice for the use cases.
+    pub(crate) fn read(self) -> Done<Ask> {
         let item = |line: &PriceLineBody| {
             let code = menu::Code::parse(line.code.as_str())?;
             let item = match line.kind.0 {

@@ -23,8 +23,9 @@ pub(super) struct WeekView {
     /// Cars that stay longer in their bay, as given in the request.
     #[schema(max_items = 50)]
     overruns: Vec<OverrunBody>,
-    /// Bookings that keep their places and people: bookings for two people, bookings of a car that has several in this
-    /// period, and bookings that begin at a time that is no longer a possible start. Each can be moved by itself.
+    /// Bookings that keep their places and people: bookings for two people, of a car that has several in this period or
+    /// that is moved from bay to bay, bookings whose steps follow another order than the plan's own, and bookings that
+    /// begin at a time that is no longer a possible start. Each can be moved by itself.
     #[schema(max_items = 500)]
     unmoved: Vec<UnmovedView>,
     /// Total lateness after promised or requested times, in minutes, weighted.

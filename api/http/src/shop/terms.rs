@@ -1,5 +1,7 @@
 //! Terms as they are sent over HTTP.
 
+use std::num::NonZeroU32;
+
 use baywright_core::platform::faults::Faults;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::shop::usecase::Terms;
@@ -10,6 +12,7 @@ use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
 use baywright_domain::schedule::ClockStep;
+use baywright_domain::schedule::stays::Moving;
 use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
 use baywright_domain::undo::USUAL_FREE;
@@ -131,6 +134,15 @@ pub struct TermsBody {
     #[serde(default = "undo_minutes")]
     #[schema(required = false, example = 10)]
     undo_minutes: Whole<0, 1440>,
+    /// Maximum number of bays that one car is in, one after another, from start to finish. A car changes bays only if no
+    /// bay has everything that its work needs, or if a request allows it. 1 switches moves off; 3 if left out.
+    #[serde(default = "max_stays")]
+    #[schema(required = false, example = 3)]
+    max_stays: Whole<1, 10>,
+    /// Minutes that it takes to move a car to another bay; they are added to the first step there. 10 if left out.
+    #[serde(default = "move_minutes")]
+    #[schema(required = false, example = 10)]
+    move_minutes: Whole<0, 240>,
 }
 
 fn promise_step_minutes() -> Whole<1, 240> {
@@ -143,6 +155,14 @@ fn price_detail() -> PriceDetailWord {
 
 fn undo_minutes() -> Whole<0, 1440> {
     Whole::of(USUAL_FREE.get())
+}
+
+fn max_stays() -> Whole<1, 10> {
+    Whole::of(Moving::USUAL.max_stays.get())
+}
+
+fn move_minutes() -> Whole<0, 240> {
+    Whole::of(Moving::USUAL.minutes.get())
 }
 
 fn learning_jobs() -> Whole<1, 100> {
@@ -208,6 +228,10 @@ impl TermsBody {
             learning: learning?,
             promise_step: promise_step?,
             undo: Minutes::new(self.undo_minutes.get()),
+            moving: Moving {
+                max_stays: NonZeroU32::new(self.max_stays.get()).unwrap_or(NonZeroU32::MIN),
+                minutes: Minutes::new(self.move_minutes.get()),
+            },
         })
     }
 
@@ -309,6 +333,8 @@ impl TermsBody {
             promise_step_minutes: Whole::of(terms.promise_step.minutes()),
             price_detail: Word(terms.price_detail),
             undo_minutes: Whole::of(terms.undo.get()),
+            max_stays: Whole::of(terms.moving.max_stays.get()),
+            move_minutes: Whole::of(terms.moving.minutes.get()),
         }
     }
 }

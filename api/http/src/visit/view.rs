@@ -49,9 +49,9 @@ pub(super) struct BookingSeen {
     id: Reference,
     /// State of the booking; a hold that has run out is not shown.
     state: BookingStateWord,
-    /// Id of the bay.
+    /// Id of the bay in which the car is, or to which it comes first.
     bay_id: Reference,
-    /// Time when the car takes the bay, RFC 3339 in UTC.
+    /// Time when the car takes its first bay, RFC 3339 in UTC.
     start: Instant,
     /// Time when the work is done by its budgets, RFC 3339 in UTC.
     finish: Instant,

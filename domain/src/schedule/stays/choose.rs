@@ -12,18 +12,31 @@ use crate::schedule::{PlacedStep, Step};
 use crate::time::{Minute, Minutes};
 
 impl Pass<'_> {
-    /// The minimum number of stays with which a car that comes at `start` is done by `finish`.
-    pub(super) fn fewest_stays(&self, start: Minute, finish: Minute) -> Option<usize> {
-        let terms = Terms::free(finish, self.stays);
+    /// The earliest finish of a car that comes into this bay at `start`; `None` if it is after `limit`.
+    pub(super) fn soonest_from(&self, bay: usize, start: Minute, limit: Minute) -> Option<Minute> {
+        let terms = Terms { bays: vec![bay], ..Terms::free(limit, self.stays) };
+        self.run(0, self.standing(start, &terms), &terms).iter().map(|car| car.progress.finish()).min()
+    }
+
+    /// The minimum number of stays with which a car that comes at `start` is done by `finish`; it comes into the `first`
+    /// bay, if that is given.
+    pub(super) fn fewest_stays(&self, first: Option<usize>, start: Minute, finish: Minute) -> Option<usize> {
+        let terms = Terms { bays: first.into_iter().collect(), ..Terms::free(finish, self.stays) };
         self.run(0, self.standing(start, &terms), &terms).iter().map(|car| car.stay + 1).min()
     }
 
-    /// The visit from `start` to `finish` in `stays` stays, which must be the minimum. The smallest bay codes win;
-    /// among equal ones the later moves; then, step by step, the smallest technician code, the earliest gap and the
-    /// earliest end.
-    pub(super) fn visit(&self, which: usize, start: Minute, finish: Minute, stays: usize) -> Option<Visit> {
-        let mut terms = Terms::free(finish, stays);
-        for _ in 0..stays {
+    /// The visit from `start` to `finish` in `stays` stays, which must be the minimum, the first of them in the `first`
+    /// bay, if that is given. The smallest bay codes win; among equal ones the later moves; then, step by step, the
+    /// smallest technician code, the earliest gap and the earliest end.
+    pub(super) fn visit(
+        &self,
+        which: usize,
+        first: Option<usize>,
+        (start, finish): (Minute, Minute),
+        stays: usize,
+    ) -> Option<Visit> {
+        let mut terms = Terms { bays: first.into_iter().collect(), ..Terms::free(finish, stays) };
+        for _ in terms.bays.len()..stays {
             self.settle(start, &mut terms, |terms| &mut terms.bays, 0..self.diary.bays.len())?;
         }
         for _ in 1..stays {

@@ -20,6 +20,10 @@ pub struct Moving {
 impl Moving {
     /// Every car keeps its bay from start to finish.
     pub const OFF: Self = Self { max_stays: NonZeroU32::MIN, minutes: Minutes::ZERO };
+
+    /// Settings of a new shop: three stays, such as a wash bay, a dust-free room and the wash bay again, and ten minutes
+    /// for a move (common practice, no source).
+    pub const USUAL: Self = Self { max_stays: NonZeroU32::MIN.saturating_add(2), minutes: Minutes::new(10) };
 }
 
 /// One step with the bay features that it needs.
@@ -68,7 +72,7 @@ impl StepOrder {
     }
 
     /// Features that the bay of each step must have.
-    pub(super) fn needs(&self) -> &[BTreeSet<String>] {
+    pub(in crate::schedule) fn needs(&self) -> &[BTreeSet<String>] {
         &self.needs
     }
 }

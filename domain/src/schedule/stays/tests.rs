@@ -210,3 +210,16 @@ fn a_car_changes_bays_only_with_a_step() {
     let refused = usual().check_visit(&anywhere, moving(), &visit);
     assert_eq!(refused, Err(BrokenVisit::MoveWithoutStep("B2".into())));
 }
+
+#[test]
+fn a_visit_is_found_from_a_given_bay_and_start() {
+    let (shop, wash_and_coat) = (usual(), [order(vec![step(60, &["drain"]), step(30, &["clean"])], 0)]);
+    let visits = shop.visits(&wash_and_coat, moving());
+    let at = |bay: &str, start| visits.at(bay, Minute::new(start)).map(|visit| times(&visit));
+    assert_eq!((at("B1", 480), at("B1", 900)), (Some((580, 480)), Some((1000, 900))));
+    // The first step can't be done there, the start is no slot, the bay is closed, and there is no such bay.
+    assert_eq!([at("B2", 480), at("B1", 481), at("B1", 465), at("B9", 480)], [None; 4]);
+    assert!(visits.have_bays() && !shop.visits(&wash_and_coat, Moving::OFF).have_bays());
+    let anywhere = [order(vec![step(60, &["drain"]), step(30, &[])], 0)];
+    assert!(shop.visits(&anywhere, Moving::OFF).have_bays());
+}

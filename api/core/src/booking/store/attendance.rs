@@ -1,7 +1,7 @@
 //! Working time of people that bookings take.
 
 use baywright_domain::id::{BookingId, PersonId};
-use baywright_domain::schedule::{Placement, Taken};
+use baywright_domain::schedule::{PlacedStep, Taken};
 use baywright_domain::time::{Interval, Minute};
 use diesel::prelude::*;
 
@@ -135,13 +135,13 @@ pub(in crate::booking) fn attendance_by(
 pub(super) fn replace(
     tx: &mut Tx<'_>,
     booking: &BookingId,
-    place: &Placement,
+    steps: &[PlacedStep],
     hold_until: Option<UtcTime>,
 ) -> Stored<()> {
     let mine = rows_of_shop!(attendance, tx).filter(attendance::booking_id.eq(booking.as_str()));
     diesel::delete(mine).execute(tx.conn)?;
     let mut rows = Vec::new();
-    for (at, step) in (0_i32..).zip(&place.steps) {
+    for (at, step) in (0_i32..).zip(steps) {
         let who = step.leads().map(|leads| (leads, false)).into_iter().chain(step.helps().map(|helps| (helps, true)));
         for ((person, helps), piece) in who.flat_map(|who| step.pieces.iter().map(move |piece| (who, piece))) {
             rows.push((

@@ -2,17 +2,18 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::time::Interval;
+use diesel::dsl::exists;
 use diesel::prelude::*;
 
-use super::{Row, whole};
+use super::{Row, read, whole};
 use crate::booking::usecase::{Booking, Wanted};
 use crate::platform::clock::UtcTime;
-use crate::platform::db::count;
+use crate::platform::db::{count, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::kept::Named;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
-use crate::schema::{booking, customer, placement as place, vehicle};
+use crate::schema::{booking, booking_stay, customer, placement as place, vehicle};
 
 /// Longest time that a car can be in a bay, in minutes; a constraint of the database says the same.
 pub(in crate::booking) const LONGEST: i64 = 129_600;
@@ -27,7 +28,11 @@ pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging
         query = query.filter(place::starts.lt(until.get()));
     }
     if let Some(bay) = &wanted.bay {
-        query = query.filter(place::bay_id.eq(bay.as_str().to_owned()));
+        // Asked for each booking, by its own few stays: a list of all that were ever in the bay would be long.
+        let there = rows_of_shop!(booking_stay, id = tx.studio.id.to_string())
+            .filter(booking_stay::booking_id.eq(booking::id))
+            .filter(booking_stay::bay_id.eq(bay.as_str().to_owned()));
+        query = query.filter(exists(there));
     }
     if let Some(quote) = &wanted.quote {
         query = query.filter(booking::quote_id.eq(quote.as_str().to_owned()));
@@ -61,7 +66,7 @@ pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging
         query.order((place::starts.asc(), booking::id.asc()))
     };
     let rows: Vec<Row> = query.limit(paging.fetch()).load(tx.conn)?;
-    rows.into_iter().map(Row::read).collect()
+    read(tx, rows)
 }
 
 /// All bookings that have, or had, a bay within a period, by start, except cancelled ones and no-shows.
@@ -76,7 +81,7 @@ pub(in crate::booking) fn within(tx: &mut Tx<'_>, stretch: Interval) -> Stored<V
         .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
         .order((place::starts.asc(), booking::id.asc()))
         .load(tx.conn)?;
-    rows.into_iter().map(Row::read).collect()
+    read(tx, rows)
 }
 
 /// Cars that came before the end of a period and were not handed over, whatever their places are, in no order. A place
@@ -91,5 +96,5 @@ pub(in crate::booking) fn here_before(tx: &mut Tx<'_>, stretch: Interval) -> Sto
         .filter(booking::state.eq_any(come))
         .filter(booking::arrived_at.lt(UtcTime::from_minute(stretch.to()).ms()))
         .load(tx.conn)?;
-    rows.into_iter().map(Row::read).collect()
+    read(tx, rows)
 }

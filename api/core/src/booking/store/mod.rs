@@ -4,6 +4,7 @@ mod attendance;
 mod list;
 mod placement;
 mod row;
+mod stay;
 mod undo;
 
 use baywright_domain::booking::BookingState;
@@ -24,7 +25,8 @@ use crate::schema::{booking, customer, placement as place, vehicle};
 pub(super) use attendance::{attendance_by, attendance_of, attendance_of_all, people_taken};
 pub(super) use list::{LONGEST, here_before, page, within};
 pub(super) use placement::{
-    bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_early, standing_in, take,
+    bay_at, bays_taken, begin, bring_to, car_taken, here, last_finish, release, settle, stand, standing_early,
+    standing_in, take,
 };
 use row::Row;
 pub(super) use undo::{Entry, begin_as_agreed, driven_out, keep_driven_out, take_again};
@@ -94,22 +96,38 @@ macro_rules! whole {
 }
 use whole;
 
+/// The bookings of these rows, in the same order, each with its stays.
+fn read(tx: &mut Tx<'_>, rows: Vec<Row>) -> Stored<Vec<Booking>> {
+    let ids: Vec<String> = rows.iter().map(|row| row.id().to_owned()).collect();
+    let mut stays = stay::of(tx, &ids)?;
+    let each = rows.into_iter().map(|row| {
+        let own = stays.remove(row.id()).unwrap_or_default();
+        row.read(own)
+    });
+    each.collect()
+}
+
+/// The booking of this row, if there is one.
+fn read_one(tx: &mut Tx<'_>, row: Option<Row>) -> Stored<Option<Booking>> {
+    Ok(read(tx, row.into_iter().collect())?.pop())
+}
+
 pub(super) fn find(tx: &mut Tx<'_>, id: &BookingId) -> Stored<Option<Booking>> {
     let row: Option<Row> = whole!(tx).filter(booking::id.eq(id.as_str())).first(tx.conn).optional()?;
-    row.map(Row::read).transpose()
+    read_one(tx, row)
 }
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[BookingId]) -> Stored<Vec<Booking>> {
     let ids: Vec<&str> = ids.iter().map(BookingId::as_str).collect();
     let rows: Vec<Row> = whole!(tx).filter(booking::id.eq_any(ids)).load(tx.conn)?;
-    rows.into_iter().map(Row::read).collect()
+    read(tx, rows)
 }
 
 /// All bookings of the given quotes, including ended ones, oldest first.
 pub(super) fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Booking>> {
     let quotes: Vec<&str> = quotes.iter().map(QuoteId::as_str).collect();
     let rows: Vec<Row> = whole!(tx).filter(booking::quote_id.eq_any(quotes)).order(booking::id.asc()).load(tx.conn)?;
-    rows.into_iter().map(Row::read).collect()
+    read(tx, rows)
 }
 
 /// Limits bookings to the current one of a quote: not cancelled, no no-show, and not a hold that has run out.
@@ -126,7 +144,7 @@ macro_rules! current {
 /// The current booking of a quote.
 pub(super) fn standing(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Booking>> {
     let row: Option<Row> = current!(whole!(tx), quote, tx).first(tx.conn).optional()?;
-    row.map(Row::read).transpose()
+    read_one(tx, row)
 }
 
 /// Whether the place of a quote's current booking fits the work that is agreed; `None` if it has none.
@@ -140,7 +158,7 @@ pub(super) fn lapsed(tx: &mut Tx<'_>) -> Stored<Vec<(Booking, UtcTime)>> {
         .filter(booking::state.eq(BookingState::Held.stored()))
         .filter(booking::hold_until.le(tx.now.ms()))
         .load(tx.conn)?;
-    let bookings: Vec<Booking> = rows.into_iter().map(Row::read).collect::<Stored<_>>()?;
+    let bookings = read(tx, rows)?;
     Ok(bookings.into_iter().filter_map(|booking| booking.hold_until.map(|until| (booking, until))).collect())
 }
 

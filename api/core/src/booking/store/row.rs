@@ -4,7 +4,7 @@ use baywright_domain::money::Money;
 use baywright_domain::time::Minute;
 use diesel::prelude::*;
 
-use crate::booking::usecase::{Booking, Names, Place};
+use crate::booking::usecase::{Booking, Names, Place, Stay};
 use crate::platform::db::RowId;
 use crate::platform::fail::Stored;
 use crate::schema::{booking, customer, placement, vehicle};
@@ -43,6 +43,8 @@ pub(in crate::booking) struct Row {
     base: Base,
     #[diesel(select_expression = (placement::bay_id, placement::starts, placement::finishes, placement::promise_margin))]
     place: (String, i64, i64, i32),
+    #[diesel(select_expression = (placement::plan_order, placement::move_minutes))]
+    order: (i32, i32),
     #[diesel(select_expression = (placement::standing, placement::live))]
     stands: (bool, bool),
     #[diesel(select_expression = customer::name)]
@@ -52,8 +54,17 @@ pub(in crate::booking) struct Row {
 }
 
 impl Row {
-    pub(in crate::booking) fn read(self) -> Stored<Booking> {
-        let Self { base, place: (bay, starts, finishes, margin), stands: (came_in, live), customer, vehicle } = self;
+    pub(super) fn id(&self) -> &str {
+        &self.base.id
+    }
+
+    pub(super) fn read(self, stays: Vec<Stay>) -> Stored<Booking> {
+        let Self { base, place: (bay, starts, finishes, margin), order, stands: (came_in, live), customer, vehicle } =
+            self;
+        if stays.is_empty() {
+            return Err(RowId::of("booking_stay", &base.id).corrupt("booking_id", "no stay of this booking"));
+        }
+        let place_row = RowId::of("placement", &base.id);
         let row = RowId::of("booking", &base.id);
         let (make, model, colour, registration) = vehicle;
         let joined =
@@ -76,6 +87,9 @@ impl Row {
                 finishes: Minute::new(finishes),
                 promised: Minute::new(finishes.saturating_add(margin.into())),
                 standing: came_in && live,
+                order: place_row.read("plan_order", order.0)?,
+                move_minutes: place_row.read("move_minutes", order.1)?,
+                stays,
             },
             booked_at: row.read("booked_at", base.booked_at)?,
             arrived_at: row.read("arrived_at", base.arrived_at)?,

@@ -3,6 +3,7 @@
 use baywright_domain::id::BookingId;
 use diesel::prelude::*;
 
+use super::stay;
 use crate::booking::usecase::Attendance;
 use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
@@ -11,16 +12,14 @@ use crate::schema::{attendance, placement};
 
 /// Restores the booked start of a place that began earlier because the car came early.
 pub(in crate::booking) fn begin_as_agreed(tx: &mut Tx<'_>, id: &BookingId) -> Stored<()> {
-    let mine = rows_of_shop!(placement, tx)
-        .filter(placement::booking_id.eq(id.as_str()))
-        .filter(placement::agreed_starts.is_not_null());
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(id.as_str()));
+    let agreed: Option<Option<i64>> = mine.select(placement::agreed_starts).first(tx.conn).optional()?;
+    let Some(starts) = agreed.flatten() else { return Ok(()) };
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(id.as_str()));
     diesel::update(mine)
-        .set((
-            placement::starts.eq(placement::agreed_starts.assume_not_null()),
-            placement::agreed_starts.eq(None::<i64>),
-        ))
+        .set((placement::starts.eq(starts), placement::agreed_starts.eq(None::<i64>)))
         .execute(tx.conn)?;
-    Ok(())
+    stay::begin(tx, id, starts)
 }
 
 /// Takes back the bay's time and the pieces of people's time that a booking had before it was released.

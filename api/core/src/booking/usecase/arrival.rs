@@ -2,7 +2,7 @@
 
 use baywright_domain::booking::{Arrival, BookingState, Occupant, arrival, entry};
 use baywright_domain::calendar::{ZoneRules, day_in_words};
-use baywright_domain::id::BookingId;
+use baywright_domain::id::{BayId, BookingId};
 use baywright_domain::time::Minute;
 use serde_json::json;
 
@@ -34,7 +34,7 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     on_its_day(tx, &booking)?;
     let (now, place) = (tx.now.minute(), &booking.place);
     let others = now < place.starts && is_taken_before(tx, &booking, now)?;
-    let came = free_bay(tx, &booking, Entry::Arrival, place.starts, others)?;
+    let came = free_bay(tx, &booking, &place.bay, Entry::Arrival, place.starts, others)?;
     store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
     if let Arrival::Stands { from } = came {
         stand(tx, &booking, from)?;
@@ -42,24 +42,46 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     told(tx, "booking.arrived", id, json!({}))
 }
 
-/// Moves a car that was waiting for its bay into it, because work on it begins. The bay is its own from now on, if
-/// nobody else has it in between; otherwise the desk is warned of the bookings that are in the way.
+/// Moves a car into the bay in which work on it begins: one that was waiting for its first bay, or one that changes
+/// bays. The bay is its own from now on, if nobody else has it in between; otherwise the desk is warned of the bookings
+/// that are in the way.
 ///
 /// # Errors
 /// `Conflict` if another car is in the bay.
-pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
-    if booking.place.standing {
+pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking, bay: &BayId) -> Done<()> {
+    let place = &booking.place;
+    if place.standing && place.bay == *bay {
         return Ok(());
     }
-    let (now, starts) = (tx.now.minute(), booking.place.starts);
-    free_bay(tx, booking, Entry::Start, now, false)?;
-    let others = now < starts && is_taken_before(tx, booking, now)?;
-    if others {
-        warn_of_others(tx, booking, now)?;
+    let now = tx.now.minute();
+    free_bay(tx, booking, bay, Entry::Start, now, false)?;
+    store::set(tx, booking, &Change::of(booking))?;
+    if !place.standing && place.bay == *bay {
+        let others = now < place.starts && is_taken_before(tx, booking, now)?;
+        if others {
+            warn_of_others(tx, booking, bay, (now, place.starts))?;
+        }
+        stand(tx, booking, entry(now, place.starts, others))?;
+    } else {
+        // The time of its stays remains as agreed: only a diary that is asked while the car is there early counts it.
+        let ahead = place.stays.iter().find(|stay| stay.bay == *bay && stay.to > now).map_or(now, |stay| stay.from);
+        if now < ahead {
+            warn_of_others(tx, booking, bay, (now, ahead))?;
+        }
+        store::bring_to(tx, &booking.id, bay).map_err(raced)?;
+        store::stand(tx, &booking.id, true).map_err(raced)?;
+    }
+    record::write(tx, "booking.entered-bay", ("booking", booking.id.as_str()), json!({ "bay": bay.as_str() }))
+}
+
+/// Moves a car back to the bay from which the start of a step had brought it, because that start is undone.
+pub fn return_to_bay(tx: &mut Tx<'_>, booking: &Booking, bay: &BayId) -> Done<()> {
+    if booking.place.bay == *bay {
+        return Ok(());
     }
     store::set(tx, booking, &Change::of(booking))?;
-    stand(tx, booking, entry(now, starts, others))?;
-    record::write(tx, "booking.entered-bay", ("booking", booking.id.as_str()), json!({}))
+    store::bring_to(tx, &booking.id, bay).map_err(raced)?;
+    record::write(tx, "booking.entered-bay", ("booking", booking.id.as_str()), json!({ "bay": bay.as_str() }))
 }
 
 /// Stores that the car is in its bay, which it has from that minute on, earlier than booked.
@@ -71,12 +93,13 @@ fn stand(tx: &mut Tx<'_>, booking: &Booking, from: Minute) -> Done<()> {
     store::stand(tx, &booking.id, true).map_err(raced)
 }
 
-/// Names the bookings of cars that are still to come and have the bay before the place of the car that takes it now.
-fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<()> {
+/// Names the bookings of cars that are still to come and have the bay between now and the time of the car that takes it
+/// now.
+fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, bay: &BayId, (now, starts): (Minute, Minute)) -> Done<()> {
     let settings = shop::usecase::settings(tx)?;
-    let bay = shop::usecase::show_bay(tx, &booking.place.bay)?.details.name;
-    for taken in store::bays_taken(tx, now, booking.place.starts, Some(&booking.id))? {
-        if taken.owner != booking.place.bay.as_str() {
+    let name = shop::usecase::show_bay(tx, bay)?.details.name;
+    for taken in store::bays_taken(tx, now, starts, Some(&booking.id))? {
+        if taken.owner != bay.as_str() {
             continue;
         }
         let other = show(tx, &BookingId::new(taken.booking))?;
@@ -84,7 +107,7 @@ fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<()> {
             continue;
         }
         let detail = format!(
-            "Move booking {} to another bay or time: {bay} is booked for {} from {} to {}, and this car is in it now.",
+            "Move booking {} to another bay or time: {name} is booked for {} from {} to {}, and this car is in it now.",
             other.id,
             other.car(),
             settings.wall(taken.when.from()),
@@ -95,16 +118,17 @@ fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<()> {
     Ok(())
 }
 
-/// What happens to a car that comes now for a place that begins at `starts`. A ready car counts as gone from the bay if
-/// a person confirmed that it was driven out; its booking is kept with the move, so that an undo brings it back.
-fn free_bay(tx: &mut Tx<'_>, booking: &Booking, on: Entry, starts: Minute, others: bool) -> Done<Arrival> {
+/// What happens to a car that comes to the bay now for a place that begins at `starts`. A ready car counts as gone from
+/// the bay if a person confirmed that it was driven out; its booking is kept with the move, so that an undo brings it
+/// back.
+fn free_bay(tx: &mut Tx<'_>, booking: &Booking, bay: &BayId, on: Entry, starts: Minute, others: bool) -> Done<Arrival> {
     let now = tx.now.minute();
-    let there = store::standing_in(tx, &booking.place.bay)?.filter(|other| *other != booking.id);
+    let there = store::standing_in(tx, bay)?.filter(|other| *other != booking.id);
     let Some(other) = there.map(|other| show(tx, &other)).transpose()? else {
         return Ok(arrival(now, starts, Occupant::None, others));
     };
     let occupant = if other.state == BookingState::Ready { Occupant::Ready } else { Occupant::InWork };
-    let bay = shop::usecase::show_bay(tx, &booking.place.bay)?.details.name;
+    let bay = shop::usecase::show_bay(tx, bay)?.details.name;
     let car = other.car();
     match arrival(now, starts, occupant, others) {
         Arrival::Occupied => {

@@ -74,7 +74,7 @@ fn ahead(tx: &mut Tx<'_>) -> Done<Option<Ahead>> {
 fn found(tx: &mut Tx<'_>, ahead: &Ahead) -> Done<Vec<Vec<Obstacle>>> {
     let now: Minute = ahead.span.from();
     let shop = timetable(tx, now, ahead.span.to())?;
-    let of = |one: &Movable| obstacles(&shop.bays, &shop.technicians, &one.made_for, &one.placement, now);
+    let of = |one: &Movable| obstacles(&shop.bays, &shop.technicians, &one.made_for, &one.visit, now);
     Ok(ahead.bookings.iter().map(of).collect())
 }
 
@@ -102,9 +102,11 @@ impl Names {
     }
 
     fn reason(&self, of: &Movable, obstacle: &Obstacle) -> String {
-        let bay = self.bays.iter().find(|bay| bay.id == of.booking.place.bay);
-        let bay = bay.map_or("the bay", |bay| bay.details.name.as_str());
-        obstacle.of_agreed(bay, |person| self.person(person))
+        let place = &of.booking.place;
+        let bays = self.bays.iter().filter(|bay| place.has(&bay.id)).map(|bay| bay.details.name.as_str());
+        let bays: Vec<&str> = bays.collect();
+        let bay = if bays.is_empty() { "the bay".to_owned() } else { bays.join(" or ") };
+        obstacle.of_agreed(&bay, |person| self.person(person))
     }
 
     fn person(&self, id: &str) -> &str {

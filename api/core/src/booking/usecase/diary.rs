@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use baywright_domain::id::{BookingId, VehicleId};
 use baywright_domain::learning::Outlook;
-use baywright_domain::plan::Hands;
-use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Taken, Technician, slot_of, with_pairs};
+use baywright_domain::plan::{Hands, WorkPlan};
+use baywright_domain::schedule::stays::{Moving, Visit};
+use baywright_domain::schedule::{Bay, Diary, Horizon, Taken, Technician, slot_of, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
 use super::Booking;
@@ -116,11 +117,18 @@ impl Book {
         }
     }
 
-    /// Promised finish of a placement within the horizon; time after the horizon counts as open.
-    pub(super) fn promise(&self, settings: &Settings, outlook: Option<&Outlook>, placement: &Placement) -> Minute {
-        let bay = self.timetable.bays.iter().find(|bay| bay.code == placement.bay);
-        let promised = bay.and_then(|bay| promise::moment(settings, outlook, placement.finish, &bay.open));
-        promised.unwrap_or(placement.finish + outlook.map_or(Minutes::ZERO, Outlook::margin))
+    /// Moves from bay to bay that a car may make for this work: those that the shop allows if the work needs them, or if
+    /// they are allowed `anyway`.
+    pub(super) fn moving(&self, settings: &Settings, work: &WorkPlan, anyway: bool) -> Moving {
+        let allowed = settings.terms.moving;
+        if anyway { allowed } else { work.moves_needed(&self.timetable.bays, allowed) }
+    }
+
+    /// Promised finish of a visit within the horizon; time after the horizon counts as open.
+    pub(super) fn promise(&self, settings: &Settings, outlook: Option<&Outlook>, visit: &Visit) -> Minute {
+        let bay = self.timetable.bays.iter().find(|bay| bay.code == visit.last_bay());
+        let promised = bay.and_then(|bay| promise::moment(settings, outlook, visit.finish, &bay.open));
+        promised.unwrap_or(visit.finish + outlook.map_or(Minutes::ZERO, Outlook::margin))
     }
 
     /// The bays and people with their time, as if the car in question had no other booking.

@@ -7,6 +7,7 @@
 use baywright_domain::calendar::Zone;
 use baywright_domain::id::BookingId;
 use baywright_domain::money::Money;
+use baywright_domain::schedule::stays::Stay;
 use baywright_domain::schedule::{NoPlace, Obstacle};
 use serde_json::json;
 
@@ -90,7 +91,7 @@ pub fn note_fit(tx: &mut Tx<'_>, id: &BookingId, fits: bool) -> Done<()> {
 /// A sentence with the times to which a booking could be moved; the place that it has counts as free.
 fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
     let from = Some(booking.place.starts).filter(|starts| *starts > tx.now.minute());
-    let question = Question { from, by: None, count: NEW_TIMES, hands: booking.hands };
+    let question = Question { from, by: None, count: NEW_TIMES, hands: booking.hands, may_move: false };
     let settings = shop::usecase::settings(tx)?;
     let times = match availability(tx, &booking.quote, question) {
         Ok(offer) => offer.times,
@@ -102,10 +103,13 @@ fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
     }
     let bays = shop::usecase::bays(tx)?;
     let each = times.iter().map(|time| {
-        let place = &time.placement;
-        let bay = bays.iter().find(|bay| bay.id.as_str() == place.bay);
-        let bay = bay.map_or(place.bay.as_str(), |bay| bay.details.name.as_str());
-        format!("{} to {} in {bay}", settings.wall(place.start), settings.wall(place.finish))
+        let visit = &time.visit;
+        let name = |stay: &Stay| {
+            let bay = bays.iter().find(|bay| bay.id.as_str() == stay.bay);
+            bay.map_or(stay.bay.clone(), |bay| bay.details.name.clone())
+        };
+        let names: Vec<String> = visit.stays.iter().map(name).collect();
+        format!("{} to {} in {}", settings.wall(visit.start), settings.wall(visit.finish), names.join(", then "))
     });
     Ok(format!("The next times that fit are: {}.", each.collect::<Vec<_>>().join("; ")))
 }

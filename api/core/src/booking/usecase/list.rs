@@ -7,7 +7,7 @@ use baywright_domain::time::{Interval, Minute};
 use chrono::NaiveDate;
 
 use super::store;
-use super::{Attendance, Booking};
+use super::{Attendance, Booking, Stay};
 use crate::platform::fail::Done;
 use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
@@ -27,6 +27,15 @@ pub struct Wanted {
     pub states: Vec<BookingState>,
     /// Limits the list to the bookings of one quote.
     pub quote: Option<QuoteId>,
+}
+
+impl Booking {
+    /// Whether the car has that bay at any time of a period. One whose place is at another time has the bay that it is in.
+    pub fn has_bay_in(&self, bay: &BayId, period: Interval) -> bool {
+        let within = |stay: &&Stay| Interval::new(stay.from, stay.to).is_some_and(|stay| stay.overlaps(period));
+        let mut stays = self.place.stays.iter().filter(within).peekable();
+        if stays.peek().is_none() { self.place.bay == *bay } else { stays.any(|stay| stay.bay == *bay) }
+    }
 }
 
 /// One page of the shop's bookings, by start.

@@ -15,17 +15,20 @@ mod place;
 mod promise;
 mod timetable;
 mod undo;
+mod unsigned;
 mod week;
 mod why;
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
 use baywright_domain::money::Money;
-use baywright_domain::plan::{Hands, Rest};
+use baywright_domain::plan::{Hands, Rest, WorkPlan};
+use baywright_domain::schedule::Bay;
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
 use self::diary::Others;
 use super::store;
+use crate::plan::usecase::Plan;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
@@ -33,7 +36,7 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
 
-pub use arrival::{arrive, enter_bay};
+pub use arrival::{arrive, enter_bay, return_to_bay};
 pub use broken::warn_of_broken;
 pub use diary::AHEAD_DAYS;
 pub use fit::{Misfit, after_signing, note_fit};
@@ -45,6 +48,7 @@ pub use offer::{MOST_OFFERS, Offer, Promised, Question, Suggestion, availability
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
 pub use timetable::{Timetable, timetable, timetable_of};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
+pub use unsigned::{ChoiceTimes, FirstTimes, first_times, first_times_of_options};
 pub use week::{Movable, Move, Overrun, Unmoved, WeekBook, change_week, last_finish_of_car, week_book};
 pub use why::Hindered;
 
@@ -109,21 +113,72 @@ impl Booking {
             (name, Some(plate)) => format!("{name}, {plate}"),
         }
     }
+
+    /// The work of a plan as it is done for this booking: by its number of people, in the order that its place follows,
+    /// and with the minutes of its moves from bay to bay.
+    pub fn work(&self, plan: &Plan) -> Done<WorkPlan> {
+        Ok(self.with_moves(self.ordered_work(plan)?))
+    }
+
+    /// The work with the minutes of this booking's moves from bay to bay.
+    pub fn with_moves(&self, work: WorkPlan) -> WorkPlan {
+        let moves = self.place.stays.iter().filter_map(|stay| stay.begins_with.as_deref());
+        work.moved_before(moves, self.place.move_minutes)
+    }
+
+    /// The same without the minutes of moves. A later plan than that of the place is followed in its own order.
+    pub(super) fn ordered_work(&self, plan: &Plan) -> Done<WorkPlan> {
+        let order = if plan.id == self.plan { self.place.order } else { 0 };
+        Ok(plan.clone().with(self.hands)?.work()?.in_order(order))
+    }
 }
 
-/// Bay with the time for which a car has it.
+/// Bays with the time for which a car has them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
-    /// The bay.
+    /// The bay in which the car is, or to which it comes first.
     pub bay: BayId,
-    /// Start of the stay in the bay.
+    /// Start of the stay in the first bay.
     pub starts: Minute,
-    /// Time when the work is done by its budgets, and the bay is free.
+    /// Time when the work is done by its budgets, and the last bay is free.
     pub finishes: Minute,
     /// Finish that the customer is promised: the end of the placement plus the margin for longer work.
     pub promised: Minute,
     /// Whether the car is in the bay now: it has come and was not driven out.
     pub standing: bool,
+    /// The bays one after another, from start to finish; there is at least one.
+    pub stays: Vec<Stay>,
+    /// Index of the order in which the steps are done, among the orders of the plan; 0 for its own one.
+    pub order: usize,
+    /// Minutes of each move to another bay.
+    pub move_minutes: Minutes,
+}
+
+impl Place {
+    /// The bay that the diary has for the car at that time: the first one before its start, and the last one after its
+    /// finish.
+    pub fn bay_at(&self, at: Minute) -> &BayId {
+        let stay = self.stays.iter().rfind(|stay| stay.from <= at).or(self.stays.first());
+        stay.map_or(&self.bay, |stay| &stay.bay)
+    }
+
+    /// Whether the car is in that bay at any time of its place.
+    pub fn has(&self, bay: &BayId) -> bool {
+        self.bay == *bay || self.stays.iter().any(|stay| stay.bay == *bay)
+    }
+}
+
+/// A car in one bay.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stay {
+    /// The bay.
+    pub bay: BayId,
+    /// Time when the car takes it.
+    pub from: Minute,
+    /// Time when the car leaves it; the bay is free from this minute on.
+    pub to: Minute,
+    /// Code of the step with which the car is moved into this bay; `None` for the first one.
+    pub begins_with: Option<String>,
 }
 
 /// Current names of the records that a booking refers to.
@@ -185,8 +240,8 @@ pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet
     Ok(bay.map_or(IntervalSet::EMPTY, |bay| bay.open))
 }
 
-/// Time when the remaining work of a car would be done in the bay that it is in: other people's confirmed time and the
-/// bay's closures count, the bay's other bookings do not.
+/// Time when the remaining work of a car would be done in the bays that it is in and still comes to: other people's
+/// confirmed time and the bays' closures count, the bays' other bookings do not.
 pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
     let settings = shop::usecase::settings(tx)?;
     let book = diary::open(tx, &settings, rest.from, AHEAD_DAYS, booking.hands, None, Some(&booking.id))?;
@@ -210,8 +265,16 @@ pub fn done_by_each(tx: &mut Tx<'_>, cars: &[(&Booking, &Rest)]) -> Done<Vec<Opt
 
 fn done_in(book: &diary::Book, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
     let (bays, people) = (book.bay_time(Others::Ignored), book.people_time(Others::Count));
-    let Some(mine) = bays.into_iter().find(|bay| bay.code == booking.place.bay.as_str()) else { return Ok(None) };
+    let Some(mine) = bay_of_rest(bays, &booking.place, rest.from) else { return Ok(None) };
     Ok(rest.done_in(&mine, &people, book.horizon.span().to())?)
+}
+
+/// The bays of a car from a time on as if they were one, which is open while any of them is.
+fn bay_of_rest(bays: Vec<Bay>, place: &Place, from: Minute) -> Option<Bay> {
+    let comes_to = |bay: &Bay| place.stays.iter().any(|stay| stay.to > from && stay.bay.as_str() == bay.code);
+    let mut mine = bays.into_iter().filter(|bay| bay.code == place.bay.as_str() || comes_to(bay));
+    let first = mine.next()?;
+    Some(mine.fold(first, |all, bay| Bay { open: all.open.union(&bay.open), held: all.held.union(&bay.held), ..all }))
 }
 
 /// The booking with that id, with its pieces of work.
@@ -232,6 +295,7 @@ pub const HOLDER: Holder = Holder {
     held: &[
         Held::of_customer("booking"),
         Held::of_row("placement", "booking_id", "booking"),
+        Held::of_row("booking_stay", "booking_id", "booking"),
         Held::of_row("attendance", "booking_id", "booking"),
     ],
     forget: |tx, leaving| {

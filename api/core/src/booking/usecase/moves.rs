@@ -3,7 +3,7 @@
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId};
 use baywright_domain::plan::Hands;
-use baywright_domain::schedule::Placement;
+use baywright_domain::schedule::stays::Visit;
 use baywright_domain::time::{Minute, Minutes};
 use serde_json::{Value, json};
 
@@ -40,6 +40,8 @@ pub struct Destination {
     pub bay: BayId,
     /// Time when the car takes it.
     pub start: Minute,
+    /// Whether the car may change bays even if one bay has everything that its work needs.
+    pub may_move: bool,
     /// Number of people who do the work; as many as before if none is said.
     pub hands: Option<Hands>,
 }
@@ -66,16 +68,17 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, to: &Destination, b
     place::soon_enough(tx, &settings, to.start)?;
     let wish = if state == BookingState::Held { Wish::Hold } else { Wish::Book };
     let (quote, hands) = (booking.quote.clone(), plan.hands);
-    let new = NewBooking { quote, bay: to.bay.clone(), start: to.start, wish, hands, note: String::new() };
-    let (placement, open) = place::find(tx, &settings, &plan, &new, Some(id))?;
-    let margin = promise::margin(tx, &settings, &plan, &placement, &open)?;
-    if plan.id == booking.plan && stays(tx, &booking, hands, &placement, margin)? {
+    let Destination { bay, start, may_move, .. } = to.clone();
+    let new = NewBooking { quote, bay, start, may_move, wish, hands, note: String::new() };
+    let (visit, open) = place::find(tx, &settings, &plan, &new, Some(id))?;
+    let margin = promise::margin(tx, &settings, &plan, &visit, &open)?;
+    if plan.id == booking.plan && stays(tx, &booking, hands, &visit, margin)? {
         return detailed(tx, id);
     }
     store::release(tx, id)?;
-    place::take(tx, id, &placement, margin, booking.hold_until, &new)?;
+    place::take(tx, id, &visit, settings.terms.moving.minutes, margin, booking.hold_until, &new)?;
     store::set(tx, &booking, &Change { state, hands, plan: plan.id, fits: true, ..Change::of(&booking) })?;
-    let moved = told(tx, "booking.moved", id, place::told(&new, hands, &placement, margin))?;
+    let moved = told(tx, "booking.moved", id, place::told(&new, hands, &visit, margin))?;
     let (before, after) = (&booking.place, &moved.booking.place);
     match state {
         BookingState::Booked if (before.starts, before.promised) != (after.starts, after.promised) => {
@@ -91,9 +94,9 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, to: &Destination, b
 }
 
 /// Whether a booking has that very place already, for work that still fits.
-fn stays(tx: &mut Tx<'_>, booking: &Booking, hands: Hands, placement: &Placement, margin: Minutes) -> Done<bool> {
-    let same = booking.fits && hands == booking.hands && booking.place.promised == placement.finish + margin;
-    Ok(same && movable_of(tx, booking.clone())?.placement == *placement)
+fn stays(tx: &mut Tx<'_>, booking: &Booking, hands: Hands, visit: &Visit, margin: Minutes) -> Done<bool> {
+    let same = booking.fits && hands == booking.hands && booking.place.promised == visit.finish + margin;
+    Ok(same && movable_of(tx, booking.clone())?.visit == *visit)
 }
 
 /// Cancels it, with a reason, and tells the customer if it was confirmed.

@@ -1,11 +1,14 @@
 //! Time when the signed work can be done, why not sooner, and what would help.
 
+use std::num::NonZeroU32;
+
 use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::{Dates, ZoneRules};
 use baywright_domain::id::{BayId, QuoteId};
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
-use baywright_domain::plan::{Hands, without_one};
+use baywright_domain::plan::{Hands, WorkPlan, without_one};
+use baywright_domain::schedule::stays::{Moving, Visit};
 use baywright_domain::schedule::{Placement, Reason, Taken, Wanted};
 use baywright_domain::time::Minute;
 
@@ -18,6 +21,9 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop::usecase::{bays_without_closures, closures_within};
 use crate::{agreement, plan, shop};
+
+/// Number of stays of a car that is moved once.
+const ONE_MOVE: NonZeroU32 = NonZeroU32::MIN.saturating_add(1);
 
 /// Maximum number of times that are offered at once.
 pub const MOST_OFFERS: usize = 20;
@@ -33,6 +39,8 @@ pub struct Question {
     pub count: usize,
     /// Number of people who do the work.
     pub hands: Hands,
+    /// Whether the car may change bays even if one bay has everything that its work needs.
+    pub may_move: bool,
 }
 
 /// The times that are offered, and why there may be none in time.
@@ -46,7 +54,7 @@ pub struct Offer {
     pub hands: Hands,
     /// Estimate of the work's duration; `None` in plans made before this was stored.
     pub outlook: Option<Outlook>,
-    /// The placements, by start and finish, each with its promise.
+    /// The visits, by start and finish, each with its promise.
     pub times: Vec<Promised>,
     /// Reason why none is done in time; empty if the first one is.
     pub reasons: Vec<Hindered>,
@@ -54,11 +62,11 @@ pub struct Offer {
     pub suggestions: Vec<Suggestion>,
 }
 
-/// A placement with its promise.
+/// A visit with its promise.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Promised {
-    /// The placement.
-    pub placement: Placement,
+    /// The visit.
+    pub visit: Visit,
     /// Finish that the customer would be promised.
     pub at: Minute,
 }
@@ -68,13 +76,15 @@ pub struct Promised {
 pub enum Suggestion {
     /// The same work at a later time.
     Later(Promised),
+    /// The same work with the car moved from bay to bay.
+    WithMoves(Promised),
     /// The work without one of its services.
-    Without(Code, Placement),
+    Without(Code, Visit),
     /// The same work in two visits, the second of which begins with that step.
     TwoVisits(Code, [Placement; 2]),
 }
 
-/// The first placements of the quote's plan that start at `from` or later, and not before now.
+/// The first visits for the quote's plan that start at `from` or later, and not before now.
 ///
 /// # Errors
 /// `NotFound` if the shop has no such quote, `Conflict` if there is nothing to plan.
@@ -82,7 +92,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let plan = plan::usecase::of_quote(tx, quote)?.with(question.hands)?;
     let hands = plan.hands;
     let work = plan.work()?;
-    let wanted = work.to_schedule()?;
+    let orders = work.step_orders()?;
     let settings = shop::usecase::settings(tx)?;
     let now = tx.now.minute();
     let from = question.from.unwrap_or(now).max(now);
@@ -97,26 +107,39 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
         diary::open(tx, &settings, from, AHEAD_DAYS, hands, Some(&plan.vehicle), own.as_ref().map(|own| &own.id))?;
     let diary = book.diary(Others::Count)?;
     let until = book.horizon.span().to();
-    let placements = diary.search(&wanted).list(from, question.count.min(MOST_OFFERS));
+    let moving = book.moving(&settings, &work, question.may_move);
+    let visits = diary.visits(&orders, moving).list(from, question.count.min(MOST_OFFERS));
     let by = question.by.unwrap_or(until);
     let outlook = plan.outlook()?;
-    let promised = |placement: Placement| {
-        let at = book.promise(&settings, outlook.as_ref(), &placement);
-        Promised { placement, at }
+    let promised = |visit: Visit| {
+        let at = book.promise(&settings, outlook.as_ref(), &visit);
+        Promised { visit, at }
     };
-    let times: Vec<Promised> = placements.into_iter().map(promised).collect();
+    let times: Vec<Promised> = visits.into_iter().map(promised).collect();
     let first = times.first().cloned();
-    let mut offer = Offer { from, until, hands, outlook, times, reasons: Vec::new(), suggestions: Vec::new() };
-    if first.as_ref().is_none_or(|first| first.placement.finish > by) {
+    let mut offer =
+        Offer { from, until, hands, outlook: outlook.clone(), times, reasons: Vec::new(), suggestions: Vec::new() };
+    if first.as_ref().is_none_or(|first| first.visit.finish > by) {
         let (bays, technicians) = book.time_but_car();
-        let all = Wanted { horizon: book.horizon, bays: &bays, technicians: &technicians, plan: &wanted, from, by };
+        let (bays, technicians) = (bays.as_slice(), technicians.as_slice());
+        let all = Wanted { horizon: book.horizon, bays, technicians, orders: &orders, moving, from, by };
         let names = Names { settings: &settings, work: &work, bays: shop::usecase::bays(tx)? };
         offer.reasons = reasons(tx, &all, &names, book.car())?;
-        offer.suggestions.extend(first.map(Suggestion::Later));
+        // A shop that moves no cars hears what one move would do.
+        let moves = Moving { max_stays: settings.terms.moving.max_stays.max(ONE_MOVE), ..settings.terms.moving };
+        let mut with_moves = None;
+        if moving.max_stays < moves.max_stays {
+            let moved = diary.visits(&orders, moves).earliest(from).filter(|moved| moved.stays.len() > 1);
+            let helps = |moved: &Visit| first.as_ref().is_none_or(|first| moved.finish < first.visit.finish);
+            with_moves = moved.filter(helps).map(promised).map(Suggestion::WithMoves);
+        }
+        offer.suggestions.extend(first.map(Suggestion::Later).into_iter().chain(with_moves));
         let visits = work.soonest_in_two_visits(&diary, from, by);
         offer.suggestions.extend(visits.map(|(second, visits)| Suggestion::TwoVisits(second.clone(), visits)));
         let agreed = agreement::usecase::agreed(tx, quote)?;
-        let less = without_one(&agreed.quote.menu, &agreed.services(), (agreed.car(), hands), &diary, (from, by));
+        let moving = |work: &WorkPlan| book.moving(&settings, work, question.may_move);
+        let (menu, car) = (&agreed.quote.menu, (agreed.car(), hands));
+        let less = without_one(menu, &agreed.services(), car, &diary, moving, (from, by));
         offer.suggestions.extend(less.into_iter().map(|(service, rest)| Suggestion::Without(service, rest)));
     }
     Ok(offer)
@@ -136,9 +159,7 @@ fn reasons(tx: &mut Tx<'_>, wanted: &Wanted<'_>, names: &Names<'_>, car: &[Taken
     }
     let day = |minute| names.settings.zone.to_local(minute).date();
     let (first, last) = (day(wanted.from), day(wanted.by.min(span.to())));
-    let suits = |bay: &BayId| {
-        wanted.bays.iter().any(|one| one.code == bay.as_str() && wanted.plan.features().is_subset(&one.features))
-    };
+    let suits = |bay: &BayId| wanted.bays.iter().any(|one| one.code == bay.as_str() && wanted.may_use(one));
     let closures = closures_within(tx, Dates::through(first, last)?)?;
     let closed = closures.iter().filter(|closure| closure.details.bay.as_ref().is_none_or(suits));
     let mut reasons: Vec<Hindered> = closed.map(|closure| names.closed(closure)).collect();

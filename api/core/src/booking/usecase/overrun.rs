@@ -2,7 +2,8 @@
 
 use baywright_domain::booking::{BookingState, InTheWay, LongerStay, OverrunRefusal};
 use baywright_domain::id::BookingId;
-use baywright_domain::schedule::{Bay, Placement, Taken, Technician};
+use baywright_domain::schedule::stays::Visit;
+use baywright_domain::schedule::{Bay, Taken, Technician};
 
 use super::diary::Book;
 use super::week::{Movable, Overrun, movable_of};
@@ -20,23 +21,23 @@ pub(super) fn prolong(
     overrun: &Overrun,
     bays: &mut [Bay],
     people: &mut [Technician],
-) -> Done<(Booking, Placement)> {
+) -> Done<(Booking, Visit)> {
     let booking = show(tx, &overrun.booking).map_err(|_| {
         Refused::field(format!("/overruns/{at}/booking_id"), "unknown", "The shop has no such booking.")
     })?;
     let refused = |refusal: OverrunRefusal| Fail::from(refusal).repointed(|pointer| format!("/overruns/{at}{pointer}"));
     let (booked, known) = (booking.place.finishes, book.horizon.span().to());
     let longer = LongerStay::new(booking.state, booked, overrun.finish, tx.now.minute(), known).map_err(refused)?;
-    let Movable { booking, mut placement, .. } = movable_of(tx, booking)?;
-    if longer.book(bays, people, &mut placement).is_err() {
-        return Err(refused(OverrunRefusal::BayTaken(in_the_way(tx, book, &booking, longer)?)));
+    let Movable { booking, mut visit, .. } = movable_of(tx, booking)?;
+    if longer.book(bays, people, &mut visit).is_err() {
+        return Err(refused(OverrunRefusal::BayTaken(in_the_way(tx, book, visit.last_bay(), longer)?)));
     }
-    Ok((booking, placement))
+    Ok((booking, visit))
 }
 
-/// The obstacle to the longer stay of an overrunning car.
-fn in_the_way(tx: &mut Tx<'_>, book: &Book, booking: &Booking, longer: LongerStay) -> Done<InTheWay> {
-    let Some(taken) = Taken::first_of(&book.bays, booking.place.bay.as_str(), longer.rest()) else {
+/// The obstacle to the longer stay of an overrunning car in that bay.
+fn in_the_way(tx: &mut Tx<'_>, book: &Book, bay: &str, longer: LongerStay) -> Done<InTheWay> {
+    let Some(taken) = Taken::first_of(&book.bays, bay, longer.rest()) else {
         return Ok(InTheWay::Overrun);
     };
     let other = show(tx, &BookingId::new(taken.booking.clone()))?;

@@ -4,7 +4,8 @@ use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{BayId, BookingId, QuoteId};
 use baywright_domain::plan::{Hands, PlaceWanted, WorkPlan};
-use baywright_domain::schedule::{Holder, NoPlace, Obstacle, Placement, slot_of};
+use baywright_domain::schedule::stays::{BrokenVisit, Moving, Visit};
+use baywright_domain::schedule::{Holder, NoPlace, Obstacle, slot_of};
 use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use serde_json::json;
 
@@ -39,6 +40,8 @@ pub struct NewBooking {
     pub bay: BayId,
     /// Time when the car takes it.
     pub start: Minute,
+    /// Whether the car may change bays even if one bay has everything that its work needs.
+    pub may_move: bool,
     /// Held or booked.
     pub wish: Wish,
     /// Number of people who do the work, at the steps that allow two.
@@ -80,7 +83,7 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     let settings = shop::usecase::settings(tx)?;
     in_time(tx, &settings, &plan, new.start)?;
     soon_enough(tx, &settings, new.start)?;
-    let (placement, open) = find(tx, &settings, &plan, new, None)?;
+    let (visit, open) = find(tx, &settings, &plan, new, None)?;
     let (state, hold_until) = match new.wish {
         Wish::Hold => (BookingState::Held, Some(tx.now.plus_minutes(i64::from(settings.terms.hold.get())))),
         Wish::Book => (BookingState::Booked, None),
@@ -88,10 +91,10 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     let id: BookingId = ids::new();
     store::insert(tx, &NewRow { id: &id, plan: &plan, state, hands: plan.hands, hold_until, note: &new.note })
         .map_err(|error| if error.is_taken() { raced_quote() } else { error.into() })?;
-    let margin = promise::margin(tx, &settings, &plan, &placement, &open)?;
-    take(tx, &id, &placement, margin, hold_until, new)?;
+    let margin = promise::margin(tx, &settings, &plan, &visit, &open)?;
+    take(tx, &id, &visit, settings.terms.moving.minutes, margin, hold_until, new)?;
     let action = if new.wish == Wish::Hold { "booking.held" } else { "booking.booked" };
-    record::write(tx, action, ("booking", id.as_str()), told(new, plan.hands, &placement, margin))?;
+    record::write(tx, action, ("booking", id.as_str()), told(new, plan.hands, &visit, margin))?;
     let made = detailed(tx, &id)?;
     if new.wish == Wish::Book {
         tell(tx, &made.booking, News::Booked)?;
@@ -163,67 +166,75 @@ pub(super) fn soon_enough(tx: &mut Tx<'_>, settings: &Settings, start: Minute) -
 }
 
 /// What the log records of a place.
-pub(super) fn told(new: &NewBooking, hands: Hands, placement: &Placement, margin: Minutes) -> serde_json::Value {
-    json!({
+pub(super) fn told(new: &NewBooking, hands: Hands, visit: &Visit, margin: Minutes) -> serde_json::Value {
+    let bays: Vec<&str> = visit.stays.iter().map(|stay| stay.bay.as_str()).collect();
+    let mut told = json!({
         "quote": new.quote.as_str(),
-        "bay": placement.bay,
+        "bay": bays.first(),
         "hands": hands.as_str(),
-        "start": UtcTime::from_minute(placement.start).to_string(),
-        "finish": UtcTime::from_minute(placement.finish).to_string(),
-        "promised": UtcTime::from_minute(placement.finish + margin).to_string(),
-    })
+        "start": UtcTime::from_minute(visit.start).to_string(),
+        "finish": UtcTime::from_minute(visit.finish).to_string(),
+        "promised": UtcTime::from_minute(visit.finish + margin).to_string(),
+    });
+    if bays.len() > 1 {
+        told["bays"] = json!(bays);
+    }
+    told
 }
 
-/// Stores the bay's and the people's time; the database's constraints refuse it if somebody else was faster.
+/// Stores the bays' and the people's time; the database's constraints refuse it if somebody else was faster.
 pub(super) fn take(
     tx: &mut Tx<'_>,
     id: &BookingId,
-    placement: &Placement,
+    visit: &Visit,
+    move_minutes: Minutes,
     margin: Minutes,
     hold_until: Option<UtcTime>,
     new: &NewBooking,
 ) -> Done<()> {
     let zone = Zone::named(&tx.studio.zone)?;
-    store::take(tx, id, placement, margin, hold_until).map_err(|error: DbError| {
+    store::take(tx, id, visit, move_minutes, margin, hold_until).map_err(|error: DbError| {
         if error.is_taken() { no_place(&zone, new, Obstacle::BayTaken(Holder::Faster)) } else { Fail::from(error) }
     })
 }
 
-/// The placement that starts at this minute in this bay, by the rules and the current rows, with the bay's open time;
-/// or the reason why there is none. `except` is the booking that is being moved.
+/// The visit that starts at this minute in this bay, by the rules and the current rows, with the open time of its last
+/// bay; or the reason why there is none. `except` is the booking that is being moved.
 pub(super) fn find(
     tx: &mut Tx<'_>,
     settings: &Settings,
     plan: &plan::usecase::Plan,
     new: &NewBooking,
     except: Option<&BookingId>,
-) -> Done<(Placement, IntervalSet)> {
+) -> Done<(Visit, IntervalSet)> {
     if new.start < slot_of(&settings.zone, settings.terms.slot, tx.now.minute()) {
         return Err(no_place(&settings.zone, new, Obstacle::Passed));
     }
     let work = plan.work()?;
-    let wanted = work.to_schedule()?;
+    let orders = work.step_orders()?;
     // Nearly every job ends within three weeks, and reading less is quicker; for a longer one the search is repeated.
-    let near = (wanted.shortest().get() / 1440 + 21).min(AHEAD_DAYS);
+    let near = (work.to_schedule()?.shortest().get() / 1440 + 21).min(AHEAD_DAYS);
     for days in [near, AHEAD_DAYS] {
         let book = diary::open(tx, settings, new.start, days, plan.hands, Some(&plan.vehicle), except)?;
+        let moving = book.moving(settings, &work, new.may_move);
         let diary = book.diary(Others::Count)?;
-        if let Some(placement) = diary.search(&wanted).at(new.bay.as_str(), new.start) {
-            let wrong = |obstacle: Obstacle| Fail::unexpected(format!("a place that was found: {obstacle:?}"));
-            diary.check(&wanted, &placement).map_err(wrong)?;
-            let bay = book.timetable.bays.into_iter().find(|bay| bay.code == placement.bay);
-            return Ok((placement, bay.map_or(IntervalSet::EMPTY, |bay| bay.open)));
+        if let Some(visit) = diary.visits(&orders, moving).at(new.bay.as_str(), new.start) {
+            let order = orders.get(visit.order).ok_or_else(|| Fail::unexpected("a visit by no order"))?;
+            let wrong = |broken: BrokenVisit| Fail::unexpected(format!("a place that was found: {broken:?}"));
+            diary.check_visit(order, moving, &visit).map_err(wrong)?;
+            let bay = book.timetable.bays.into_iter().find(|bay| bay.code == visit.last_bay());
+            return Ok((visit, bay.map_or(IntervalSet::EMPTY, |bay| bay.open)));
         }
-        if days == AHEAD_DAYS || book.diary(Others::Ignored)?.search(&wanted).at(new.bay.as_str(), new.start).is_some()
-        {
-            return Err(no_place(&settings.zone, new, why_not(&book, &work, new)?));
+        let ideal = book.diary(Others::Ignored)?.visits(&orders, moving).at(new.bay.as_str(), new.start);
+        if days == AHEAD_DAYS || ideal.is_some() {
+            return Err(no_place(&settings.zone, new, why_not(&book, &work, moving, new)?));
         }
     }
     Err(Fail::unexpected("no horizon was searched"))
 }
 
 /// Reason why the work doesn't fit there: the time is taken, or it never fits.
-fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
+fn why_not(book: &Book, work: &WorkPlan, moving: Moving, new: &NewBooking) -> Done<Obstacle> {
     let (bays, technicians) = (book.bay_time(Others::Ignored), book.people_time(Others::Ignored));
     let wanted = PlaceWanted {
         horizon: book.horizon,
@@ -232,6 +243,7 @@ fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
         held: &book.bays,
         car: book.car(),
         work,
+        moving,
         bay: new.bay.as_str(),
         start: new.start,
     };
@@ -242,7 +254,8 @@ fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
 fn no_place(zone: &Zone, new: &NewBooking, obstacle: Obstacle) -> Fail {
     let from = UtcTime::from_minute(new.start);
     let two = if new.hands == Hands::Two { "&hands=TWO" } else { "" };
-    let again = format!("Ask for times again at /v1/quotes/{}/availability?from={from}{two}.", new.quote);
+    let moves = if new.may_move { "&may_move=true" } else { "" };
+    let again = format!("Ask for times again at /v1/quotes/{}/availability?from={from}{two}{moves}.", new.quote);
     NoPlace::new(obstacle, zone, &again).into()
 }
 

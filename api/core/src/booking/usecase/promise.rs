@@ -19,7 +19,7 @@
 //! them slower.
 
 use baywright_domain::learning::Outlook;
-use baywright_domain::schedule::Placement;
+use baywright_domain::schedule::stays::Visit;
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
 use super::timetable::timetable;
@@ -44,32 +44,32 @@ pub(super) fn moment(
     settings.terms.promise_step.promise(&settings.zone, open, done)
 }
 
-/// Minutes from a placement's finish to its promise. `open` is the bay's open time as far as it is known; if that is
+/// Minutes from a visit's finish to its promise. `open` is the last bay's open time as far as it is known; if that is
 /// too short or empty, it is read.
 pub(super) fn margin(
     tx: &mut Tx<'_>,
     settings: &Settings,
     plan: &Plan,
-    placement: &Placement,
+    visit: &Visit,
     open: &IntervalSet,
 ) -> Done<Minutes> {
-    margin_of(tx, settings, plan.outlook()?.as_ref(), placement, open)
+    margin_of(tx, settings, plan.outlook()?.as_ref(), visit, open)
 }
 
 fn margin_of(
     tx: &mut Tx<'_>,
     settings: &Settings,
     outlook: Option<&Outlook>,
-    placement: &Placement,
+    visit: &Visit,
     open: &IntervalSet,
 ) -> Done<Minutes> {
-    let finish = placement.finish;
+    let finish = visit.finish;
     if let Some(promised) = moment(settings, outlook, finish, open) {
         return Ok(between(finish, promised));
     }
     for days in [NEAR_DAYS, AHEAD_DAYS] {
         let table = timetable(tx, finish, finish + Minutes::new(days * 1440))?;
-        let bay = table.bays.into_iter().find(|bay| bay.code == placement.bay);
+        let bay = table.bays.into_iter().find(|bay| bay.code == visit.last_bay());
         let open = bay.map_or(IntervalSet::EMPTY, |bay| bay.open);
         if let Some(promised) = moment(settings, outlook, finish, &open) {
             return Ok(between(finish, promised));
@@ -80,16 +80,16 @@ fn margin_of(
 
 /// The margin of a car that stays until a time that a person has named: the earlier promise stays if it is late enough,
 /// else that time is promised, rounded up.
-pub(super) fn longer(tx: &mut Tx<'_>, settings: &Settings, before: &Place, placement: &Placement) -> Done<Minutes> {
-    if placement.finish <= before.promised {
-        return Ok(rest(before, placement));
+pub(super) fn longer(tx: &mut Tx<'_>, settings: &Settings, before: &Place, visit: &Visit) -> Done<Minutes> {
+    if visit.finish <= before.promised {
+        return Ok(rest(before, visit));
     }
-    margin_of(tx, settings, None, placement, &IntervalSet::EMPTY)
+    margin_of(tx, settings, None, visit, &IntervalSet::EMPTY)
 }
 
 /// The promise if the work ends at another time: a promise never gets earlier.
-pub(super) fn rest(before: &Place, placement: &Placement) -> Minutes {
-    between(placement.finish, before.promised)
+pub(super) fn rest(before: &Place, visit: &Visit) -> Minutes {
+    between(visit.finish, before.promised)
 }
 
 /// Minutes from one time to a later one; `None` if it isn't later.

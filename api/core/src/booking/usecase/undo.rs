@@ -4,6 +4,7 @@
 use baywright_domain::booking::{BookingMove, BookingState};
 use baywright_domain::id::BookingId;
 use baywright_domain::schedule::Taken;
+use baywright_domain::time::Interval;
 use baywright_domain::undo::{self, UndoRefusal};
 use serde_json::json;
 
@@ -128,6 +129,9 @@ pub fn leave_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     store::set(tx, booking, &Change::of(booking))?;
     store::begin_as_agreed(tx, &booking.id)?;
     store::stand(tx, &booking.id, false)?;
+    if let Some(first) = booking.place.stays.first() {
+        store::bring_to(tx, &booking.id, &first.bay)?;
+    }
     record::write(tx, "booking.left-bay", ("booking", booking.id.as_str()), json!({}))?;
     in_bay_again(tx, &booking.id, Entry::Start)
 }
@@ -176,7 +180,9 @@ fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
         return Err(given_away(tx, "The car itself has another booking in this time now", other)?.into());
     }
     let taken = store::bays_taken(tx, place.starts, place.finishes, Some(&before.id))?;
-    let Some(other) = taken.iter().find(|other| other.owner == place.bay.as_str()) else { return Ok(()) };
+    let mut stays = place.stays.iter();
+    let other = stays.find_map(|stay| Taken::first_of(&taken, stay.bay.as_str(), Interval::new(stay.from, stay.to)?));
+    let Some(other) = other else { return Ok(()) };
     Err(given_away(tx, "The bay has another booking in this time now", other)?.into())
 }
 

@@ -2,12 +2,14 @@
 //! bookings at once.
 
 use std::collections::BTreeSet;
+use std::num::NonZeroU32;
 
 use baywright_domain::booking::{BookingState, InWeek, in_week};
 use baywright_domain::id::{BookingId, QuoteId, VehicleId};
 use baywright_domain::plan::Hands;
+use baywright_domain::schedule::stays::{Moving, Stay, StepOrder, Visit};
 use baywright_domain::schedule::{Diary, PlacedStep, Placement, Plan, still_good};
-use baywright_domain::time::{IntervalSet, Minute};
+use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use serde_json::json;
 
 use super::diary::{self, Book, Others};
@@ -29,11 +31,27 @@ pub struct Movable {
     /// The booking.
     pub booking: Booking,
     /// Its place before the change.
-    pub placement: Placement,
-    /// The plan of the work now.
+    pub visit: Visit,
+    /// The plan of the work now, in its own order.
     pub plan: Plan,
-    /// The plan for which the place was made; the placement's steps refer to this one.
-    pub made_for: Plan,
+    /// The work now, in the order that the place follows.
+    pub order: StepOrder,
+    /// The work for which the place was made, in the order that it follows; the visit's steps refer to this one.
+    pub made_for: StepOrder,
+}
+
+impl Movable {
+    /// Its place before the change, as in one bay.
+    pub fn placement(&self) -> Placement {
+        self.visit.placement()
+    }
+
+    /// Moves that its place has, and their minutes.
+    fn moving(&self) -> Moving {
+        let stays = u32::try_from(self.visit.stays.len()).ok().and_then(NonZeroU32::new);
+        let max_stays = stays.unwrap_or(Moving::OFF.max_stays);
+        Moving { max_stays, minutes: self.booking.place.move_minutes }
+    }
 }
 
 /// A car that stays in its bay longer than planned.
@@ -61,11 +79,11 @@ pub struct WeekBook {
     pub diary: Diary,
     /// Bookings that may move.
     pub movable: Vec<Movable>,
-    /// Confirmed bookings that keep their places: for two people, of a car with several bookings, or with a start that
-    /// is no slot.
+    /// Confirmed bookings that keep their places: for two people, of a car with several bookings or that changes bays,
+    /// in another order than the plan's own, or with a start that is no slot.
     pub unmoved: Vec<Unmoved>,
     /// The places of overrunning cars, longer than before.
-    pub longer: Vec<(Booking, Placement)>,
+    pub longer: Vec<(Booking, Visit)>,
 }
 
 /// Change of the diary: the new place of one booking.
@@ -87,8 +105,8 @@ pub fn last_finish_of_car(tx: &mut Tx<'_>, car: &VehicleId, stretch: (Minute, Mi
 }
 
 /// Reads the shop's diary for `days` days from now on. Bookings of `cars`, for which other work is to be placed too,
-/// keep their places, as do those of a car that has several: the search doesn't know that a car is in only one bay at a
-/// time.
+/// keep their places, as do those of a car that has several or that changes bays: the search doesn't know that a car is
+/// in only one bay at a time, and moves none.
 ///
 /// # Errors
 /// `Invalid` if an overrunning car is not in a bay, or its finish is not later than it was.
@@ -107,8 +125,9 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
         seen.push(booking.vehicle.clone());
     }
     for booking in bookings {
-        let (place, is_only) = (&booking.place, !shared.contains(&booking.vehicle));
-        match in_week(booking.state, booking.hands, (place.starts, place.finishes), is_only, book.horizon) {
+        let place = &booking.place;
+        let is_plain = !shared.contains(&booking.vehicle) && place.stays.len() == 1 && place.order == 0;
+        match in_week(booking.state, booking.hands, (place.starts, place.finishes), is_plain, book.horizon) {
             InWeek::Moves => movable.push(movable_of(tx, booking)?),
             InWeek::Stays => unmoved.push(movable_of(tx, booking)?),
             InWeek::Fixed => (),
@@ -119,7 +138,7 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
     book.bays.retain(|taken| !free.contains(taken.booking.as_str()));
     book.people.retain(|taken| !free.contains(taken.booking.as_str()));
     let (mut bays, mut people) = (book.bay_time(Others::Count), book.people_time(Others::Count));
-    let mut longer: Vec<(Booking, Placement)> = Vec::new();
+    let mut longer: Vec<(Booking, Visit)> = Vec::new();
     for (at, overrun) in overruns.iter().enumerate() {
         if longer.iter().any(|(booking, _)| booking.id == overrun.booking) {
             let detail =
@@ -134,7 +153,7 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
 /// The confirmed bookings that keep their places although something prevents them.
 fn unmoved_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Unmoved>> {
     let (bays, people) = (book.bay_time(Others::Ignored), book.people_time(Others::Ignored));
-    let places = bookings.iter().map(|one| (&one.plan, &one.placement));
+    let places = bookings.iter().map(|one| (&one.order, one.moving(), &one.visit));
     let good = still_good(book.horizon.span(), &bays, &people, places)?;
     let unmoved = bookings.iter().zip(good);
     Ok(unmoved.map(|(one, good)| Unmoved { booking: one.booking.id.clone(), broken: !good }).collect())
@@ -142,15 +161,19 @@ fn unmoved_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Unmoved>> {
 
 pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
     let latest = plan::usecase::of_quote(tx, &booking.quote)?;
-    let plan = latest.work()?.with(booking.hands).to_schedule()?;
+    let now = booking.ordered_work(&latest)?;
+    let plan = latest.clone().with(booking.hands)?.work()?.to_schedule()?;
     // Pieces refer to the steps of the plan that the booking was made for, which may be an earlier one.
     let before = if latest.id == booking.plan { latest } else { plan::usecase::show(tx, &booking.plan)? };
-    let made_for = before.work()?.with(booking.hands).to_schedule()?;
+    let made_for = booking.ordered_work(&before)?.step_order()?;
     let pieces = store::attendance_of(tx, &booking.id)?;
-    let steps = (0_u32..).zip(made_for.steps()).map(|(place, step)| placed(&step.code, place, &pieces)).collect();
+    let steps = (0_u32..).zip(made_for.plan().steps());
+    let steps = steps.map(|(place, step)| placed(&step.code, place, &pieces)).collect();
     let place = &booking.place;
-    let placement = Placement { bay: place.bay.to_string(), start: place.starts, finish: place.finishes, steps };
-    Ok(Movable { booking, placement, plan, made_for })
+    let stays = place.stays.iter().map(|stay| Stay { bay: stay.bay.to_string(), from: stay.from, to: stay.to });
+    let visit =
+        Visit { order: place.order, start: place.starts, finish: place.finishes, stays: stays.collect(), steps };
+    Ok(Movable { booking, visit, plan, order: now.step_order()?, made_for })
 }
 
 fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
@@ -189,7 +212,7 @@ pub fn change_week(
         other => other,
     })?;
     let stays = |one: &&Move| {
-        book.movable.iter().any(|known| known.booking.id == one.booking && known.placement == one.placement)
+        book.movable.iter().any(|known| known.booking.id == one.booking && known.placement() == one.placement)
     };
     let moves: Vec<&Move> = moves.iter().filter(|one| !stays(one)).collect();
     for one in &moves {
@@ -199,7 +222,7 @@ pub fn change_week(
     }
     let unmoved = book.movable.iter().filter(|one| !moves.iter().any(|moved| moved.booking == one.booking.id));
     for one in unmoved {
-        book.diary.book(&one.placement);
+        book.diary.book(&one.placement());
     }
     for one in &moves {
         let of = book.movable.iter().find(|known| known.booking.id == one.booking).ok_or_else(outdated)?;
@@ -214,11 +237,11 @@ pub fn change_week(
         store::release(tx, &one.booking)?;
     }
     let settings = shop::usecase::settings(tx)?;
-    for (booking, placement) in &book.longer {
-        let margin = promise::longer(tx, &settings, &booking.place, placement)?;
-        store::take(tx, &booking.id, placement, margin, None).map_err(raced)?;
+    for (booking, visit) in &book.longer {
+        let margin = promise::longer(tx, &settings, &booking.place, visit)?;
+        store::take(tx, &booking.id, visit, booking.place.move_minutes, margin, None).map_err(raced)?;
         store::set(tx, booking, &Change { fits: true, ..Change::of(booking) })?;
-        let detail = json!({ "finish": UtcTime::from_minute(placement.finish).to_string() });
+        let detail = json!({ "finish": UtcTime::from_minute(visit.finish).to_string() });
         record::write(tx, "booking.overran", ("booking", booking.id.as_str()), detail)?;
         let later = show(tx, &booking.id)?;
         // Within the margin of the promise, nothing changes for the customer.
@@ -242,22 +265,18 @@ fn check(diary: &mut Diary, plan: &Plan, placement: &Placement) -> Done<()> {
 fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     let booking = show(tx, &one.booking)?;
     let plan = plan::usecase::of_quote(tx, &booking.quote)?;
+    let visit = Visit::from(one.placement.clone());
     // A customer who is not told keeps the earlier promise.
     let margin = if one.tell {
         let settings = shop::usecase::settings(tx)?;
-        promise::margin(tx, &settings, &plan, &one.placement, &IntervalSet::EMPTY)?
+        promise::margin(tx, &settings, &plan, &visit, &IntervalSet::EMPTY)?
     } else {
-        promise::rest(&booking.place, &one.placement)
+        promise::rest(&booking.place, &visit)
     };
-    store::take(tx, &booking.id, &one.placement, margin, None).map_err(raced)?;
+    store::take(tx, &booking.id, &visit, Minutes::ZERO, margin, None).map_err(raced)?;
     store::set(tx, &booking, &Change { plan: plan.id, fits: true, ..Change::of(&booking) })?;
     let place = wish(&booking.quote, &one.placement);
-    record::write(
-        tx,
-        "booking.moved",
-        ("booking", booking.id.as_str()),
-        told(&place, Hands::One, &one.placement, margin),
-    )?;
+    record::write(tx, "booking.moved", ("booking", booking.id.as_str()), told(&place, Hands::One, &visit, margin))?;
     if one.tell {
         let moved = detailed(tx, &booking.id)?;
         tell(tx, &moved.booking, News::Moved)?;
@@ -273,9 +292,10 @@ fn agree(tx: &mut Tx<'_>, quote: &QuoteId, placement: &Placement) -> Done<Bookin
     store::insert(tx, &row).map_err(raced)?;
     let place = wish(quote, placement);
     let settings = shop::usecase::settings(tx)?;
-    let margin = promise::margin(tx, &settings, &plan, placement, &IntervalSet::EMPTY)?;
-    take(tx, &id, placement, margin, None, &place)?;
-    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, Hands::One, placement, margin))?;
+    let visit = Visit::from(placement.clone());
+    let margin = promise::margin(tx, &settings, &plan, &visit, &IntervalSet::EMPTY)?;
+    take(tx, &id, &visit, Minutes::ZERO, margin, None, &place)?;
+    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, Hands::One, &visit, margin))?;
     let made = detailed(tx, &id)?;
     tell(tx, &made.booking, News::Booked)?;
     Ok(id)
@@ -286,6 +306,7 @@ fn wish(quote: &QuoteId, placement: &Placement) -> NewBooking {
         quote: quote.clone(),
         bay: placement.bay.clone().into(),
         start: placement.start,
+        may_move: false,
         wish: Wish::Book,
         hands: Hands::One,
         note: String::new(),

@@ -29,7 +29,7 @@ pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: Seen) -> Done<(Detaile
         store::insert(tx, &id, booking, &plan.id)?;
         id
     };
-    store::insert_steps(tx, &id, (0..).zip(&plan.work()?.with(arrived.booking.hands).steps))?;
+    store::insert_steps(tx, &id, (0..).zip(&arrived.booking.work(&plan)?.steps))?;
     let detail = json!({ "booking": booking.as_str(), "plan": plan.id.as_str() });
     record::write(tx, "job.begun", ("job", id.as_str()), detail)?;
     // The person who records the arrival need not be booked for its work, so that is not checked here.
@@ -89,7 +89,7 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
 /// New steps are added, budgets and order become the plan's, steps that are no longer needed are removed if nobody
 /// has begun them, and finished work stays.
 fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
-    let planned = plan.work()?.with(job.booking.hands).steps;
+    let planned = job.booking.work(plan)?.steps;
     let mut added = Vec::new();
     for (place, step) in (0..).zip(&planned) {
         if let Some(there) = job.step(&step.code) {

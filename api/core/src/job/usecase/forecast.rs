@@ -21,7 +21,7 @@ use crate::{booking, plan};
 pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<Option<Minute>> {
     let Some(job) = of_booking(tx, &booking.id)? else { return Ok(Some(booking.place.promised)) };
     let rules = job.rules();
-    let rest = work.clone().with(booking.hands).rest(&rules, tx.now.datetime());
+    let rest = booking.with_moves(work.clone().with(booking.hands)).rest(&rules, tx.now.datetime());
     let Some(done) = booking::usecase::done_by(tx, booking, &rest)? else { return Ok(None) };
     let margin = booking.place.promised.get().saturating_sub(booking.place.finishes.get());
     let margin = Minutes::new(u32::try_from(margin).unwrap_or_default());
@@ -29,7 +29,7 @@ pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<O
         Some(done)
     } else {
         // The margin counts as work, so it passes only while the bay is open.
-        let open = booking::usecase::bay_hours(tx, &booking.place.bay, done)?;
+        let open = booking::usecase::bay_hours(tx, booking.place.bay_at(done), done)?;
         Wait { minutes: margin, when: WaitWhen::Open }.over(&open, done)
     };
     Ok(ready.map(|ready| ready.max(booking.place.promised)))
@@ -89,8 +89,8 @@ pub(super) fn forecast_of(tx: &mut Tx<'_>, job: &Job) -> Done<Forecast> {
         return Ok(Forecast::of_ready(&job.booking, ready));
     }
     let rules = job.rules();
-    let work = plan::usecase::show(tx, &job.plan)?.work()?.with(job.booking.hands);
-    let rest = work.rest(&rules, tx.now.datetime());
+    let plan = plan::usecase::show(tx, &job.plan)?;
+    let rest = job.booking.work(&plan)?.rest(&rules, tx.now.datetime());
     let expected = booking::usecase::done_by(tx, &job.booking, &rest)?;
     Ok(Forecast { finish, promised, expected, left: rest.minutes() })
 }

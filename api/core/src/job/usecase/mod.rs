@@ -14,7 +14,7 @@ mod undo;
 
 use std::collections::BTreeMap;
 
-use baywright_domain::id::{BookingId, JobId, JobStepId, PersonId, PlanId};
+use baywright_domain::id::{BayId, BookingId, JobId, JobStepId, PersonId, PlanId};
 use baywright_domain::job::{self, JobState, JobStep, Piece, StepMove};
 use baywright_domain::menu::{Code, WaitWhen};
 use baywright_domain::time::Minutes;
@@ -98,6 +98,24 @@ impl Job {
     /// Its step of that code.
     pub fn step(&self, code: &Code) -> Option<&Step> {
         self.steps.iter().find(|step| step.step.code == *code)
+    }
+
+    /// The bay in which the car has to be for a step: that of the stay to which the step belongs. A car that was moved
+    /// on for a later step stays there.
+    pub fn bay_for(&self, code: &Code) -> &BayId {
+        let begun = self.steps.iter().filter(|step| !step.pieces().is_empty()).map(|step| &step.step.code);
+        self.bay_after(begun.chain([code]))
+    }
+
+    /// The bay of the last stay to which any of these steps belongs. A stay begins with a step of its own, and steps that
+    /// were added later belong to the stay of the step before them.
+    fn bay_after<'c>(&self, codes: impl Iterator<Item = &'c Code>) -> &BayId {
+        let place = |code: &str| self.steps.iter().position(|step| step.step.code.as_str() == code);
+        let last = codes.filter_map(|code| place(code.as_str())).max();
+        let stays = &self.booking.place.stays;
+        let begun = |first: &String| place(first).is_some_and(|first| Some(first) <= last);
+        let stay = stays.iter().rfind(|stay| stay.begins_with.as_ref().is_none_or(begun));
+        stay.map_or(&self.booking.place.bay, |stay| &stay.bay)
     }
 }
 

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::caution::takes_paint;
-use baywright_domain::id::{JobId, PersonId};
+use baywright_domain::id::{BayId, JobId, PersonId};
 use baywright_domain::inspection::WorkStage;
-use baywright_domain::job::{self, JobRefusal, StepMove};
+use baywright_domain::job::{self, JobRefusal, StepMove, StepState};
 use baywright_domain::menu::{Code, WaitWhen};
 use baywright_domain::schedule::{self, Wait};
 use baywright_domain::time::{Minute, Minutes};
@@ -20,7 +20,7 @@ use crate::platform::record;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::{agreement, booking, inspection, menu, plan};
+use crate::{agreement, booking, inspection, menu, plan, shop};
 
 /// Details of a finish.
 #[derive(Debug, Clone, Default)]
@@ -39,11 +39,31 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&
     }
     may_begin(tx, &job)?;
     may_touch_paint(tx, &job, code)?;
-    booking::usecase::enter_bay(tx, &job.booking)?;
+    let bay = job.bay_for(code).clone();
+    may_leave(tx, &job, code, &who, &bay)?;
+    booking::usecase::enter_bay(tx, &job.booking, &bay)?;
     let now = tx.now;
     let started = change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))?;
     look::skills(tx, &started.0, &started.1, &who)?;
     Ok(started)
+}
+
+/// Refuses to move a car to another bay for a step that may not begin, for example because something cures on the car,
+/// or while somebody is at work on it.
+fn may_leave(tx: &mut Tx<'_>, job: &Job, code: &Code, who: &PersonId, bay: &BayId) -> Done<()> {
+    let place = &job.booking.place;
+    if !place.standing || place.bay == *bay {
+        return Ok(());
+    }
+    job.rules().start(code, who, tx.now.datetime())?;
+    let running = job.steps.iter().find(|step| step.step.state == StepState::Running);
+    let Some(running) = running else { return Ok(()) };
+    let bay = shop::usecase::show_bay(tx, bay)?.details.name;
+    let detail = format!(
+        "Stop or finish {} first: for this step the car has to be moved to {bay}, and somebody is at work on it.",
+        running.step.name
+    );
+    Err(Refused::conflict("car-in-work", detail).into())
 }
 
 /// Refuses work within the 14 days in which the customer can withdraw, if they did not agree to it.
@@ -157,7 +177,9 @@ pub(super) fn change(
     let places = job.steps.iter().zip(&rules.steps).filter(|(before, after)| before.step != **after);
     for (before, after) in places {
         store::set_step(tx, before, after).map_err(busy_meanwhile)?;
-        let entered = matches!(made, StepMove::Start | StepMove::Join) && !job.booking.place.standing;
+        let place = &job.booking.place;
+        let enters = !place.standing || place.bay != *job.bay_for(code);
+        let entered = matches!(made, StepMove::Start | StepMove::Join) && enters;
         store::push_move(tx, before, made, entered)?;
     }
     store::touch(tx, job, None)?;

@@ -71,7 +71,7 @@ pub fn under_way(tx: &mut Tx<'_>, bookings: Vec<Booking>) -> Done<Vec<UnderWay>>
     let mut rests: Vec<Rest> = Vec::with_capacity(cars.len());
     for (booking, job) in &cars {
         let plan = plans.get(&job.plan).ok_or_else(|| Fail::unexpected(format!("job {} has no plan", job.id)))?;
-        rests.push(plan.work()?.with(booking.hands).rest(&job.rules, tx.now.datetime()));
+        rests.push(booking.work(plan)?.rest(&job.rules, tx.now.datetime()));
     }
     let asked: Vec<(&Booking, &Rest)> = cars.iter().map(|(booking, _)| booking).zip(&rests).collect();
     let expected = booking::usecase::done_by_each(tx, &asked)?;

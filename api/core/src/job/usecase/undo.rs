@@ -47,8 +47,11 @@ pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: Option
     if last.what == StepMove::Finish {
         store::drop_uses(tx, &step)?;
     }
-    if entered && rules.steps.iter().all(|one| one.pieces.is_empty()) {
+    let begun: Vec<&Code> = rules.steps.iter().filter(|one| !one.pieces.is_empty()).map(|one| &one.code).collect();
+    if entered && begun.is_empty() {
         booking::usecase::leave_bay(tx, &job.booking)?;
+    } else if entered {
+        booking::usecase::return_to_bay(tx, &job.booking, job.bay_after(begun.into_iter()))?;
     }
     store::touch(tx, &job, None)?;
     let what = What::Undone { what: last.what.as_str().to_owned(), made_at: UtcTime::from(last.at) };

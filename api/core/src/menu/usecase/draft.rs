@@ -245,7 +245,9 @@ fn abilities(tx: &mut Tx<'_>) -> Done<Abilities> {
     let working = people.filter(|person| person.active && !person.details.shifts.is_empty());
     let people = working.map(|person| person.details.skills).collect();
     let bays = shop::usecase::bays(tx)?.into_iter().filter(|bay| bay.details.in_use);
-    Ok(Abilities { people, bays: bays.map(|bay| bay.details.features).collect() })
+    let bays = bays.map(|bay| bay.details.features).collect();
+    let most_stays = shop::usecase::settings(tx)?.terms.moving.max_stays.get();
+    Ok(Abilities { people, bays, most_stays })
 }
 
 fn same_code(path: &str, body: &str) -> Done<()> {

@@ -28,7 +28,7 @@ pub use draft::{
     put_step, remove_package, remove_product, remove_service, remove_step, replace, rescale_step, restore, validated,
 };
 pub use first::{FirstMenu, first_menu, load_first};
-pub use preview::{Ask, Preview, Source, price};
+pub use preview::{Ask, Preview, Source, chosen_work, price};
 pub use publish::{is_in_force, publish, revisions, show_revision};
 pub use withdraw::withdraw;
 pub use words::{KnownWords, known_words};

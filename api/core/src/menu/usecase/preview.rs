@@ -1,9 +1,10 @@
 //! Price and duration of a choice; stores nothing.
 
 use baywright_domain::document::Prices;
+use baywright_domain::menu::Menu;
 use baywright_domain::money::{Currency, Money};
 use baywright_domain::plan::{Hands, ServiceUnits, WorkPlan, work_plan};
-use baywright_domain::pricing::{Choice, Item, Line, build};
+use baywright_domain::pricing::{Choice, Item, Line, Quoted, build};
 use baywright_domain::refusal::Fault;
 use baywright_domain::vehicle::Car;
 use rust_decimal::Decimal;
@@ -69,6 +70,27 @@ pub struct Preview {
 /// # Errors
 /// `Conflict` without a menu in force; `Invalid` with every fault of the draft or of the choice.
 pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
+    let (menu, quoted) = quoted(tx, ask)?;
+    let plan = work_plan(&menu, &services(&quoted), ask.car, Hands::One)?;
+    let total = quoted.lines.iter().map(|line| line.amount).sum();
+    Ok(Preview { lines: quoted.lines, total, plan, currency: tx.studio.currency, prices: menu.prices })
+}
+
+/// The menu and the services of a choice, from which its work is planned.
+///
+/// # Errors
+/// `Conflict` without a menu in force; `Invalid` with every fault of the draft or of the choice.
+pub fn chosen_work(tx: &mut Tx<'_>, ask: &Ask) -> Done<(Menu, Vec<ServiceUnits>)> {
+    let (menu, quoted) = quoted(tx, ask)?;
+    let services = services(&quoted);
+    Ok((menu, services))
+}
+
+fn services(quoted: &Quoted) -> Vec<ServiceUnits> {
+    ServiceUnits::sum(quoted.lines.iter().flat_map(Line::units))
+}
+
+fn quoted(tx: &mut Tx<'_>, ask: &Ask) -> Done<(Menu, Quoted)> {
     let menu = match ask.source {
         Source::InForce => in_force(tx)?.menu,
         Source::Draft => {
@@ -83,10 +105,7 @@ pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
     };
     let choices: Vec<Choice> = ask.items.iter().cloned().map(chosen).collect();
     let quoted = build(&menu, ask.car, &choices).map_err(|refusal| unpriceable(refusal.faults))?;
-    let services = ServiceUnits::sum(quoted.lines.iter().flat_map(Line::units));
-    let plan = work_plan(&menu, &services, ask.car, Hands::One)?;
-    let total = quoted.lines.iter().map(|line| line.amount).sum();
-    Ok(Preview { lines: quoted.lines, total, plan, currency: tx.studio.currency, prices: menu.prices })
+    Ok((menu, quoted))
 }
 
 fn chosen((item, quantity): (Item, Decimal)) -> Choice {

@@ -6,6 +6,7 @@ mod forget;
 pub mod letter;
 mod look;
 mod noted;
+mod on_offer;
 mod parties;
 mod read;
 mod send;
@@ -22,6 +23,7 @@ pub use answer::{OfferShown, Standing, Yes, decline, offer, sealed_file, sign, t
 pub use compose::{Composed, compose, compose_from, totals};
 pub use forget::HOLDER;
 pub use noted::{NotedYes, note_no, signable};
+pub use on_offer::{OnOffer, on_offer};
 pub use read::{Shown, ShownRevision, find, head, list, show, show_revision};
 pub use send::{ByMail, Lapsing, fresh_link, lapse_due, lapsing, make_link, send, send_again, waiting_since, withdraw};
 pub use signed::{SignedLine, SignedQuote, sealed_documents, signed};

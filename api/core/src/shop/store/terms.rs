@@ -1,11 +1,14 @@
 //! The shop's terms as a row.
 
+use std::num::NonZeroU32;
+
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::learning::{Policy, Prior};
 use baywright_domain::money::{Money, Percent};
 use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
 use baywright_domain::schedule::ClockStep;
+use baywright_domain::schedule::stays::Moving;
 use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
 use diesel::prelude::*;
@@ -38,7 +41,7 @@ columns! {
         promise_step = promise_step_minutes: ClockStep,
         undo = undo_minutes: Minutes,
     }
-    with { deposit: Option<DepositSize>, reminders: Schedule, learning: Policy }
+    with { deposit: Option<DepositSize>, reminders: Schedule, learning: Policy, moving: Moving }
 }
 
 /// The deposit asked for.
@@ -154,6 +157,31 @@ impl LearningColumns {
     }
 }
 
+/// Settings for cars that change bays.
+#[derive(Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = shop_terms)]
+struct MovingColumns {
+    max_stays: i32,
+    move_minutes: i32,
+}
+
+impl MovingColumns {
+    fn of(row: RowId<'_>, moving: Moving) -> Stored<Self> {
+        Ok(Self {
+            max_stays: row.write("max_stays", &moving.max_stays.get())?,
+            move_minutes: row.write("move_minutes", &moving.minutes)?,
+        })
+    }
+
+    fn read(self, row: RowId<'_>) -> Stored<Moving> {
+        let max_stays = NonZeroU32::new(row.read("max_stays", self.max_stays)?);
+        Ok(Moving {
+            max_stays: max_stays.ok_or_else(|| row.corrupt("max_stays", "no stay at all"))?,
+            minutes: row.read("move_minutes", self.move_minutes)?,
+        })
+    }
+}
+
 #[derive(Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = shop_terms)]
 struct Row {
@@ -165,6 +193,8 @@ struct Row {
     reminders: ReminderColumns,
     #[diesel(embed)]
     learning: LearningColumns,
+    #[diesel(embed)]
+    moving: MovingColumns,
 }
 
 impl Row {
@@ -175,12 +205,14 @@ impl Row {
             deposit: DepositColumns::of(row, terms.deposit)?,
             reminders: ReminderColumns::from(&terms.reminders),
             learning: LearningColumns::of(row, &terms.learning)?,
+            moving: MovingColumns::of(row, terms.moving)?,
         })
     }
 
     fn read(self, shop: &str) -> Stored<Terms> {
         let row = RowId::of("shop_terms", shop);
-        self.terms.read(shop, self.deposit.read(row)?, self.reminders.read(row)?, self.learning.read(row)?)
+        let (deposit, reminders) = (self.deposit.read(row)?, self.reminders.read(row)?);
+        self.terms.read(shop, deposit, reminders, self.learning.read(row)?, self.moving.read(row)?)
     }
 }
 

@@ -270,8 +270,8 @@ impl Car {
         // A car that would come early stays away while another one is in its bay.
         let inside = desk.get(&format!("/v1/bookings?state=IN_BAY&bay_id={}", text(&seen["bay_id"])))?;
         let start = moment(&seen["start"]).unwrap_or_else(|| desk.now());
-        let is_taken =
-            inside["items"].as_array().is_some_and(|cars| cars.iter().any(|car| car["stands_in_bay"] == true));
+        let there = |car: &Value| car["stands_in_bay"] == true && car["bay_id"] == seen["bay_id"];
+        let is_taken = inside["items"].as_array().is_some_and(|cars| cars.iter().any(there));
         if is_taken {
             // At its own time it waits for the other one to be done, though not for the whole day.
             let waits = (start..start.plus_minutes(LONGEST_WAIT)).contains(&desk.now());

@@ -1,0 +1,121 @@
+//! First times for work that nobody has signed: for a call on the phone, and for each choice of a quote's options.
+//!
+//! The search is that of signed work, and nothing is stored. The times assume that the customer agrees to a start within
+//! the 14 days in which they can withdraw.
+
+use baywright_domain::id::{QuoteId, VehicleId};
+use baywright_domain::learning::Outlook;
+use baywright_domain::menu::Menu;
+use baywright_domain::plan::{Hands, ServiceUnits};
+use baywright_domain::quote::{combinations, required_lines};
+use baywright_domain::schedule::Diary;
+use baywright_domain::schedule::stays::Visit;
+use baywright_domain::time::Minute;
+use baywright_domain::vehicle::Car;
+
+use super::diary::{self, AHEAD_DAYS, Book, Others};
+use super::offer::{MOST_OFFERS, Promised, Question};
+use crate::menu::usecase::{self as menu, Ask};
+use crate::plan::usecase::{self as plan, Unsigned};
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+use crate::shop::settings::Settings;
+use crate::{quote, shop};
+
+/// First times for one or more choices of work.
+#[derive(Debug, Clone)]
+pub struct FirstTimes {
+    /// Start of the period that was searched.
+    pub from: Minute,
+    /// End of the period that was searched.
+    pub until: Minute,
+    /// The choices, each with its times.
+    pub choices: Vec<ChoiceTimes>,
+}
+
+/// First times for a choice of work.
+#[derive(Debug, Clone)]
+pub struct ChoiceTimes {
+    /// Indexes of the optional lines of the quote that it takes, from 0.
+    pub ticked: Vec<usize>,
+    /// Number of people who do the work: one if no step allows two.
+    pub hands: Hands,
+    /// Estimate of the work's duration; `None` if no step takes time.
+    pub outlook: Option<Outlook>,
+    /// The times, by start and finish, each with its promise.
+    pub times: Vec<Promised>,
+}
+
+/// A choice: the optional lines that it takes, and the services of all its lines.
+type Chosen = (Vec<usize>, Vec<ServiceUnits>);
+
+/// First times for services and packages of the menu, without a quote.
+///
+/// # Errors
+/// `Conflict` without a menu in force; `Invalid` with every fault of the choice.
+pub fn first_times(tx: &mut Tx<'_>, ask: &Ask, question: &Question) -> Done<FirstTimes> {
+    let (menu, services) = menu::chosen_work(tx, ask)?;
+    search(tx, (&menu, ask.car), None, &[(Vec::new(), services)], question)
+}
+
+/// First times for each choice of a quote's optional lines, as its latest revision offers them.
+///
+/// # Errors
+/// `NotFound` if the shop has no such quote; `Conflict` or `Invalid` if its draft can't be priced.
+pub fn first_times_of_options(tx: &mut Tx<'_>, id: &QuoteId, question: &Question) -> Done<FirstTimes> {
+    let offer = quote::usecase::on_offer(tx, id)?;
+    let required = required_lines(&offer.offered.lines);
+    let choices = combinations(&offer.offered.plain_lines(), &offer.offered.conflicts);
+    let choices = choices.into_iter().map(|ticked| {
+        let taken: Vec<usize> = required.iter().chain(&ticked).copied().collect();
+        let services = offer.offered.services(&taken);
+        (ticked, services)
+    });
+    let choices: Vec<Chosen> = choices.collect();
+    search(tx, (&offer.menu, offer.car), Some(&offer.vehicle), &choices, question)
+}
+
+/// The times of each choice, with one reading of the diary. `vehicle` is the car, if it is known: its other bookings
+/// count.
+fn search(
+    tx: &mut Tx<'_>,
+    (menu, car): (&Menu, Car),
+    vehicle: Option<&VehicleId>,
+    choices: &[Chosen],
+    question: &Question,
+) -> Done<FirstTimes> {
+    let settings = shop::usecase::settings(tx)?;
+    let now = tx.now.minute();
+    let from = question.from.unwrap_or(now).max(now);
+    let services: Vec<Vec<ServiceUnits>> = choices.iter().map(|(_, services)| services.clone()).collect();
+    let plans = plan::unsigned(tx, menu, car, question.hands, &services)?;
+    let book = diary::open(tx, &settings, from, AHEAD_DAYS, question.hands, vehicle, None)?;
+    let diary = book.diary(Others::Count)?;
+    let mut found = Vec::with_capacity(choices.len());
+    for ((ticked, _), plan) in choices.iter().zip(plans) {
+        found.push(match plan {
+            Some(plan) => times((&book, &diary), &settings, ticked, plan, (from, question))?,
+            None => ChoiceTimes { ticked: ticked.clone(), hands: Hands::One, outlook: None, times: Vec::new() },
+        });
+    }
+    Ok(FirstTimes { from, until: book.horizon.span().to(), choices: found })
+}
+
+fn times(
+    (book, diary): (&Book, &Diary),
+    settings: &Settings,
+    ticked: &[usize],
+    plan: Unsigned,
+    (from, question): (Minute, &Question),
+) -> Done<ChoiceTimes> {
+    let Unsigned { work, hands, outlook } = plan;
+    let orders = work.step_orders()?;
+    let moving = book.moving(settings, &work, question.may_move);
+    let visits = diary.visits(&orders, moving).list(from, question.count.min(MOST_OFFERS));
+    let promised = |visit: Visit| {
+        let at = book.promise(settings, Some(&outlook), &visit);
+        Promised { visit, at }
+    };
+    let times = visits.into_iter().map(promised).collect();
+    Ok(ChoiceTimes { ticked: ticked.to_vec(), hands, outlook: Some(outlook), times })
+}

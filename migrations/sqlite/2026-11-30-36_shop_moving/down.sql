@@ -1,0 +1,2 @@
+ALTER TABLE shop_terms DROP COLUMN move_minutes;
+ALTER TABLE shop_terms DROP COLUMN max_stays;
