@@ -34,7 +34,7 @@ use crate::platform::tx::Tx;
 use crate::shop;
 
 pub use arrival::{arrive, enter_bay};
-pub use broken::warn_of_broken;
+pub use broken::{warn_of_broken, warn_of_still_broken};
 pub use diary::AHEAD_DAYS;
 pub use fit::{Misfit, after_signing};
 pub use lapse::end_lapsed;
@@ -47,7 +47,9 @@ pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_to
 pub use promise::promise_if_done;
 pub use timetable::{Timetable, timetable, timetable_of};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
-pub use week::{Movable, Move, Overrun, Unmoved, WeekBook, change_week, last_finish_of_car, week_book};
+pub use week::{
+    MOST_DAYS, Movable, Move, Overrun, USUAL_DAYS, Unmoved, WeekBook, change_week, last_finish_of_car, week_book,
+};
 pub use why::Hindered;
 
 /// A booking in its current state.
