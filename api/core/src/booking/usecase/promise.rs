@@ -28,6 +28,7 @@ use super::{AHEAD_DAYS, Booking, Place, bay_hours};
 use crate::plan::usecase::Plan;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
+use crate::shop;
 use crate::shop::settings::Settings;
 
 /// Days that are searched first: nearly every margin ends within them, and a longer search costs more.
