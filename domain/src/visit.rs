@@ -44,7 +44,7 @@ words! {
         BookAgain = "BOOK_AGAIN" "agree on a new time",
         /// Confirm the time that is held.
         Confirm = "CONFIRM" "confirm the held time",
-        /// Find a time with room for the work that was signed since.
+        /// Find a time with room for the work that was signed since. For a car in its bay, keep the bay for longer.
         MoveBooking = "MOVE_BOOKING" "find a time that fits the signed work",
         /// Pay the deposit.
         PayDeposit = "PAY_DEPOSIT" "pay the deposit",

@@ -68,9 +68,9 @@ fn what_cures_holds_the_whole_car_and_what_dries_only_the_steps_after_it() {
     // The wheels began because the whole car was free early, so the early end can't be undone before them.
     let early = done(&mut job, "vacuum", 30, |job, code| job.end_wait(code, at(30), at(30)));
     let start = done(&mut job, "wheels", 31, |job, code| job.start(code, &person("a"), at(31)));
-    assert!(matches!(job.undo(&vacuum, &early), Err(JobRefusal::BuiltOn { .. })));
-    job.undo(&wheels, &start).unwrap();
-    job.undo(&vacuum, &early).unwrap();
+    assert!(matches!(job.undo(&vacuum, &early, &[]), Err(JobRefusal::BuiltOn { .. })));
+    job.undo(&wheels, &start, &[]).unwrap();
+    job.undo(&vacuum, &early, &[]).unwrap();
 }
 
 #[test]
@@ -127,6 +127,16 @@ fn piece(who: &str, from: i64, until: Option<i64>) -> Piece {
     Piece { who: person(who), from: at(from), until: until.map(at) }
 }
 
+/// A person who is at two steps at once for some time, if there is one.
+fn twice_at_work(job: &Job) -> Option<PersonId> {
+    let all: Vec<&Piece> = job.steps.iter().flat_map(|step| &step.pieces).collect();
+    let until = |piece: &Piece| piece.until.unwrap_or(DateTime::<Utc>::MAX_UTC);
+    let meet =
+        |one: &Piece, other: &Piece| one.who == other.who && one.from.max(other.from) < until(one).min(until(other));
+    let twice = (0..all.len()).find(|place| all[..*place].iter().any(|earlier| meet(earlier, all[*place])));
+    twice.map(|place| all[place].who.clone())
+}
+
 /// Makes a move and gives what it takes to undo it.
 fn done(
     job: &mut Job,
@@ -146,16 +156,16 @@ fn undoing_a_finish_lets_the_clocks_run_again_unless_they_run_elsewhere_or_later
     let before = job.clone();
     let finish = done(&mut job, "vacuum", 30, |job, code| job.finish(code, at(30), None));
     let finished = job.clone();
-    job.undo(&code("vacuum"), &finish).unwrap();
+    job.undo(&code("vacuum"), &finish, &[]).unwrap();
     assert_eq!(job, before);
     // Somebody went on to the next step: that comes first.
     let mut later = finished.clone();
     let start = done(&mut later, "extract", 31, |job, code| job.start(code, &person("b"), at(31)));
-    let refusal = later.undo(&code("vacuum"), &finish).unwrap_err();
+    let refusal = later.undo(&code("vacuum"), &finish, &[]).unwrap_err();
     assert_eq!(refusal.code(), "undo-first");
     assert_eq!(refusal.to_string(), "VACUUM can't be undone: EXTRACT began after it. Undo that first");
-    later.undo(&code("extract"), &start).unwrap();
-    later.undo(&code("vacuum"), &finish).unwrap();
+    later.undo(&code("extract"), &start, &[]).unwrap();
+    later.undo(&code("vacuum"), &finish, &[]).unwrap();
     assert_eq!(later, before);
 }
 
@@ -165,7 +175,42 @@ fn nobody_is_put_back_to_a_step_while_they_are_at_another() {
     job.start(&code("vacuum"), &person("a"), at(0)).unwrap();
     let stop = done(&mut job, "vacuum", 5, |job, code| job.stop(code, &person("a"), at(5)));
     job.start(&code("wheels"), &person("a"), at(6)).unwrap();
-    assert_eq!(job.undo(&code("vacuum"), &stop), Err(JobRefusal::Busy("WHEELS".into())));
+    assert_eq!(job.undo(&code("vacuum"), &stop, &[]), Err(JobRefusal::Busy("WHEELS".into())));
+}
+
+#[test]
+fn nobody_is_put_back_to_a_step_over_what_they_have_done_since() {
+    let mut job = job(&["wash-only", "interior"]);
+    job.start(&code("vacuum"), &person("a"), at(0)).unwrap();
+    job.start(&code("vacuum"), &person("b"), at(1)).unwrap();
+    let finish = done(&mut job, "vacuum", 5, |job, code| job.finish(code, at(5), None));
+    let finished = job.clone();
+    job.start(&code("wheels"), &person("a"), at(6)).unwrap();
+    job.stop(&code("wheels"), &person("a"), at(7)).unwrap();
+    let refusal = job.undo(&code("vacuum"), &finish, &[]).unwrap_err();
+    assert_eq!(refusal, JobRefusal::WorkedSince { step: "VACUUM".into(), on: vec!["WHEELS".into()] });
+    assert_eq!(refusal.code(), "undo-first");
+    // What they did on another car is in the way as well; what they did there before, or somebody else did, is not.
+    let elsewhere = |piece: Piece| [("Wash on another car".to_owned(), piece)];
+    let refusal = finished.clone().undo(&code("vacuum"), &finish, &elsewhere(piece("b", 8, Some(9)))).unwrap_err();
+    assert_eq!(refusal, JobRefusal::WorkedSince { step: "VACUUM".into(), on: vec!["Wash on another car".into()] });
+    let refusal = finished.clone().undo(&code("vacuum"), &finish, &elsewhere(piece("b", 8, None))).unwrap_err();
+    assert_eq!(refusal, JobRefusal::Busy("Wash on another car".into()));
+    for other in [piece("b", -9, Some(1)), piece("c", 8, Some(9))] {
+        finished.clone().undo(&code("vacuum"), &finish, &elsewhere(other)).unwrap();
+    }
+}
+
+#[test]
+fn corrected_times_are_not_undone_over_work_that_took_their_place() {
+    let mut job = vacuumed();
+    let right = vec![piece("a", 0, Some(10)), piece("b", 10, Some(20))];
+    let correct = done(&mut job, "vacuum", 60, |job, code| job.correct(code, right, &[], None, at(60)));
+    job.start(&code("wheels"), &person("a"), at(61)).unwrap();
+    job.finish(&code("wheels"), at(62), None).unwrap();
+    job.correct(&code("wheels"), vec![piece("a", 12, Some(25))], &[], None, at(63)).unwrap();
+    let refusal = job.undo(&code("vacuum"), &correct, &[]).unwrap_err();
+    assert_eq!(refusal, JobRefusal::WorkedSince { step: "VACUUM".into(), on: vec!["WHEELS".into()] });
 }
 
 #[test]
@@ -179,7 +224,7 @@ fn a_clock_is_put_right_and_the_step_counts_as_finished_when_its_last_piece_ende
     let step = find(&job, "vacuum");
     assert_eq!((step.finished_at, step.attended(at(60))), (Some(at(25)), Minutes::new(30)));
     assert_eq!(step.pieces[0], piece("a", -5, Some(25)));
-    job.undo(&code("vacuum"), &correct).unwrap();
+    job.undo(&code("vacuum"), &correct, &[]).unwrap();
     assert_eq!(job, before);
 }
 
@@ -246,11 +291,11 @@ fn a_wait_ends_early_but_never_later_and_not_in_the_past() {
     let before = job.clone();
     let early = done(&mut job, "vacuum", 40, |job, code| job.end_wait(code, at(60), at(40)));
     assert_eq!(find(&job, "vacuum").clear_from, Some(at(60)));
-    job.undo(&vacuum, &early).unwrap();
+    job.undo(&vacuum, &early, &[]).unwrap();
     assert_eq!(job, before);
     let early = done(&mut job, "vacuum", 40, |job, code| job.end_wait(code, at(40), at(40)));
     job.start(&code("extract"), &person("a"), at(41)).unwrap();
-    assert!(matches!(job.undo(&vacuum, &early), Err(JobRefusal::BuiltOn { .. })));
+    assert!(matches!(job.undo(&vacuum, &early, &[]), Err(JobRefusal::BuiltOn { .. })));
     assert_eq!(job.end_wait(&vacuum, at(42), at(42)), Err(JobRefusal::NotCuring("VACUUM".into())));
     assert!(matches!(job.end_wait(&code("final"), at(42), at(42)), Err(JobRefusal::State(_))));
 }
@@ -317,7 +362,7 @@ proptest! {
                 }
                 _ => {
                     if let Some((code, last, whole)) = made.pop() {
-                        job.undo(&code, &last).unwrap();
+                        job.undo(&code, &last, &[]).unwrap();
                         prop_assert_eq!(&job, &whole);
                     }
                     continue;
@@ -330,7 +375,7 @@ proptest! {
             }
         }
         while let Some((code, last, whole)) = made.pop() {
-            job.undo(&code, &last).unwrap();
+            job.undo(&code, &last, &[]).unwrap();
             prop_assert_eq!(&job, &whole);
         }
     }
@@ -359,8 +404,10 @@ proptest! {
         let step = undone % job.steps.len();
         if let Some(made) = &last[step] {
             let (before, code) = (job.clone(), job.steps[step].code.clone());
-            match job.undo(&code, made) {
-                Err(JobRefusal::BuiltOn { .. } | JobRefusal::Busy(_)) => prop_assert_eq!(&job, &before),
+            match job.undo(&code, made, &[]) {
+                Err(JobRefusal::BuiltOn { .. } | JobRefusal::WorkedSince { .. } | JobRefusal::Busy(_)) => {
+                    prop_assert_eq!(&job, &before);
+                }
                 Err(other) => prop_assert!(false, "{}", other),
                 Ok(()) => {
                     prop_assert_eq!(&job.steps[step], &made.before);
@@ -371,6 +418,7 @@ proptest! {
                         };
                         prop_assert!(one.pieces.is_empty() || one.after.iter().all(settled));
                     }
+                    prop_assert_eq!(twice_at_work(&job), None);
                 }
             }
         }

@@ -75,6 +75,11 @@ fn the_ways_that_end_or_turn_aside() {
         booking: Some(Booked { state: BookingState::Held, fits: true, deposit_due: true }),
         ..booked(BookingState::Held)
     };
+    let not_kept = Facts {
+        booking: Some(Booked { state: BookingState::InBay, fits: false, deposit_due: false }),
+        work: Some(Work::Running),
+        ..booked(BookingState::InBay)
+    };
     let found = |variation, state| Facts { variation: Some(variation), ..booked(state) };
     let changed = |latest| Facts { quote: Some(latest), ..booked(BookingState::Booked) };
     let fee = Facts { booking: booked(BookingState::Cancelled).booking, ..billed(InvoiceState::Issued, false) };
@@ -89,6 +94,11 @@ fn the_ways_that_end_or_turn_aside() {
         (booked(BookingState::NoShow), "BOOK_AGAIN", "DESK"),
         (misfit, "MOVE_BOOKING", "DESK"),
         (unpaid, "PAY_DEPOSIT", "CUSTOMER"),
+        // A car in its bay whose signed work needs the bay for longer than it is booked.
+        (not_kept, "MOVE_BOOKING", "DESK"),
+        (Facts { work: None, ..not_kept }, "MOVE_BOOKING", "DESK"),
+        (Facts { work: Some(Work::Settled), ..not_kept }, "MAKE_READY", "TECHNICIAN"),
+        (Facts { variation: Some(VariationState::Sent), ..not_kept }, "SIGN_VARIATION", "CUSTOMER"),
         (found(VariationState::Draft, BookingState::InBay), "SEND_VARIATION", "DESK"),
         (found(VariationState::Sent, BookingState::InBay), "SIGN_VARIATION", "CUSTOMER"),
         (found(VariationState::Sent, BookingState::Ready), "SIGN_VARIATION", "CUSTOMER"),

@@ -79,14 +79,7 @@ impl Job {
         let mut fault = |place: usize, field: &str, code: &'static str, detail: String| {
             faults.push(Fault { pointer: format!("/pieces/{place}{field}"), code, detail });
         };
-        let others: Vec<(&str, &Piece)> = self
-            .steps
-            .iter()
-            .enumerate()
-            .filter(|(place, _)| *place != at)
-            .flat_map(|(_, step)| step.pieces.iter().map(|piece| (step.name.as_str(), piece)))
-            .chain(elsewhere.iter().map(|(name, piece)| (name.as_str(), piece)))
-            .collect();
+        let others: Vec<(&str, &Piece)> = self.others(at, elsewhere).collect();
         for (place, piece) in pieces.iter().enumerate() {
             if piece.from > now {
                 fault(place, "/start", "in_the_future", "this start is in the future".into());
@@ -121,6 +114,17 @@ impl Job {
             faults.push(Fault { pointer: "/pieces".into(), code: "other_people_at_it", detail: detail.into() });
         }
         faults
+    }
+
+    /// The pieces of work on the job's other steps and on other cars, each with its name.
+    pub(super) fn others<'j>(
+        &'j self,
+        at: usize,
+        elsewhere: &'j [(String, Piece)],
+    ) -> impl Iterator<Item = (&'j str, &'j Piece)> {
+        let steps = self.steps.iter().enumerate().filter(move |(place, _)| *place != at);
+        let here = steps.flat_map(|(_, step)| step.pieces.iter().map(|piece| (step.name.as_str(), piece)));
+        here.chain(elsewhere.iter().map(|(name, piece)| (name.as_str(), piece)))
     }
 }
 

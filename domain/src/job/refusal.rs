@@ -52,6 +52,18 @@ pub enum JobRefusal {
         /// The names of the steps that have begun after it.
         on: Vec<String>,
     },
+    /// Somebody whose work on the step would count again was at other steps or cars in that time.
+    #[error(
+        "{step} can't be undone: somebody who worked on it has worked on {} since, and nobody works on two steps at \
+         once. Undo that first",
+        on.join(", ")
+    )]
+    WorkedSince {
+        /// The step's name.
+        step: String,
+        /// The names of the other steps.
+        on: Vec<String>,
+    },
     /// Times are impossible.
     #[error("these times can't be right: {}", told(.0))]
     BadTimes(Vec<Fault>),
@@ -96,7 +108,7 @@ impl Refusal for JobRefusal {
             Self::NotAtIt(_) => "person-not-at-step",
             Self::NoReason => "no-reason",
             Self::NotReady(_) => "job-not-ready",
-            Self::BuiltOn { .. } => "undo-first",
+            Self::BuiltOn { .. } | Self::WorkedSince { .. } => "undo-first",
             Self::BadTimes(_) => "times-cannot-be",
             Self::NotCuring(_) => "not-curing",
             Self::NotEarlier { .. } => "wait-not-earlier",

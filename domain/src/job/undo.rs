@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 
 use chrono::{DateTime, Utc};
 
-use super::{Job, JobRefusal, JobStep, StepMove};
+use super::{Job, JobRefusal, JobStep, Piece, StepMove};
 use crate::menu::{Code, Holds};
 
 /// A move that was made on a step, with the step as it was before, so that it can be undone.
@@ -22,16 +22,16 @@ pub struct Made {
 impl Job {
     /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it
     /// was removed are as they were before. Its position in the plan stays, because a later plan may have changed
-    /// it.
+    /// it. `elsewhere` is the work on other cars of the people who worked on it, each with a name to say where it was.
     ///
     /// # Errors
-    /// [`JobRefusal`] if later steps that depend on it have begun, or if somebody whose clock would run again now works
-    /// on another step of this job.
-    pub fn undo(&mut self, code: &Code, last: &Made) -> Result<(), JobRefusal> {
+    /// [`JobRefusal`] if later steps that depend on it have begun, if somebody whose clock would run again now works
+    /// elsewhere, or if somebody would have been at two things at once.
+    pub fn undo(&mut self, code: &Code, last: &Made, elsewhere: &[(String, Piece)]) -> Result<(), JobRefusal> {
         let at = self.place(code)?;
         let state = self.steps[at].state.undo(last.what, last.before.state)?;
         self.nothing_built_on(at, last)?;
-        self.free_again(at, &last.before)?;
+        self.nobody_twice(at, &last.before, elsewhere)?;
         let step = &mut self.steps[at];
         step.state = state;
         step.pieces.clone_from(&last.before.pieces);
@@ -58,15 +58,24 @@ impl Job {
         if on.is_empty() { Ok(()) } else { Err(JobRefusal::BuiltOn { step: step.name.clone(), on }) }
     }
 
-    /// Refuses if somebody's clock would run at two steps of this job.
-    fn free_again(&self, at: usize, before: &JobStep) -> Result<(), JobRefusal> {
-        let running = before.pieces.iter().filter(|piece| piece.until.is_none());
-        for piece in running.filter(|piece| !self.steps[at].is_at_it(&piece.who)) {
-            if let Some(other) = self.steps.iter().find(|step| step.is_at_it(&piece.who)) {
-                return Err(JobRefusal::Busy(other.name.clone()));
+    /// Refuses if work that counts again would overlap other work of the same person. A clock that runs again runs from
+    /// its old start, so whatever the person began since the clock was stopped is in the way, ended or not.
+    fn nobody_twice(&self, at: usize, before: &JobStep, elsewhere: &[(String, Piece)]) -> Result<(), JobRefusal> {
+        let step = &self.steps[at];
+        let back: Vec<&Piece> = before.pieces.iter().filter(|piece| !step.pieces.contains(piece)).collect();
+        let runs_twice = |other: &Piece| {
+            back.iter().any(|piece| piece.until.is_none() && piece.who == other.who && other.until.is_none())
+        };
+        if let Some((name, _)) = self.others(at, elsewhere).find(|(_, other)| runs_twice(other)) {
+            return Err(JobRefusal::Busy(String::from(name)));
+        }
+        let mut on: Vec<String> = Vec::new();
+        for (name, other) in self.others(at, elsewhere) {
+            if back.iter().any(|piece| piece.overlaps(other)) && !on.iter().any(|known| known == name) {
+                on.push(String::from(name));
             }
         }
-        Ok(())
+        if on.is_empty() { Ok(()) } else { Err(JobRefusal::WorkedSince { step: step.name.clone(), on }) }
     }
 }
 

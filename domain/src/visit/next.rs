@@ -169,10 +169,14 @@ impl Facts {
         }
     }
 
-    /// Next act for a car in its bay.
+    /// Next act for a car in its bay. A bay that is not kept until the work is done comes before the work, since others
+    /// can book it.
     fn in_bay(&self) -> Act {
         if let Some(act) = self.variation_act() {
             return act;
+        }
+        if self.booking.is_some_and(|booked| !booked.fits) && self.work != Some(Work::Settled) {
+            return Act::MoveBooking;
         }
         match self.work {
             None | Some(Work::CanStart) => Act::StartStep,

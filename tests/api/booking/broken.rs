@@ -73,6 +73,52 @@ fn a_bay_that_loses_a_feature_or_goes_out_of_use_breaks_what_is_booked_in_it() {
     });
 }
 
+/// A rescheduling leaves a car with several bookings where it is, so the advice to ask for one would not help.
+#[test]
+fn a_booking_that_no_rescheduling_moves_is_to_be_moved_by_hand_and_named_until_it_is() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        let single = studio.signed_work(&["wash"]);
+        let (_, car) = owner.add_customer_with_car();
+        let quotes = owner.signed_quotes(&id(&car), &[&["wash"], &["wash"]], None);
+        let shared = owner.place(&quotes[0], &floor.plain, "2026-03-03T09:00:00Z", false).expect(201);
+        owner.place(&quotes[1], &floor.plain, "2026-03-05T09:00:00Z", false).expect(201);
+        let single = owner.place(&single, &floor.best, "2026-03-03T12:00:00Z", false).expect(201);
+        let mut warnings: Vec<Value> = Vec::new();
+        for person in [&floor.polisher, &floor.helper] {
+            let day = json!({ "first_day": "2026-03-03", "last_day": "2026-03-03" });
+            let answer = owner.post(&format!("/v1/people/{person}/absences"), &day).expect(201);
+            warnings.extend(answer["warnings"].as_array().unwrap().iter().cloned());
+        }
+        let about = |booking: &Value| {
+            let said = |warning: &&Value| warning["detail"].as_str().unwrap().contains(&id(booking));
+            warnings.iter().find(said).unwrap_or_else(|| panic!("{warnings:?}"))["detail"].as_str().unwrap().to_owned()
+        };
+        let by_hand = "move this booking by hand";
+        assert!(about(&shared).contains(by_hand), "{warnings:?}");
+        assert!(!about(&single).contains(by_hand), "{warnings:?}");
+        let advised = warnings.iter().find(|warning| warning["code"] == "rescheduling-advised").unwrap();
+        assert!(advised["detail"].as_str().unwrap().contains("moved by hand"), "{advised}");
+        let accept = || {
+            let made = owner.post("/v1/reschedulings", &json!({})).expect(201);
+            (owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})), made)
+        };
+        let (done, made) = accept();
+        let unmoved = made["week"]["unmoved"].as_array().unwrap();
+        assert!(unmoved.contains(&json!({ "booking_id": shared["id"], "broken": true })), "{made}");
+        assert_eq!(done.warnings(), ["booking-still-broken"], "{}", done.text);
+        let said = done.json()["warnings"][0]["detail"].as_str().unwrap().to_owned();
+        assert!(said.contains(&id(&shared)) && said.contains(by_hand), "{said}");
+        // The other one was moved, and once this one is too, nothing is left to say.
+        let now = owner.get(&format!("/v1/bookings/{}", id(&single))).expect(200);
+        assert!(now["start"].as_str().unwrap() >= "2026-03-04", "{now}");
+        let place = json!({ "bay_id": floor.plain, "start": "2026-03-04T14:00:00Z" });
+        owner.move_booking(&shared, "move", &place).expect(200);
+        assert_eq!(accept().0.warnings(), [""; 0]);
+    });
+}
+
 #[test]
 fn closures_and_other_hours_break_what_is_booked_in_them() {
     on_each_engine(|studio| {

@@ -127,31 +127,103 @@ fn a_deposit_that_has_not_come_is_the_one_that_is_agreed_now() {
     });
 }
 
+/// A car that came at 10:07 for its wash, with a polish that is offered to its customer. Gives the booking and the
+/// variation as it was sent.
+fn a_wash_and_a_polish(studio: &Studio, path: &str, booked: &Value, by_mail: bool) -> (Value, Value) {
+    studio.pass_minutes(127);
+    let owner = studio.owner();
+    let came = owner.move_booking(booked, "arrive", &json!({})).expect(200);
+    let more = json!({ "reason": "Deep scratches.", "lines": [{ "item": { "service": "polish" } }] });
+    let written = owner.post(&format!("{path}/variations"), &more).expect(201);
+    let send = format!("/v1/variations/{}/send", id(&written));
+    (came, owner.act(&send, "\"1\"", &json!({ "by_mail": by_mail })).expect(200))
+}
+
+/// The time by which the car will be ready, as the customer reads it before they sign.
+fn told(sent: &Value) -> String {
+    let told = sent["document"]["change"]["ready_after"].as_str().unwrap();
+    assert!(["00", "15", "30", "45"].contains(&&told[14..16]), "no full quarter of an hour: {told}");
+    told.to_owned()
+}
+
+/// What Today lists under cars to find a time for.
+fn to_book(owner: &Person) -> Vec<Value> {
+    let day = owner.get("/v1/today").expect(200);
+    let list = day["lists"].as_array().unwrap().iter().find(|list| list["kind"] == "TO_BOOK").unwrap();
+    list["items"].as_array().unwrap().clone()
+}
+
+#[test]
+fn what_a_signed_variation_tells_is_promised_and_its_bay_is_kept() {
+    on_each_engine(|studio| {
+        let (floor, path, booked) = a_booked_wash(studio);
+        let other = studio.signed_work(&["wash"]);
+        let (came, sent) = a_wash_and_a_polish(studio, &path, &booked, true);
+        let told = told(&sent);
+        assert!(told.as_str() > came["promised"].as_str().unwrap(), "{told}: {came}");
+        let visitor = studio.visitor(&studio.token_mailed_to("aoife.byrne@example.com"));
+        let clock = format!("Monday 2 March 2026 at {}", &told[11..16]);
+        let page = visitor.get("").text;
+        assert!(page.contains(&format!("With this change your car will be ready by {clock}")), "{page}");
+        assert_eq!(visitor.accept(&[], "Aoife Byrne").status, 303);
+        studio.tick();
+        let copy = studio.mails_to("aoife.byrne@example.com").pop().unwrap();
+        assert!(copy.subject.starts_with("Your copy: change") && copy.text.contains(&clock), "{}", copy.text);
+        let needs_attention = |subject: &str| subject.starts_with("A booking needs your attention");
+        assert!(!studio.mails_to("owner@example.com").iter().any(|mail| needs_attention(&mail.subject)));
+        // From 10:07 on: a wash of 60 minutes, a polish of 120 and the inspection of 15.
+        let owner = studio.owner();
+        let now = owner.get(&format!("/v1/bookings/{}", id(&booked))).expect(200);
+        assert_eq!((&now["promised"], &now["finish"]), (&json!(told), &json!("2026-03-02T13:22:00Z")));
+        assert_eq!((&now["fits"], &owner.get(&path).expect(200)["booking_fits"]), (&json!(true), &json!(true)));
+        let job = owner.get("/v1/jobs").expect(200)["items"][0].clone();
+        let forecast = owner.get(&format!("/v1/jobs/{}/forecast", id(&job))).expect(200);
+        assert_eq!((&forecast["promised"], &forecast["finish"]), (&json!(told), &now["finish"]));
+        assert_eq!(owner.get("/v1/today").expect(200)["cars"][0]["promised"], told.as_str());
+        // Nobody else gets the bay, or the person who finishes the work, until then.
+        let pieces = now["pieces"].as_array().unwrap();
+        assert!(pieces.iter().any(|piece| piece["finish"] == now["finish"]), "{now}");
+        assert_eq!(owner.place(&other, &floor.plain, "2026-03-02T12:00:00Z", false).status, 409);
+        owner.place(&other, &floor.plain, "2026-03-02T13:30:00Z", false).expect(201);
+    });
+}
+
 #[test]
 fn a_variation_for_which_the_diary_has_no_time_says_so_when_it_is_signed() {
     on_each_engine(|studio| {
-        let (_, path, booked) = a_booked_wash(studio);
-        studio.pass_minutes(120);
+        let (floor, path, booked) = a_booked_wash(studio);
         let owner = studio.owner();
         owner.change_terms(&json!({ "call_tolerance": { "amount": "2000.00", "currency": "EUR" } }));
-        let came = owner.move_booking(&booked, "arrive", &json!({})).expect(200);
-        let more = json!({ "reason": "Deep scratches.", "lines": [{ "item": { "service": "polish" } }] });
-        let written = owner.post(&format!("{path}/variations"), &more).expect(201);
-        let place = format!("/v1/variations/{}", id(&written));
-        let sent = owner.act(&format!("{place}/send"), "\"1\"", &json!({ "by_mail": false })).expect(200);
+        let next = studio.signed_work(&["wash"]);
+        let next = owner.place(&next, &floor.plain, "2026-03-02T11:30:00Z", false).expect(201);
+        let (came, sent) = a_wash_and_a_polish(studio, &path, &booked, false);
+        let told = told(&sent);
+        let owner = studio.owner();
         let yes = json!({ "digest": sent["digest"], "name": "Aoife Byrne", "agreed": true, "early_start": true });
-        let tag = format!("\"{}\"", sent["version"]);
-        let signed = warned(&owner.act(&format!("{place}/sign-off"), &tag, &yes));
+        let sign = format!("/v1/variations/{}/sign-off", id(&sent));
+        let signed = warned(&owner.act(&sign, &format!("\"{}\"", sent["version"]), &yes));
         assert_eq!(codes(&signed), ["booking-no-longer-fits"], "{signed}");
-        // From 10:00 on: a wash of 60 minutes, a polish of 120 and the inspection of 15.
         let text = said(&signed);
-        assert!(text.contains("goes on until Mon 2 March 2026, 13:15"), "{text}");
+        assert!(text.contains("goes on until Mon 2 March 2026, "), "{text}");
         assert!(text.contains("bay is booked only until Mon 2 March 2026, 11:15"), "{text}");
-        assert_eq!(owner.get(&path).expect(200)["booking_fits"], false);
-        // The car stays longer, as the diary then says.
-        let late = json!({ "booking_id": came["id"], "finish": "2026-03-02T13:15:00Z" });
+        // What the customer was told is promised all the same.
+        assert!(text.contains(&format!("was promised Mon 2 March 2026, {}.", &told[11..16])), "{text}");
+        let now = owner.get(&format!("/v1/bookings/{}", id(&booked))).expect(200);
+        assert_eq!((&now["promised"], &now["finish"]), (&json!(told), &came["finish"]));
+        assert_eq!((&now["fits"], &owner.get(&path).expect(200)["booking_fits"]), (&json!(false), &json!(false)));
+        let waiting = to_book(&owner);
+        let seen: Vec<(&Value, &Value)> = waiting.iter().map(|entry| (&entry["about_id"], &entry["act"])).collect();
+        assert_eq!(seen, [(&booked["quote_id"], &json!("MOVE_BOOKING"))]);
+        // With the next car out of the way the car stays longer, as the diary then says.
+        owner.move_booking(&next, "cancel", &json!({ "reason": "Ill" })).expect(200);
+        let job = owner.get("/v1/jobs").expect(200)["items"][0].clone();
+        let expected = owner.get(&format!("/v1/jobs/{}/forecast", id(&job))).expect(200)["expected"].clone();
+        let late = json!({ "booking_id": came["id"], "finish": expected });
         let made = owner.post("/v1/reschedulings", &json!({ "overruns": [late] })).expect(201);
         owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
         assert_eq!(owner.get(&path).expect(200)["booking_fits"], true);
+        let now = owner.get(&format!("/v1/bookings/{}", id(&booked))).expect(200);
+        assert_eq!((&now["promised"], &now["finish"]), (&json!(told), &expected));
+        assert!(to_book(&owner).is_empty());
     });
 }

@@ -1,6 +1,7 @@
 //! Undoing what was done to a step, correcting its times, and ending a wait early.
 
 use baywright_tests::answer::Answer;
+use baywright_tests::make::booking::drying_menu;
 use baywright_tests::make::shop::without;
 use baywright_tests::on_each_engine;
 use baywright_tests::person::Person;
@@ -80,6 +81,42 @@ fn a_finish_is_not_undone_while_whose_clock_ran_is_at_another_car() {
         act(&owner, &two, "wash", "undo", &json!({})).expect(200);
         let running = act(&owner, &one, "wash", "undo", &json!({})).expect(200);
         assert_eq!((&running["state"], &running["pieces"][0]["finish"]), (&json!("RUNNING"), &Value::Null));
+    });
+}
+
+#[test]
+fn a_finish_is_not_undone_over_what_somebody_whose_clock_ran_has_done_since() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        studio.owner().publish_menu_with(&drying_menu("AFTER"), &json!({}));
+        let (_, one) = arrived(studio, &["valet"]);
+        let (_, two) = arrived(studio, &["valet"]);
+        let who = json!({ "person_id": floor.helper });
+        let mistake = json!({ "reason": "Tapped by mistake" });
+        let works = |job: &Value, code: &str, verb: &str, body: &Value| {
+            act(&studio.owner(), job, code, verb, body).expect(200);
+            studio.pass_minutes(5);
+        };
+        works(&one, "polish", "start", &who);
+        works(&one, "polish", "finish", &json!({ "used": [] }));
+        let finished = step(studio, &one, "polish");
+        // Once on a step of the same car, and once on another car; both are ended.
+        for (job, name) in [(&one, "extract"), (&two, "extract on another car")] {
+            works(job, "extract", "start", &who);
+            works(job, "extract", "stop", &who);
+            let owner = studio.owner();
+            let problem = act(&owner, &one, "polish", "undo", &mistake).problem(409, "undo-first");
+            assert!(detail(&problem).contains(&format!("has worked on {name} since")), "{problem}");
+            assert_eq!(step(studio, &one, "polish"), finished);
+            works(job, "extract", "undo", &mistake);
+            works(job, "extract", "undo", &mistake);
+        }
+        works(&one, "polish", "undo", &mistake);
+        let running = step(studio, &one, "polish");
+        assert_eq!((&running["state"], &running["pieces"][0]["finish"]), (&json!("RUNNING"), &Value::Null));
+        // Times as they are stored are accepted, so nothing overlaps.
+        let body = json!({ "reason": "As it was", "pieces": running["pieces"] });
+        correct(&studio.owner(), &one, "polish", &body).expect(200);
     });
 }
 

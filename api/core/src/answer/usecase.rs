@@ -37,7 +37,7 @@ pub fn sign(tx: &mut Tx<'_>, link: &Link, yes: &Yes) -> Done<()> {
 fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
     let shown = of_quote(tx, id)?;
     let (sealed, totals) = quote::sign(tx, &shown, yes)?;
-    job::usecase::after_signing(tx, &shown.quote.id, yes.link.is_some())?;
+    job::usecase::after_signing(tx, &shown.quote.id, None, yes.link.is_some())?;
     quote::tell_signed(tx, &shown, yes, &sealed, &totals)
 }
 

@@ -300,7 +300,8 @@ pub fn show(tx: &mut Tx<'_>, id: &ReschedulingId) -> Done<Rescheduling> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("rescheduling"))?)
 }
 
-/// Changes the diary to a rescheduling, all of it or nothing; customers whose promises move are told.
+/// Changes the diary to a rescheduling, all of it or nothing; customers whose promises move are told. Bookings of its
+/// days that still can't be kept are named in warnings.
 ///
 /// # Errors
 /// `Conflict` if it was accepted already, or the diary has changed since it was computed.
@@ -324,8 +325,9 @@ pub fn accept(tx: &mut Tx<'_>, id: &ReschedulingId, seen: Seen) -> Done<Reschedu
         finish: overrun.finish.0.minute(),
     });
     let overruns: Vec<Overrun> = overruns.collect();
-    let days = tx.now.minute().days_until(rescheduling.week.until.0.minute());
-    booking::change_week(tx, &moves, &new, &overruns, days)?;
+    let until = rescheduling.week.until.0.minute();
+    booking::change_week(tx, &moves, &new, &overruns, tx.now.minute().days_until(until))?;
+    booking::warn_of_still_broken(tx, until)?;
     store::accept(tx, &rescheduling, state)?;
     let detail = json!({ "moved": moves.len(), "booked": new.len(), "overran": overruns.len() });
     record::write(tx, "rescheduling.accepted", ("rescheduling", id.as_str()), detail)?;

@@ -93,8 +93,8 @@ pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec
     Ok(ids(found))
 }
 
-/// Quotes whose car is here, which may have a variation to answer, the oldest booking first; bookings whose time ended
-/// before `since` are left out.
+/// Quotes whose car is here, which may have a variation to answer or need their bay for longer, the oldest booking
+/// first; bookings whose time ended before `since` are left out.
 pub(super) fn here(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
     let come = [BookingState::InBay, BookingState::Ready].map(BookingState::stored);

@@ -6,7 +6,8 @@
 //! through a link, in person, or, within the tolerance that the shop has set, by a phone call that somebody records.
 //!
 //! Once signed it applies: the quote's next plan includes its work, the job under way gets the new steps, steps that
-//! are no longer needed are removed, and [`crate::agreement`] tells the invoice what is owed.
+//! are no longer needed are removed, the time that it names is what the booking promises, and [`crate::agreement`] tells
+//! the invoice what is owed.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |

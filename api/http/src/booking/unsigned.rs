@@ -98,7 +98,7 @@ pub(super) struct OptionTimesView {
 pub(super) struct OptionTimeView {
     /// Indexes of the optional lines that are taken, from 0, as a sign-off names them; the required lines are always
     /// taken.
-    #[schema(max_items = 60, value_type = Vec<crate::platform::wire::Whole<0, 60>>)]
+    #[schema(max_items = 60, value_type = Vec<Whole<0, 60>>)]
     choices: Vec<usize>,
     /// Number of people who do the work: `ONE` or `TWO`; `ONE` if no step allows two.
     hands: HandsWord,

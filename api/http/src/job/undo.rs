@@ -108,9 +108,10 @@ pub(super) async fn undo_booking(
 /// clock are as they were before: after a finish is undone, the clocks that ran before it continue from their original
 /// start. A second undo takes back the move before.
 ///
-/// Refused with 409 `undo-first` while later steps that depend on it have begun, with 409 `person-busy` while somebody
-/// whose clock would continue works on another step, and with 422 `undo-reason-needed` if the shop's grace period
-/// (`undo_minutes` in its terms) is over and no reason is given.
+/// Refused with 409 `undo-first` while later steps that depend on it have begun, or if somebody whose clock would
+/// continue has worked on another step or car since; the text names what to undo first. Refused with 409 `person-busy`
+/// while somebody whose clock would continue works on another step, and with 422 `undo-reason-needed` if the shop's
+/// grace period (`undo_minutes` in its terms) is over and no reason is given.
 #[utoipa::path(tag = "job", request_body = UndoBody, params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),

@@ -6,7 +6,7 @@ use std::num::NonZeroU32;
 
 use actix_web::web::Path;
 use actix_web::{get, post};
-use baywright_core::booking::usecase::Overrun;
+use baywright_core::booking::usecase::{MOST_DAYS, Overrun, USUAL_DAYS};
 use baywright_core::platform::identity::{Desk, Owner};
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::tx::Tx;
@@ -37,6 +37,9 @@ type StateWord = Word<ReschedulingState>;
 
 /// Maximum number of quotes, and of overruns, in one request.
 const MOST: usize = 50;
+
+// The API document needs the numbers themselves.
+const _: () = assert!(USUAL_DAYS == 14 && MOST_DAYS == 60, "the days of a request are not those of the rules");
 
 /// Request for a rescheduling. If it is empty, the bookings of the next two weeks are scheduled again, as is
 /// useful after an absence or a closure was added.
@@ -94,7 +97,7 @@ impl ReschedulingBody {
         let overrun =
             |body: OverrunBody| Overrun { booking: BookingId::new(body.booking_id), finish: body.finish.0.minute() };
         Ok(Question {
-            days: self.days.map_or(14, Whole::get),
+            days: self.days.map_or(USUAL_DAYS, Whole::get),
             others: self.quotes.into_iter().map(other).collect(),
             overruns: self.overruns.into_iter().map(overrun).collect(),
         })
@@ -278,7 +281,9 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 ///
 /// Changes the diary in one step: bookings move, quotes are booked, overruns are recorded. Every customer whose booking
 /// is made, whose promise moves or whose car will be ready later than they were told gets a mail. If the diary has
-/// changed since the rescheduling was made, nothing happens and the answer is 409 `rescheduling-outdated`.
+/// changed since the rescheduling was made, nothing happens and the answer is 409 `rescheduling-outdated`. A warning
+/// `booking-still-broken` names each booking of these days that still can't be kept, such as one of a car with several
+/// bookings: move it by hand.
 #[utoipa::path(tag = "rescheduling", params(("id" = Reference, Path, description = "Id of the rescheduling.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The accepted rescheduling.", body = ReschedulingView)))]

@@ -67,7 +67,8 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
 /// Record an acceptance given by phone.
 ///
 /// Possible only if the change of price is within the tolerance that the shop has set. The acceptance is sealed like
-/// any other. If the diary does not keep the bay long enough, `warnings` says until when the work goes on.
+/// any other. The time that the variation names is promised from then on, and the bay is kept for the longer work if it
+/// is free; if it is not, `warnings` says until when the work goes on.
 #[utoipa::path(tag = "variation", request_body = QuoteSignOffBody,
     params(("id" = Reference, Path, description = "Id of the variation.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),

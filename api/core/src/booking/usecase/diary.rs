@@ -54,15 +54,20 @@ pub(super) fn open(
     car: Option<&VehicleId>,
     except: Option<&BookingId>,
 ) -> Done<Book> {
-    let begin = slot_of(&settings.zone, settings.terms.slot, from);
-    let end = begin + Minutes::new(days * 1440);
-    let horizon = Horizon::new(begin, end, settings.terms.slot)?;
+    let horizon = horizon(settings, from, days)?;
+    let (begin, end) = (horizon.span().from(), horizon.span().to());
     let timetable = timetable(tx, begin, end)?;
     let mut bays = store::standing_early(tx, except)?;
     bays.extend(store::bays_taken(tx, begin, end, except)?);
     let people = store::people_taken(tx, begin, end, except)?;
     let car = car.map_or(Ok(Vec::new()), |car| store::car_taken(tx, car, (begin, end), except))?;
     Ok(Book { horizon, timetable, bays, people, car, hands })
+}
+
+/// The period of `days` days from the slot of `from` on, with the shop's slots.
+pub(super) fn horizon(settings: &Settings, from: Minute, days: u32) -> Done<Horizon> {
+    let begin = slot_of(&settings.zone, settings.terms.slot, from);
+    Ok(Horizon::new(begin, begin + Minutes::new(days * 1440), settings.terms.slot)?)
 }
 
 impl Book {

@@ -79,7 +79,7 @@ pub fn after_signing(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<Misfit>>
 }
 
 /// Stores whether a booking's place still fits what is agreed.
-pub fn note_fit(tx: &mut Tx<'_>, id: &BookingId, fits: bool) -> Done<()> {
+pub(super) fn note_fit(tx: &mut Tx<'_>, id: &BookingId, fits: bool) -> Done<()> {
     let booking = show(tx, id)?;
     if fits == booking.fits {
         return Ok(());

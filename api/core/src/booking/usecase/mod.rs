@@ -37,19 +37,23 @@ use crate::platform::tx::Tx;
 use crate::shop;
 
 pub use arrival::{arrive, enter_bay, return_to_bay};
-pub use broken::warn_of_broken;
+pub use broken::{warn_of_broken, warn_of_still_broken};
 pub use diary::AHEAD_DAYS;
-pub use fit::{Misfit, after_signing, note_fit};
+pub use fit::{Misfit, after_signing};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
 pub use list::{Wanted, day, fits, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
 pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, no_show, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Suggestion, availability};
+pub use overrun::agree_longer;
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
+pub use promise::promise_if_done;
 pub use timetable::{Timetable, timetable, timetable_of};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
 pub use unsigned::{ChoiceTimes, FirstTimes, first_times, first_times_of_options};
-pub use week::{Movable, Move, Overrun, Unmoved, WeekBook, change_week, last_finish_of_car, week_book};
+pub use week::{
+    MOST_DAYS, Movable, Move, Overrun, USUAL_DAYS, Unmoved, WeekBook, change_week, last_finish_of_car, week_book,
+};
 pub use why::Hindered;
 
 /// A booking in its current state.

@@ -12,7 +12,8 @@
 //! **Where it applies.** Only to what the customer reads: `promised` beside `finish`, the mails and their calendar
 //! file. The search is unaffected, and reschedulings are due by the diary's finish. The promise is stored with the
 //! place, so that new opening hours don't change it. An overrun changes it only if the car will be ready later than its
-//! customer was told.
+//! customer was told. A variation names the time by which the car will be ready with its work, and once it is signed
+//! that time is the promise.
 //!
 //! **What it does not cover.** It covers the duration of the work only. Cars that follow each other closely, and an
 //! overrun before a last cure, can still break it; and steps count as independent although one dirty car makes all of
@@ -20,13 +21,15 @@
 
 use baywright_domain::learning::Outlook;
 use baywright_domain::schedule::stays::Visit;
+use baywright_domain::schedule::{Wait, WaitWhen};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
 use super::timetable::timetable;
-use super::{AHEAD_DAYS, Place};
+use super::{AHEAD_DAYS, Booking, Place, bay_hours};
 use crate::plan::usecase::Plan;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
+use crate::shop;
 use crate::shop::settings::Settings;
 
 /// Days that are searched first: nearly every margin ends within them, and a longer search costs more.
@@ -87,12 +90,27 @@ pub(super) fn longer(tx: &mut Tx<'_>, settings: &Settings, before: &Place, visit
     margin_of(tx, settings, None, visit, &IntervalSet::EMPTY)
 }
 
+/// Promise for a car in its bay if its work is done at that time: with the margin of its current promise, which passes
+/// while the bay is open, and rounded up like every promise. It is never earlier than the current one. `None` if the
+/// known open time ends before.
+pub fn promise_if_done(tx: &mut Tx<'_>, booking: &Booking, done: Minute) -> Done<Option<Minute>> {
+    let place = &booking.place;
+    let Some(later) = Interval::new(place.finishes, done) else { return Ok(Some(place.promised)) };
+    let settings = shop::usecase::settings(tx)?;
+    let open = bay_hours(tx, place.bay_at(done), later.from())?;
+    let margin = Interval::new(place.finishes, place.promised).map_or(0, |margin| open.clip(margin).total());
+    let margin = Wait { minutes: Minutes::new(u32::try_from(margin).unwrap_or(u32::MAX)), when: WaitWhen::Open };
+    let ready = margin.over(&open, done);
+    let promised = ready.and_then(|ready| settings.terms.promise_step.promise(&settings.zone, &open, ready));
+    Ok(promised.map(|promised| promised.max(place.promised)))
+}
+
 /// The promise if the work ends at another time: a promise never gets earlier.
 pub(super) fn rest(before: &Place, visit: &Visit) -> Minutes {
     between(visit.finish, before.promised)
 }
 
-/// Minutes from one time to a later one; `None` if it isn't later.
-fn between(from: Minute, to: Minute) -> Minutes {
+/// Minutes from one time to a later one; none if it isn't later.
+pub(super) fn between(from: Minute, to: Minute) -> Minutes {
     Interval::new(from, to).map_or(Minutes::ZERO, Interval::length)
 }

@@ -8,7 +8,7 @@ use baywright_domain::booking::{BookingState, InWeek, in_week};
 use baywright_domain::id::{BookingId, QuoteId, VehicleId};
 use baywright_domain::plan::Hands;
 use baywright_domain::schedule::stays::{Moving, Stay, StepOrder, Visit};
-use baywright_domain::schedule::{Diary, PlacedStep, Placement, Plan, still_good};
+use baywright_domain::schedule::{Diary, Horizon, PlacedStep, Placement, Plan, still_good};
 use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use serde_json::json;
 
@@ -23,7 +23,14 @@ use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::refusal::{Refused, Why};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
+use crate::shop::settings::Settings;
 use crate::{plan, shop};
+
+/// Days that a rescheduling plans if its request doesn't say how many.
+pub const USUAL_DAYS: u32 = 14;
+
+/// Maximum number of days that a rescheduling plans.
+pub const MOST_DAYS: u32 = 60;
 
 /// A confirmed booking that may move, with the current plan of its work.
 #[derive(Debug, Clone)]
@@ -115,19 +122,8 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
     let mut book = diary::open(tx, &settings, tx.now.minute(), days, Hands::One, None, None)?;
     let span = book.horizon.span();
     let (mut movable, mut unmoved) = (Vec::new(), Vec::new());
-    let bookings = store::within(tx, span)?;
-    let mut seen: Vec<VehicleId> = cars.to_vec();
-    let mut shared: BTreeSet<VehicleId> = cars.iter().cloned().collect();
-    for booking in bookings.iter().filter(|booking| booking.state != BookingState::HandedOver) {
-        if seen.contains(&booking.vehicle) {
-            shared.insert(booking.vehicle.clone());
-        }
-        seen.push(booking.vehicle.clone());
-    }
-    for booking in bookings {
-        let place = &booking.place;
-        let is_plain = !shared.contains(&booking.vehicle) && place.stays.len() == 1 && place.order == 0;
-        match in_week(booking.state, booking.hands, (place.starts, place.finishes), is_plain, book.horizon) {
+    for (booking, what) in each_in_week(store::within(tx, span)?, cars, book.horizon) {
+        match what {
             InWeek::Moves => movable.push(movable_of(tx, booking)?),
             InWeek::Stays => unmoved.push(movable_of(tx, booking)?),
             InWeek::Fixed => (),
@@ -148,6 +144,33 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
         longer.push(prolong(tx, &book, at, overrun, &mut bays, &mut people)?);
     }
     Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, unmoved, longer })
+}
+
+/// What happens to each of the bookings of those days when they are scheduled again, together with other work for
+/// `cars`.
+fn each_in_week(bookings: Vec<Booking>, cars: &[VehicleId], horizon: Horizon) -> Vec<(Booking, InWeek)> {
+    let mut seen: Vec<VehicleId> = cars.to_vec();
+    let mut shared: BTreeSet<VehicleId> = cars.iter().cloned().collect();
+    for booking in bookings.iter().filter(|booking| booking.state != BookingState::HandedOver) {
+        if seen.contains(&booking.vehicle) {
+            shared.insert(booking.vehicle.clone());
+        }
+        seen.push(booking.vehicle.clone());
+    }
+    let what = |booking: Booking| {
+        let place = &booking.place;
+        let is_plain = !shared.contains(&booking.vehicle) && place.stays.len() == 1 && place.order == 0;
+        let what = in_week(booking.state, booking.hands, (place.starts, place.finishes), is_plain, horizon);
+        (booking, what)
+    };
+    bookings.into_iter().map(what).collect()
+}
+
+/// Ids of the bookings that a rescheduling of [`MOST_DAYS`] days can move.
+pub(super) fn can_move(tx: &mut Tx<'_>, settings: &Settings) -> Done<BTreeSet<BookingId>> {
+    let horizon = diary::horizon(settings, tx.now.minute(), MOST_DAYS)?;
+    let each = each_in_week(store::within(tx, horizon.span())?, &[], horizon).into_iter();
+    Ok(each.filter(|(_, what)| *what == InWeek::Moves).map(|(booking, _)| booking.id).collect())
 }
 
 /// The confirmed bookings that keep their places although something prevents them.

@@ -4,6 +4,7 @@ use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BookingId, JobId, QuoteId};
 use baywright_domain::job::StepState;
 use baywright_domain::menu::Code;
+use baywright_domain::time::Minute;
 use serde_json::json;
 
 use super::forecast::forecast_of;
@@ -37,19 +38,21 @@ pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: Seen) -> Done<(Detaile
     Ok((arrived, job))
 }
 
-/// Consequences of a signature: makes the plan of what is agreed on the quote now, updates the job that is under way,
-/// and tells the studio at once if the booking no longer fits. A person who recorded an acceptance reads it in the
-/// answer; for an acceptance through a link the studio gets a mail.
-pub fn after_signing(tx: &mut Tx<'_>, quote: &QuoteId, by_link: bool) -> Done<()> {
+/// Consequences of a signature: makes the plan of what is agreed on the quote now, updates the job that is under way
+/// and the time that its booking keeps for it, and tells the studio at once if the booking no longer fits. A person who
+/// recorded an acceptance reads it in the answer; for an acceptance through a link the studio gets a mail. `told` is the
+/// time by which the car will be ready, if what was signed names one.
+pub fn after_signing(tx: &mut Tx<'_>, quote: &QuoteId, told: Option<Minute>, by_link: bool) -> Done<()> {
     let plan = plan::usecase::renew(tx, quote)?;
     let Some(booking) = booking::usecase::of_quote(tx, quote)? else { return Ok(()) };
-    let misfit = match (booking.state, plan) {
-        (BookingState::Held | BookingState::Booked, _) => booking::usecase::after_signing(tx, &booking)?,
-        (BookingState::InBay, Some(plan)) => replan(tx, &booking, &plan)?,
+    let misfit = match booking.state {
+        BookingState::Held | BookingState::Booked => booking::usecase::after_signing(tx, &booking)?,
+        BookingState::InBay => replan(tx, &booking, plan.as_ref(), told)?,
         _ => None,
     };
     let Some(misfit) = misfit else { return Ok(()) };
     if by_link {
+        let booking = booking::usecase::show(tx, &booking.id)?;
         booking::usecase::tell_misfit(tx, &booking, &misfit)?;
     } else {
         for sentence in &misfit.sentences {
@@ -59,15 +62,20 @@ pub fn after_signing(tx: &mut Tx<'_>, quote: &QuoteId, by_link: bool) -> Done<()
     Ok(())
 }
 
-/// Updates the job of a car in its bay to a new plan, and checks whether the diary keeps the bay for long enough.
-fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit>> {
-    let Some(job) = of_booking(tx, &booking.id)?.filter(|job| job.plan != plan.id) else { return Ok(None) };
-    renew(tx, &job, plan)?;
+/// Updates the job of a car in its bay to a new plan, promises the time that its customer was told and agreed to, and
+/// keeps the bay for the longer work if it is free.
+fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: Option<&Plan>, told: Option<Minute>) -> Done<Option<Misfit>> {
+    let Some(job) = of_booking(tx, &booking.id)? else { return Ok(None) };
+    match plan.filter(|plan| plan.id != job.plan) {
+        Some(plan) => renew(tx, &job, plan)?,
+        // A change of price alone is told with the time of the work as it goes on, which may have become later.
+        None if told.is_some_and(|told| told > booking.place.promised) => {}
+        None => return Ok(None),
+    }
     let job = whole(tx, &job.id)?;
     let ahead = forecast_of(tx, &job)?;
-    let fits = ahead.expected.is_some_and(|expected| expected <= ahead.finish);
-    booking::usecase::note_fit(tx, &booking.id, fits)?;
-    if fits {
+    let now = booking::usecase::agree_longer(tx, &job.booking, ahead.expected, told)?;
+    if now.fits {
         return Ok(None);
     }
     let settings = shop::usecase::settings(tx)?;
@@ -79,9 +87,9 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
         "With the change that was signed now, the work goes on {until}. But the bay is booked only until {}, and the \
          customer was promised {}. Ask for a new plan of the next days in which this car stays longer: POST \
          /v1/reschedulings with booking {} in overruns.",
-        settings.wall(ahead.finish),
-        settings.wall(ahead.promised),
-        booking.id
+        settings.wall(now.place.finishes),
+        settings.wall(now.place.promised),
+        now.id
     );
     Ok(Some(Misfit { sentences: vec![sentence] }))
 }

@@ -81,7 +81,7 @@ fn all_work_here(tx: &mut Tx<'_>, step: &Step, pieces: &[Piece]) -> Done<()> {
 }
 
 /// The work of these people on other cars in the meantime.
-fn elsewhere(tx: &mut Tx<'_>, job: &Job, pieces: &[Piece]) -> Done<Vec<(String, Piece)>> {
+pub(super) fn elsewhere(tx: &mut Tx<'_>, job: &Job, pieces: &[Piece]) -> Done<Vec<(String, Piece)>> {
     let mut people: Vec<PersonId> = pieces.iter().map(|piece| piece.who.clone()).collect();
     people.sort_unstable();
     people.dedup();

@@ -5,7 +5,6 @@
 
 use baywright_domain::id::JobId;
 use baywright_domain::plan::WorkPlan;
-use baywright_domain::schedule::{Wait, WaitWhen};
 use baywright_domain::time::{Minute, Minutes};
 
 use super::{Job, of_booking, show};
@@ -15,24 +14,18 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::{booking, plan};
 
-/// Time when a car in its bay would be ready for its customer if its work followed that plan instead: the remaining
-/// work is scheduled from now on as in [`forecast`], with the margin of its current promise. It is never earlier than
-/// the promise. `None` if no time for the work is found within the period that the diary covers.
+/// Time by which a car in its bay would be promised if its work followed that plan instead: the remaining work is
+/// scheduled from now on as in [`forecast`], and the promise has the margin of the current one and is rounded like
+/// every promise. It is never earlier than the current one. `None` if no time for the work is found within the period
+/// that the diary covers.
 pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<Option<Minute>> {
     let Some(job) = of_booking(tx, &booking.id)? else { return Ok(Some(booking.place.promised)) };
     let rules = job.rules();
     let rest = booking.with_moves(work.clone().with(booking.hands)).rest(&rules, tx.now.datetime());
-    let Some(done) = booking::usecase::done_by(tx, booking, &rest)? else { return Ok(None) };
-    let margin = booking.place.promised.get().saturating_sub(booking.place.finishes.get());
-    let margin = Minutes::new(u32::try_from(margin).unwrap_or_default());
-    let ready = if margin == Minutes::ZERO {
-        Some(done)
-    } else {
-        // The margin counts as work, so it passes only while the bay is open.
-        let open = booking::usecase::bay_hours(tx, booking.place.bay_at(done), done)?;
-        Wait { minutes: margin, when: WaitWhen::Open }.over(&open, done)
-    };
-    Ok(ready.map(|ready| ready.max(booking.place.promised)))
+    match booking::usecase::done_by(tx, booking, &rest)? {
+        Some(done) => booking::usecase::promise_if_done(tx, booking, done),
+        None => Ok(None),
+    }
 }
 
 /// Time when a car will be done.

@@ -1,13 +1,14 @@
 //! Undoing: the last move of a step, and the last move of a booking with what followed from it for the job.
 
 use baywright_domain::booking::BookingMove;
-use baywright_domain::id::{BookingId, JobId, PersonId, QuoteId};
-use baywright_domain::job::{StepMove, StepState};
+use baywright_domain::id::{BookingId, JobId, QuoteId};
+use baywright_domain::job::{Made, Piece, StepMove, StepState};
 use baywright_domain::menu::Code;
 use baywright_domain::undo::{self, UndoRefusal};
 use baywright_domain::variation::VariationState;
 use serde_json::json;
 
+use super::correct::elsewhere;
 use super::step::{again, busy_meanwhile, may_change};
 use super::{Job, Step, of_booking, own, store, technician};
 use crate::amendment::usecase::{self as amendment, What};
@@ -24,20 +25,18 @@ use crate::{agreement, booking, learning, plan, shop};
 ///
 /// # Errors
 /// `Conflict` if there is nothing to undo, if later steps that depend on it have begun, if somebody whose clock would
-/// run again now works on another step, or if the car is ready; `Invalid` if it was done too long ago and no reason is
-/// given.
+/// run again works on another step or has worked on one since, on any car, or if the car is ready; `Invalid` if it was
+/// done too long ago and no reason is given.
 pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: Option<&str>) -> Done<(Job, Step)> {
     let (job, step) = may_change(tx, id, code, seen)?;
     let nothing = UndoRefusal::Nothing { record: "step", state: step.step.state.label() };
     let store::Last { version, entered, made: last } = store::last_move(tx, &step)?.ok_or(nothing)?;
     let free = shop::usecase::settings(tx)?.terms.undo;
     let reason = undo::reason(last.at, tx.now.datetime(), free, reason)?;
+    let elsewhere = on_other_cars(tx, &job, &step, &last)?;
     let mut rules = job.rules();
-    rules.undo(code, &last)?;
+    rules.undo(code, &last, &elsewhere)?;
     let after = rules.steps.iter().find(|one| one.code == *code).ok_or_else(|| Refused::not_found("step"))?;
-    for piece in after.pieces.iter().filter(|piece| piece.until.is_none() && !step.pieces().contains(piece)) {
-        not_elsewhere(tx, &job.id, &piece.who)?;
-    }
     if after.state == StepState::Open && !still_planned(tx, &job, code)? {
         let detail = "A variation that was signed since has removed this step, so it can't be reopened.";
         return Err(Refused::conflict("nothing-to-undo", detail).into());
@@ -69,12 +68,11 @@ fn still_planned(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<bool> {
     Ok(work.steps.iter().any(|step| step.code == *code))
 }
 
-fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
-    let Some(other) = store::at_another_job(tx, job, who)? else { return Ok(()) };
-    let detail = format!(
-        "Stop or finish {other} on another car first: whoever is at it now would be at this step again after the undo."
-    );
-    Err(Refused::conflict("person-busy", detail).into())
+/// The work on other cars of the people whose work would count again, since it began.
+fn on_other_cars(tx: &mut Tx<'_>, job: &Job, step: &Step, last: &Made) -> Done<Vec<(String, Piece)>> {
+    let again: Vec<Piece> = last.before.pieces.iter().filter(|piece| !step.pieces().contains(piece)).cloned().collect();
+    let found = elsewhere(tx, job, &again)?;
+    Ok(found.into_iter().map(|(name, piece)| (format!("{name} on another car"), piece)).collect())
 }
 
 /// Undoes the last move of a booking: arrival, ready, hand-over, no-show or cancellation, with its consequences.

@@ -12,8 +12,8 @@ pub struct QuoteChange {
     pub agreed_before: Amount,
     /// Time when the car will be ready, as the customer was told before, RFC 3339 in UTC.
     pub ready_before: Moment,
-    /// Expected time when the car will be ready with the variation's required lines, as of sending, RFC 3339 in UTC;
-    /// null if no time was found for the work.
+    /// Time by which the car will be ready with the variation's required lines, as of sending, RFC 3339 in UTC: the
+    /// promise once it is signed. Null if no time was found for the work.
     pub ready_after: Option<Moment>,
 }
 

@@ -50,8 +50,8 @@ pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
     })
 }
 
-/// Accepts a variation: it is sealed with the evidence, added to the plan and the job under way, and the customer gets
-/// a copy by mail if there is an address.
+/// Accepts a variation: it is sealed with the evidence, added to the plan and the job under way, the time that it names
+/// is promised, and the customer gets a copy by mail if there is an address.
 ///
 /// # Errors
 /// `Conflict` if it isn't with the customer, is outdated, or needs more than a call; `Invalid` with everything that is
@@ -72,7 +72,8 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     let (sealed, totals) = shown.seal(tx, &subject, yes, lines, document_text)?;
     signoff::answered(tx, yes.link.as_ref())?;
     agreement::sign(tx, &variation, state, &sealed)?;
-    job::usecase::after_signing(tx, &variation.quote, yes.link.is_some())?;
+    let told = shown.document.change.as_ref().and_then(|change| change.ready_after);
+    job::usecase::after_signing(tx, &variation.quote, told.map(|at| at.0.minute()), yes.link.is_some())?;
     if let Some(to) = shown.copy_goes_to(yes) {
         let file = sealed_file(&shown, &sealed)?;
         let mail = letter::copy(&tx.studio, id, &shown.document, &to, &sealed, &totals, file)?;

@@ -14,8 +14,8 @@ pub struct QuoteChangeView {
     agreed_before: Amount,
     /// Time when the car will be ready, as the customer was told before, RFC 3339 in UTC.
     ready_before: Instant,
-    /// Expected time when the car will be ready with the variation's required lines, as of sending, RFC 3339 in UTC;
-    /// null if no time was found for the work.
+    /// Time by which the car will be ready with the variation's required lines, as of sending, RFC 3339 in UTC: the
+    /// promise once it is signed. Null if no time was found for the work.
     ready_after: Option<Instant>,
 }
 
