@@ -115,10 +115,12 @@ impl HandoverView {
 
 /// Record the arrival of a car.
 ///
-/// The car is in its bay, and its job begins with the steps of the latest plan. 409 `bay-occupied` if the bay holds
-/// another car whose work is not done, 409 `car-is-here` if the car itself is here for another booking. An arrival on
-/// another day than booked needs the confirmation `arrival-on-another-day`; if the bay's last car is ready and was not
-/// handed over, `bay-not-cleared` confirms that it was driven out.
+/// The car's job begins with the steps of the latest plan. The car is in its bay, or waits outside if it came early and
+/// the bay is in use or booked for another car before its time: the warning `waits-outside-bay` says so. 409
+/// `bay-occupied` if the car's time has come and the bay holds another car whose work is not done, 409 `car-is-here` if
+/// the car itself is here for another booking. An arrival on another day than booked needs the confirmation
+/// `arrival-on-another-day`; if the car would enter the bay, and the bay's last car is ready and was not handed over,
+/// `bay-not-cleared` confirms that it was driven out.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
         ("x-confirm" = json!(["arrival-on-another-day", "bay-not-cleared"]))),

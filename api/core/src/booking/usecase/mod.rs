@@ -18,7 +18,7 @@ mod undo;
 mod week;
 mod why;
 
-use baywright_domain::booking::BookingState;
+use baywright_domain::booking::{BookingRefusal, BookingState};
 use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
 use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, Rest};
@@ -108,6 +108,12 @@ impl Booking {
             (name, None) => name.to_owned(),
             (name, Some(plate)) => format!("{name}, {plate}"),
         }
+    }
+
+    /// A refused move in words that fit a car that has come but is not in its bay yet, too.
+    fn refused(&self, refused: impl Into<BookingRefusal>) -> BookingRefusal {
+        let refused = refused.into();
+        if self.place.standing { refused } else { refused.outside() }
     }
 }
 
