@@ -1,14 +1,11 @@
 //! Sending a quote to the customer: it is frozen, replaces the one before, and is mailed with a link.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
-use baywright_domain::customer::CustomerKind;
-use baywright_domain::id::{CustomerId, MessageId, QuoteId};
+use baywright_domain::id::{MessageId, QuoteId};
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::money::Money;
 use baywright_domain::quote::{QuoteRefusal, RevisionState, current_revision};
-use baywright_domain::refusal::Refusal;
 use baywright_domain::signoff::Method;
-use baywright_domain::tax::Parties;
 use chrono::{DateTime, Days, NaiveDate, Utc};
 use serde_json::json;
 
@@ -21,15 +18,14 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::kept::Moment;
 use crate::platform::record;
-use crate::platform::refusal::{Refused, sentence};
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::quote::kept::{Offered, QuoteDocument, QuoteDraft};
+use crate::quote::kept::{QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, Basis, Frozen, RevisionRow};
-use crate::shop::usecase::Settings;
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, NewLink, Subject};
-use crate::{customer, inspection, learning, mail, menu, vehicle};
+use crate::{inspection, learning, mail, menu, vehicle};
 
 /// Options for mailing a quote.
 #[derive(Debug, Clone, Default)]
@@ -73,7 +69,6 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>)
         let named = draft.inspection();
         inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (&work, WorkStage::Offered))?;
     }
-    warn_of_reverse_charge(tx, &of.details.customer_id, &settings, &offered)?;
     let days = draft.valid_days.unwrap_or_else(|| u32::from(settings.terms.quote_days));
     let until = end_of_day(&settings.zone, tx.now, days)?;
     let state = row.state.send(offered.lines.len(), tx.now.datetime(), until.datetime())?;
@@ -105,20 +100,6 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>)
         mail_link(tx, &quote, &row, &document, &to, &by_mail.message)?;
     }
     show(tx, id)
-}
-
-/// Warns of lines under reverse charge for a customer who can't owe the tax: their invoice will not be issued like this.
-fn warn_of_reverse_charge(tx: &mut Tx<'_>, id: &CustomerId, settings: &Settings, offered: &Offered) -> Done<()> {
-    let buyer = customer::usecase::standing(tx, id)?.details;
-    let parties = Parties {
-        buyer_is_business: buyer.kind == CustomerKind::Trade,
-        buyer_has_vat_id: buyer.vat_id.is_some(),
-        seller_has_vat_id: settings.profile.vat_id.is_some(),
-    };
-    if let Err(refusal) = parties.check(offered.lines.iter().map(|(_, treatment)| *treatment)) {
-        tx.warn(refusal.code(), "", sentence(&refusal.to_string()));
-    }
-    Ok(())
 }
 
 /// Mails the sent revision again, with a new link: for a mail that was lost, or another address. Earlier links still
