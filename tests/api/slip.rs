@@ -175,7 +175,8 @@ fn a_price_that_is_only_asked_for_says_what_writing_the_quote_would_warn_of() {
         owner.add_reverse_charge();
         let (_, vehicle, seen) = owner.add_inspected_car("Aoife Byrne", "aoife@example.com");
         let mut asked = draft(&id(&seen), &["maintenance-wash"], &[]);
-        let price = |asked: &Value| owner.post("/v1/quote-prices", &json!({ "vehicle_id": vehicle["id"], "draft": asked }));
+        let price =
+            |asked: &Value| owner.post("/v1/quote-prices", &json!({ "vehicle_id": vehicle["id"], "draft": asked }));
         assert_eq!(price(&asked).warnings(), [] as [&str; 0]);
         asked["deposit"] = json!({ "amount": { "amount": "500.00", "currency": "EUR" } });
         asked["lines"][0]["tax"] = json!("reverse-charge");
