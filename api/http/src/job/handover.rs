@@ -2,6 +2,7 @@
 
 use actix_web::web::Path;
 use actix_web::{get, post};
+use baywright_core::invoice::usecase::is_issued;
 use baywright_core::job::usecase::{self, Checked, Handover, NewHandover};
 use baywright_core::platform::identity::{Crew, Role};
 use baywright_core::platform::refusal::Refused;
@@ -140,7 +141,7 @@ pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, IfMatch(seen): If
 #[post("/v1/bookings/{id}/ready")]
 pub(super) async fn ready(call: Call<Crew>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
-    call.change(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await
+    call.change(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen, is_issued)?, tx))).await
 }
 
 /// Record the hand-over of a car.
@@ -173,7 +174,7 @@ pub(super) async fn hand_over(
         aftercare: aftercare.into(),
         note: note.into(),
     };
-    call.change(move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said)?, tx))).await
+    call.change(move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said, is_issued)?, tx))).await
 }
 
 /// Read the record of a hand-over.
