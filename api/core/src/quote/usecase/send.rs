@@ -37,14 +37,19 @@ pub struct ByMail {
 }
 
 impl ByMail {
-    /// Recipient of a document's mail.
+    /// Recipient of the mail of a document that is sent now.
     ///
     /// # Errors
     /// `Invalid` if there is no address.
     pub fn address(&self, document: &QuoteDocument) -> Result<String, Refused> {
+        self.address_or(document, "send it without a mail, with \"by_mail\": false, and then make a link to hand over")
+    }
+
+    /// Recipient of a document's mail; `instead` says what else to do if there is no address.
+    fn address_or(&self, document: &QuoteDocument, instead: &str) -> Result<String, Refused> {
         let known = self.email.clone().or_else(|| document.customer.email.clone());
         known.ok_or_else(|| {
-            let detail = "This customer has no email address. Give one here, or make a link to hand over.";
+            let detail = format!("This customer has no email address. Give one in this field, or {instead}.");
             Refused::field("/email", "missing", detail)
         })
     }
@@ -111,7 +116,7 @@ pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: &ByMail) -
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
     let document = QuoteDocument::parse(&frozen(&row)?.document)?;
-    let to = by_mail.address(&document)?;
+    let to = by_mail.address_or(&document, "make a link to hand over")?;
     mail_link(tx, &quote, &row, &document, &to, &by_mail.message)?;
     store::touch(tx, &quote, quote.latest)?;
     record::write(tx, "quote.sent-again", ("quote", id.as_str()), json!({ "revision": row.number }))?;
@@ -231,7 +236,11 @@ pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done
 fn current(tx: &mut Tx<'_>, quote: &Quote) -> Done<RevisionRow> {
     let numbers = store::numbers(tx, &quote.id)?;
     let (number, _) = current_revision(&numbers).ok_or_else(|| {
-        Refused::conflict("quote-not-sent", format!("Quote {} has not been sent yet. Send it first.", quote.number))
+        let detail = format!(
+            "Quote {} has not been sent yet. Send it first, with \"by_mail\": false if it should go out without a mail.",
+            quote.number
+        );
+        Refused::conflict("quote-not-sent", detail)
     })?;
     let row = store::find_revision(tx, &quote.id, number)?;
     Ok(row.ok_or_else(|| DbError::Corrupt(format!("quote {} has no revision {number}", quote.id)))?)
