@@ -85,7 +85,8 @@ fn a_change_of_basis_is_shown_first_and_converts_every_price_by_its_tax() {
         let withdraw = format!("/v1/menu/revisions/{}/withdraw", done["revision_id"].as_str().unwrap());
         owner.post(&withdraw, &json!({})).problem(409, "undo-first");
         // The one before is not in force any more, and what is advised about it can be done: see below.
-        let problem = owner.post(&format!("/v1/menu/revisions/{first}/withdraw"), &json!({})).problem(409, "undo-first");
+        let problem =
+            owner.post(&format!("/v1/menu/revisions/{first}/withdraw"), &json!({})).problem(409, "undo-first");
         let said = problem["detail"].as_str().unwrap();
         assert!(said.contains("load it with POST /v1/menu/draft/restore and publish it"), "{said}");
         let kept = owner.get(&format!("/v1/menu/revisions/{first}")).expect(200);
