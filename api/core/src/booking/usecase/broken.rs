@@ -11,10 +11,11 @@ use baywright_domain::time::{Interval, Minute};
 use super::store;
 use super::timetable::timetable;
 use super::week::{Movable, movable_of};
+use crate::menu::usecase::StepNames;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
-use crate::{people, shop};
+use crate::{menu, people, shop};
 
 /// Maximum number of bookings that are named; the others are only counted.
 const NAMED: usize = 20;
@@ -82,11 +83,13 @@ fn found(tx: &mut Tx<'_>, ahead: &Ahead) -> Done<Vec<Vec<Obstacle>>> {
 struct Names {
     bays: Vec<shop::usecase::Bay>,
     people: Vec<people::usecase::Person>,
+    steps: StepNames,
 }
 
 impl Names {
     fn read(tx: &mut Tx<'_>) -> Done<Self> {
-        Ok(Self { bays: shop::usecase::bays(tx)?, people: people::usecase::everyone(tx)? })
+        let (bays, people) = (shop::usecase::bays(tx)?, people::usecase::everyone(tx)?);
+        Ok(Self { bays, people, steps: menu::usecase::step_names(tx)? })
     }
 
     fn sentence(&self, settings: &Settings, of: &Movable, obstacles: &[&Obstacle]) -> String {
@@ -104,7 +107,7 @@ impl Names {
     fn reason(&self, of: &Movable, obstacle: &Obstacle) -> String {
         let bay = self.bays.iter().find(|bay| bay.id == of.booking.place.bay);
         let bay = bay.map_or("the bay", |bay| bay.details.name.as_str());
-        obstacle.of_agreed(bay, |person| self.person(person))
+        obstacle.of_agreed(bay, |person| self.person(person), |step| self.steps.of(step))
     }
 
     fn person(&self, id: &str) -> &str {

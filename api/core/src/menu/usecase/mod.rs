@@ -8,6 +8,8 @@ mod preview;
 mod publish;
 mod withdraw;
 
+use std::collections::BTreeMap;
+
 use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
 use baywright_domain::menu::Menu;
@@ -97,6 +99,23 @@ fn find_in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Option<InForce>> {
     let numbers = Numbers { prices: revision.prices, ..numbers(tx)? };
     let menu = form.read(&numbers).map_err(unreadable)?;
     Ok(Some(InForce { revision, form, menu }))
+}
+
+/// Names of the steps of the menu in force.
+#[derive(Debug, Clone, Default)]
+pub struct StepNames(BTreeMap<String, String>);
+
+impl StepNames {
+    /// Name of the step with that code; the code itself if the menu has no such step any more.
+    pub fn of(&self, code: &str) -> String {
+        self.0.get(code).cloned().unwrap_or_else(|| code.to_owned())
+    }
+}
+
+/// Names of the steps of the menu in force; of none without a menu.
+pub fn step_names(tx: &mut Tx<'_>) -> Done<StepNames> {
+    let steps = find_in_force(tx)?.map(|in_force| in_force.menu.steps).unwrap_or_default();
+    Ok(StepNames(steps.into_iter().map(|step| (step.code.to_string(), step.name)).collect()))
 }
 
 /// The menu of one revision, in force or not, with the shop's current factors and rates. A quote that must not change
