@@ -57,6 +57,8 @@ fn a_wrong_check_digit_is_refused_for_north_america_and_a_warning_elsewhere() {
         );
         let warned = owner.post("/v1/vehicles?confirm=known-vehicle", &wrong);
         assert_eq!(warned.warnings(), ["vin-check-digit"]);
+        let said = warned.json()["warnings"][0]["detail"].as_str().unwrap().to_owned();
+        assert!(said.ends_with("once more."), "{said}");
         assert!(warned.expect(201)["vin_warning"].as_str().unwrap().contains("check digit"));
         let short = with(wrong, "vin", json!("1G4AH59H5"));
         owner.post("/v1/vehicles?confirm=known-vehicle", &short).problem(422, "invalid-value");
