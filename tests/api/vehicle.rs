@@ -66,6 +66,21 @@ fn a_wrong_check_digit_is_refused_for_north_america_and_a_warning_elsewhere() {
 }
 
 #[test]
+fn all_faults_of_a_vehicle_are_told_at_once() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let customer = owner.add_customer("Aoife Byrne");
+        let mut wrong = body(customer["id"].as_str().unwrap(), "- -");
+        wrong["vin"] = json!("1G4AH59H5");
+        wrong["year"] = json!(185);
+        let problem = owner.post("/v1/vehicles", &wrong).problem(422, "invalid-value");
+        let errors = problem["errors"].as_array().unwrap();
+        let pointers: Vec<&str> = errors.iter().map(|one| one["pointer"].as_str().unwrap()).collect();
+        assert_eq!(pointers, ["/vin", "/registration", "/year"]);
+    });
+}
+
+#[test]
 fn a_car_that_may_be_electric_carries_its_caution() {
     on_each_engine(|studio| {
         let owner = studio.owner();

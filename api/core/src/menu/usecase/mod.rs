@@ -28,7 +28,7 @@ pub use draft::{
     Draft, Judged, MOST_BYTES, MOST_MINUTES, draft, drafted, put_checkpoints, put_package, put_product, put_service,
     put_step, remove_package, remove_product, remove_service, remove_step, replace, rescale_step, restore, validated,
 };
-pub use first::{FirstMenu, first_menu, load_first};
+pub use first::{FirstMenu, first_menu, has_first_services, load_first};
 pub use preview::{Ask, Preview, Source, price};
 pub use publish::{is_in_force, publish, revisions, show_revision};
 pub use withdraw::withdraw;
