@@ -1,24 +1,22 @@
 //! Warnings that a careful colleague would give about a quote that is written or sent; nothing is refused.
 
-use baywright_domain::customer::CustomerKind;
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::refusal::Refusal;
-use baywright_domain::tax::Parties;
 
 use super::compose::Composed;
+use crate::inspection;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::kept::{Amount, AmountOrPercent};
 use crate::platform::refusal::sentence;
 use crate::platform::tx::Tx;
 use crate::quote::kept::QuoteDraft;
 use crate::vehicle::usecase::Vehicle;
-use crate::{customer, inspection};
 
 /// Warns of a draft that was just written or priced; `at` points to the draft in the request.
 pub(super) fn written(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &Composed, at: &str) -> Done<()> {
     deposit(tx, draft, made, &format!("{at}/deposit/amount"))?;
-    reverse_charge(tx, of, made)?;
+    reverse_charge(tx, made);
     let Some(work) = &made.paint_work else { return Ok(()) };
     inspection::usecase::warn_of_unmeasured(tx, &of.id, work)?;
     // Sending refuses this; the person who writes the quote can still ask the owner before the customer waits for it.
@@ -36,21 +34,15 @@ pub(super) fn sent(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &Com
     if let Some(work) = &made.paint_work {
         inspection::usecase::warn_of_unmeasured(tx, &of.id, work)?;
     }
-    reverse_charge(tx, of, made)
+    reverse_charge(tx, made);
+    Ok(())
 }
 
 /// Warns of lines under reverse charge for a customer who can't owe the tax: their invoice will not be issued like this.
-fn reverse_charge(tx: &mut Tx<'_>, of: &Vehicle, made: &Composed) -> Done<()> {
-    let buyer = customer::usecase::standing(tx, &of.details.customer_id)?.details;
-    let parties = Parties {
-        buyer_is_business: buyer.kind == CustomerKind::Trade,
-        buyer_has_vat_id: buyer.vat_id.is_some(),
-        seller_has_vat_id: made.settings.profile.vat_id.is_some(),
-    };
-    if let Err(refusal) = parties.check(made.offered.lines.iter().map(|(_, treatment)| *treatment)) {
+fn reverse_charge(tx: &mut Tx<'_>, made: &Composed) {
+    if let Err(refusal) = made.parties.check(made.offered.lines.iter().map(|(_, treatment)| *treatment)) {
         tx.warn(refusal.code(), "", sentence(&refusal.to_string()));
     }
-    Ok(())
 }
 
 /// Warns of a deposit of the draft's own that is larger than the total of its required lines: the customer is asked for

@@ -69,7 +69,7 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>)
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
     let made = compose(tx, &of, &draft, &quote.number, row.number)?;
     look::sent(tx, &of, &draft, &made)?;
-    let Composed { mut document, offered, menu, beliefs, settings, paint_work, explanation } = made;
+    let Composed { mut document, offered, menu, beliefs, settings, paint_work, explanation, .. } = made;
     if let Some(work) = paint_work {
         let named = draft.inspection();
         inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (&work, WorkStage::Offered))?;
