@@ -131,6 +131,26 @@ impl Refusal for BookingRefusal {
     }
 }
 
+impl BookingRefusal {
+    /// The refusal of a move of a car that has come but is not in its bay yet: it says so, because the state alone says
+    /// "in the bay".
+    #[must_use]
+    pub fn outside(self) -> Self {
+        match self {
+            Self::State(refused) if refused.state == BookingState::InBay.label() => {
+                let again = refused.wanted == BookingMove::Arrive.label();
+                let (wanted, hint) = if again {
+                    ("recorded as arrived again", "; it moves into the bay when its first step starts")
+                } else {
+                    (refused.wanted, refused.hint)
+                };
+                Self::State(WrongState { record: "car", state: "here, but not in its bay yet,", wanted, hint })
+            }
+            other => other,
+        }
+    }
+}
+
 impl BookingState {
     fn hint(self, wanted: BookingMove) -> &'static str {
         match (self, wanted) {

@@ -44,6 +44,7 @@ impl RecordState {
     fn hint(self, wanted: RecordMove) -> &'static str {
         match (self, wanted) {
             (Self::Merged, RecordMove::Merge) => "; merge the record that replaced it",
+            (Self::Active, RecordMove::Separate) => "; it isn't merged into another record",
             _ => "",
         }
     }

@@ -60,7 +60,8 @@ pub trait Refusal: core::error::Error {
     /// Stable code of the rule in `kebab-case`, such as `quote-lapsed`; ends the problem's `type`.
     fn code(&self) -> &'static str;
 
-    /// The time that the text names, if it names one: the program writes it in the shop's local time instead.
+    /// The time that the text or the details of its faults name, if they name one: the program writes it in the shop's
+    /// local time instead.
     fn moment(&self) -> Option<DateTime<Utc>> {
         None
     }

@@ -103,6 +103,22 @@ fn prices_that_look_like_a_slip_are_warned_of() {
 }
 
 #[test]
+fn minutes_that_look_like_a_slip_are_warned_of() {
+    let able = abilities(&[&["correction"]], &[&["cover", "dust-free"]]);
+    let mut menu = menu();
+    let service = &mut menu.services[0];
+    service.price = Price::Built;
+    let first = service.steps[0].step.clone();
+    let step = menu.steps.iter().position(|step| step.code == first).unwrap();
+    menu.steps[step].minutes = Minutes::new(6_000);
+    assert!(warned(&menu, &able).iter().all(|(_, code)| *code != "step_long"));
+    menu.steps[step].minutes = Minutes::new(20_000);
+    let found = warned(&menu, &able);
+    assert!(found.contains(&(format!("/steps/{step}/minutes"), "step_long")), "{found:?}");
+    assert!(found.contains(&at("/services/0/price", "price_high")), "{found:?}");
+}
+
+#[test]
 fn prices_between_steps_and_names_that_are_there_already_are_warned_of() {
     let able = abilities(&[&["correction"]], &[&["cover", "dust-free"]]);
     let mut menu = menu();

@@ -99,7 +99,7 @@ fn the_mail_of_a_quote_adds_up_and_sets_options_apart() {
         // 2 × 175 less a tenth.
         for said in [
             "  EUR 175.00 each",
-            "  Regular customer: −EUR 35.00",
+            "  After a discount of EUR 35.00: Regular customer",
             "  EUR 40.10 each",
             "  EUR 180.00 each",
             "You can add:",
@@ -171,7 +171,8 @@ fn the_mail_of_an_invoice_adds_up_whichever_way_it_is_priced() {
         let mail = studio.mails_to(MAIL).pop().unwrap();
         assert_eq!(invoice["document"]["prices"], "GROSS");
         assert_eq!(adds_up(&tables(&mail.text)[0]), payable(&invoice), "{}", mail.text);
-        for said in ["2 × decontamination", "EUR 175.00 each", "Regular customer: −EUR 35.00", "Total without VAT"] {
+        let discount = "After a discount of EUR 35.00: Regular customer";
+        for said in ["2 × decontamination", "EUR 175.00 each", discount, "Total without VAT"] {
             assert!(mail.text.contains(said) && mail.html.contains(said), "{said}: {}", mail.text);
         }
         let without_vat = with(rich(&sent.inspection), json!({ "prices": "NET" }));

@@ -179,7 +179,7 @@ fn removed_work_that_is_still_billed_is_named_until_the_invoice_is_issued() {
         let again = owner.put(&path, "\"1\"", &json!({})).whole();
         says(&again, "before the invoice is issued");
         let issued = owner.act(&format!("{path}/issue"), &format!("\"{}\"", again["version"]), &json!({})).whole();
-        says(&issued, "credit what was not done");
+        says(&issued, "agree with the customer how it is credited");
     });
 }
 
@@ -196,5 +196,63 @@ fn nothing_is_said_where_all_work_was_done() {
         assert_eq!(warnings(&ready), []);
         let draft = owner.post("/v1/invoices", &json!({ "quote_id": booking["quote_id"] })).whole();
         assert_eq!(warnings(&draft), []);
+    });
+}
+
+#[test]
+fn once_the_invoice_is_issued_no_variation_is_advised_about_removed_work() {
+    on_each_engine(|studio| {
+        let (owner, booking, job) = polish_is_removed(studio);
+        pass(&owner, &job, "final");
+        let draft = owner.post("/v1/invoices", &json!({ "quote_id": booking["quote_id"] })).whole();
+        owner.act(&format!("/v1/invoices/{}/issue", id(&draft)), "\"1\"", &json!({})).whole();
+        let ready = owner.move_booking(&booking, "ready", &json!({})).whole();
+        let handover = json!({ "received_by": "Aoife Byrne", "aftercare": "", "note": "", "checklist": [] });
+        let gone = owner.move_booking(&ready, "hand-over", &handover).whole();
+        for answer in [&ready, &gone] {
+            let (code, _, detail) = warnings(answer)[0];
+            assert_eq!(code, "removed-but-billed");
+            assert!(detail.contains("agree with the customer how it is credited"), "{detail}");
+            assert!(!detail.contains("agree a variation"), "{detail}");
+        }
+        let less = json!({ "reason": "Not polished", "dropped": [0] });
+        let path = format!("/v1/quotes/{}/variations", booking["quote_id"].as_str().unwrap());
+        let problem = owner.post(&path, &less).problem(409, "invoiced-already");
+        let said = problem["detail"].as_str().unwrap();
+        assert!(said.contains("for work that was taken off, agree with the customer"), "{said}");
+    });
+}
+
+#[test]
+fn a_service_of_which_several_steps_were_removed_is_named_once() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let (booking, job) = arrived(studio, &["polish"]);
+        let owner = studio.owner();
+        for code in ["wash", "machine", "final"] {
+            act(&owner, &job, code, "remove", &json!({ "reason": "Not wanted any more" })).whole();
+        }
+        let ready = owner.move_booking(&booking, "ready", &json!({})).whole();
+        let all = warnings(&ready);
+        assert_eq!(all.len(), 1, "{ready}");
+        assert!(all[0].2.starts_with("wash, machine, final were removed, but polish is still billed"), "{ready}");
+    });
+}
+
+#[test]
+fn an_invoice_for_a_car_on_which_no_work_has_begun_is_pointed_out() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let (booking, job) = arrived(studio, &["wash"]);
+        let owner = studio.owner();
+        let codes = |answer: &Value| -> Vec<String> {
+            warnings(answer).into_iter().map(|(code, _, _)| code.to_owned()).collect()
+        };
+        let draft = owner.post("/v1/invoices", &json!({ "quote_id": booking["quote_id"] })).whole();
+        assert_eq!(codes(&draft), ["invoiced-before-work"]);
+        let path = format!("/v1/invoices/{}", id(&draft));
+        act(&owner, &job, "wash", "start", &json!({})).whole();
+        let again = owner.put(&path, "\"1\"", &json!({})).whole();
+        assert_eq!(codes(&again), [""; 0]);
     });
 }

@@ -209,6 +209,17 @@ fn records_with_nothing_in_common_are_merged_only_if_confirmed() {
 }
 
 #[test]
+fn a_record_that_is_not_merged_is_said_not_to_be() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let customer = owner.add_customer("Aoife Byrne");
+        let problem = undo(&owner, "customers", &customer).problem(409, "wrong-state");
+        let said = problem["detail"].as_str().unwrap();
+        assert!(said.ends_with("it isn't merged into another record."), "{said}");
+    });
+}
+
+#[test]
 fn merges_are_undone_the_last_one_first() {
     on_each_engine(|studio| {
         let owner = studio.owner();

@@ -113,3 +113,30 @@ fn a_reading_after_the_wash_stops_the_step_and_the_variation_that_would_take_pai
         act(&owner, &job, "compound", "start", &json!({})).expect(200);
     });
 }
+
+#[test]
+fn a_step_that_takes_paint_away_from_a_car_without_readings_starts_with_a_warning() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        let (_, vehicle) = owner.add_customer_with_car();
+        let seen = owner.inspect_with(&with(body(&id(&vehicle)), json!({ "readings": [] })));
+        let written = owner.write_quote(&id(&vehicle), &draft(&id(&seen), &["correction-two-step"], &[]));
+        let sent = owner.move_quote(&written.expect(201), "send", &json!({ "by_mail": false })).expect(200);
+        let quote = owner.note_yes(&sent, &[]).expect(200);
+        let booking = owner.book_first(&id(&quote));
+        owner.move_booking(&booking, "arrive", &json!({})).expect(200);
+        let jobs = owner.get("/v1/jobs").expect(200);
+        let job = owner.get(&format!("/v1/jobs/{}", jobs["items"][0]["id"].as_str().unwrap())).expect(200);
+        for code in ["wheels", "wash", "iron", "clay", "inspect"] {
+            pass(&owner, &job, code);
+        }
+        let started = act(&owner, &job, "compound", "start", &json!({}));
+        assert_eq!(started.warnings(), ["paint-not-measured"]);
+        started.expect(200);
+        // It was said once.
+        act(&owner, &job, "compound", "stop", &json!({})).expect(200);
+        assert_eq!(act(&owner, &job, "compound", "start", &json!({})).warnings(), [""; 0]);
+    });
+}

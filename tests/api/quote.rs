@@ -6,6 +6,7 @@ mod quantity;
 
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::identity::Role;
+use baywright_tests::make::customer;
 use baywright_tests::make::menu::{small_menu, with};
 use baywright_tests::make::quote::{draft, id, tag};
 use baywright_tests::on_each_engine;
@@ -35,6 +36,30 @@ fn a_quote_that_will_make_a_wrong_invoice_is_sent_with_warnings() {
         assert_eq!(sent(&reverse), ["reverse-charge-parties"]);
         let gift = with(plain, json!({ "discounts": [{ "off": { "percent": "100" }, "reason": "Gift" }] }));
         assert_eq!(sent(&gift), ["nothing-to-pay"]);
+    });
+}
+
+#[test]
+fn a_customer_without_an_address_gets_the_quote_by_the_way_that_is_advised() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        let customer = with(customer::body("Aoife Byrne"), json!({ "emails": [] }));
+        let customer = owner.post("/v1/customers", &customer).expect(201);
+        let vehicle = owner.add_vehicle(&id(&customer), "231-D-10101");
+        let seen = owner.inspect(&id(&vehicle));
+        let written = owner.write_quote(&id(&vehicle), &draft(&id(&seen), &["maintenance-wash"], &[])).expect(201);
+        let links = format!("/v1/quotes/{}/links", id(&written));
+        let link = json!({ "method": "LINK", "contact": "+353 20 910 0000" });
+        for problem in [
+            owner.move_quote(&written, "send", &json!({})).problem(422, "invalid-value"),
+            owner.post(&links, &link).problem(409, "quote-not-sent"),
+        ] {
+            let said = problem["detail"].as_str().unwrap();
+            assert!(said.contains("\"by_mail\": false"), "{said}");
+        }
+        owner.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);
+        owner.post(&links, &link).expect(201);
     });
 }
 

@@ -1,7 +1,7 @@
 //! Reschedulings: what would move, asked without any change, and the diary changed to it in one go.
 
 use baywright_core::platform::identity::Role;
-use baywright_tests::make::booking::Floor;
+use baywright_tests::make::booking::{Floor, floor_menu};
 use baywright_tests::make::quote::id;
 use baywright_tests::person::Person;
 use baywright_tests::{Studio, on_each_engine};
@@ -296,6 +296,9 @@ fn an_overrun_says_which_person_it_keeps_from_the_car_in_the_other_bay() {
     on_each_engine(|studio| {
         let floor = studio.floor();
         let desk = studio.colleague(Role::Desk);
+        let mut menu = floor_menu();
+        menu["steps"][0]["name"] = json!("Hand wash");
+        studio.owner().publish_menu_with(&menu, &json!({}));
         let inside =
             desk.place(&studio.signed_work(&["polish"]), &floor.best, "2026-03-02T08:00:00Z", false).expect(201);
         // The one who polishes does the inspection too.
@@ -308,8 +311,23 @@ fn an_overrun_says_which_person_it_keeps_from_the_car_in_the_other_bay() {
         let moved = job(&found["week"], &next);
         assert_eq!((&moved["promise_moves"], &moved["before"]["bay_id"]), (&json!(true), &json!(floor.plain)));
         let why = moved["because"].as_str().unwrap();
-        assert!(why.starts_with("Niall Quirke is planned for wash then, but is busy with "), "{why}");
+        assert!(why.starts_with("Niall Quirke is planned for Hand wash then, but is busy with "), "{why}");
         assert!(why.ends_with("until Thu 5 March 2026, 17:30."), "{why}");
+    });
+}
+
+#[test]
+fn a_booking_whose_person_is_away_says_so_and_not_that_they_have_other_work() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let (owner, desk) = (studio.owner(), studio.colleague(Role::Desk));
+        let booked =
+            desk.place(&studio.signed_work(&["polish"]), &floor.best, "2026-03-03T08:00:00Z", false).expect(201);
+        let hours = json!({ "from_at": "2026-03-03T08:00:00Z", "until_at": "2026-03-03T18:00:00Z" });
+        owner.post(&format!("/v1/people/{}/absences", floor.polisher), &hours).expect(201);
+        let found = desk.post("/v1/rescheduling-previews", &json!({})).expect(200);
+        let moved = job(&found["week"], &booked);
+        assert_eq!(moved["because"], "Niall Quirke is away for some of the time.");
     });
 }
 

@@ -168,6 +168,27 @@ fn a_deposit_above_the_total_is_pointed_out_when_the_quote_is_written_and_sent()
 }
 
 #[test]
+fn a_price_that_is_only_asked_for_says_what_writing_the_quote_would_warn_of() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        owner.add_reverse_charge();
+        let (_, vehicle, seen) = owner.add_inspected_car("Aoife Byrne", "aoife@example.com");
+        let mut asked = draft(&id(&seen), &["maintenance-wash"], &[]);
+        let price =
+            |asked: &Value| owner.post("/v1/quote-prices", &json!({ "vehicle_id": vehicle["id"], "draft": asked }));
+        assert_eq!(price(&asked).warnings(), [] as [&str; 0]);
+        asked["deposit"] = json!({ "amount": { "amount": "500.00", "currency": "EUR" } });
+        asked["lines"][0]["tax"] = json!("reverse-charge");
+        let expected = ["deposit-above-total", "reverse-charge-parties"];
+        let priced = price(&asked);
+        assert_eq!(priced.warnings(), expected);
+        assert_eq!(priced.json()["warnings"][0]["pointer"], "/draft/deposit/amount");
+        assert_eq!(owner.write_quote(&id(&vehicle), &asked).warnings(), expected);
+    });
+}
+
+#[test]
 fn work_that_takes_paint_away_without_readings_is_pointed_out_when_it_is_quoted() {
     on_each_engine(|studio| {
         let owner = studio.owner();
@@ -202,6 +223,25 @@ fn a_payment_of_many_times_what_is_due_is_asked_about() {
         owner.post("/v1/payments?confirm=far-above-due", &typed_cents).expect(201);
         // Nothing is due any more, so this is an advance payment.
         owner.post("/v1/payments", &payment(&customer, "1000.00", &[])).expect(201);
+    });
+}
+
+#[test]
+fn a_payment_from_before_its_invoice_is_pointed_out() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let customer = owner.add_customer("Aoife Byrne");
+        let invoice = studio.issued_invoice(&customer, &[(10_000, 23)]);
+        let on = |day: &str, amount: &str| {
+            let body = with(payment(&customer, amount, &[&invoice]), json!({ "received_on": day }));
+            owner.post("/v1/payments", &body)
+        };
+        let slip = on("2016-03-02", "40.00");
+        assert_eq!(slip.warnings(), ["payment-before-invoice"]);
+        let warning = slip.json()["warnings"][0].clone();
+        assert_eq!(warning["pointer"], "/received_on");
+        assert!(detail(&warning).contains("was received on Wed 2 March 2016, but invoice"), "{warning}");
+        assert_eq!(on("2026-03-02", "60.00").warnings(), [] as [&str; 0]);
     });
 }
 

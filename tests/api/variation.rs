@@ -301,6 +301,30 @@ fn what_falls_away_is_given_back_at_what_it_cost_where_the_whole_had_a_discount(
 }
 
 #[test]
+fn the_mail_about_a_discount_has_lines_that_come_to_its_total() {
+    on_each_engine(|studio| {
+        let (quote, _) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        let off = json!({ "amount": { "amount": "9.00", "currency": "EUR" } });
+        let less = json!({
+            "reason": "No tyre care.", "dropped": [0],
+            "lines": [{ "item": { "service": "wash" }, "discount": { "off": off, "reason": "Without tyre care" } }]
+        });
+        let draft = write(&owner, &quote, &less).expect(201);
+        assert_eq!(draft["change"]["amount"], "-9.00");
+        go(&owner, &draft, "send", &json!({ "email": "aoife@example.com" })).expect(200);
+        studio.tick();
+        let mail = studio.mails_to("aoife@example.com").pop().unwrap().text;
+        assert!(mail.contains("  After a discount of EUR 9.00: Without tyre care"), "{mail}");
+        // 81.00 for the wash as it is done now, and 90.00 less for the one that was agreed.
+        for line in ["wash: EUR 81.00", "wash: −EUR 90.00", ": −EUR 9.00"] {
+            assert_eq!(mail.lines().filter(|said| said.ends_with(line)).count(), 1, "{line}: {mail}");
+        }
+        assert!(!mail.contains("1 ×"), "{mail}");
+    });
+}
+
+#[test]
 fn the_invoice_has_what_was_signed_and_what_changed_and_a_stale_draft_is_not_issued() {
     on_each_engine(|studio| {
         let (quote, _) = in_the_bay(studio, &["wash", "coating"]);

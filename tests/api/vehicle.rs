@@ -57,9 +57,26 @@ fn a_wrong_check_digit_is_refused_for_north_america_and_a_warning_elsewhere() {
         );
         let warned = owner.post("/v1/vehicles?confirm=known-vehicle", &wrong);
         assert_eq!(warned.warnings(), ["vin-check-digit"]);
+        let said = warned.json()["warnings"][0]["detail"].as_str().unwrap().to_owned();
+        assert!(said.ends_with("once more."), "{said}");
         assert!(warned.expect(201)["vin_warning"].as_str().unwrap().contains("check digit"));
         let short = with(wrong, "vin", json!("1G4AH59H5"));
         owner.post("/v1/vehicles?confirm=known-vehicle", &short).problem(422, "invalid-value");
+    });
+}
+
+#[test]
+fn all_faults_of_a_vehicle_are_told_at_once() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let customer = owner.add_customer("Aoife Byrne");
+        let mut wrong = body(customer["id"].as_str().unwrap(), "- -");
+        wrong["vin"] = json!("1G4AH59H5");
+        wrong["year"] = json!(185);
+        let problem = owner.post("/v1/vehicles", &wrong).problem(422, "invalid-value");
+        let errors = problem["errors"].as_array().unwrap();
+        let pointers: Vec<&str> = errors.iter().map(|one| one["pointer"].as_str().unwrap()).collect();
+        assert_eq!(pointers, ["/vin", "/registration", "/year"]);
     });
 }
 

@@ -1,9 +1,9 @@
 //! The arrival of a car: whether its bay is free, and the time from which the car has it.
 //!
 //! A car that comes early has its bay from then on if the bay is empty and nobody else has it in between. Otherwise it
-//! waits outside the bay and moves in with its first step. If another car is in the bay, no second one is let in,
-//! whatever the diary says. Nobody records that a ready car was driven out before its hand-over, so the next arrival
-//! asks.
+//! waits outside the bay and moves in with its first step: what is in the bay then doesn't concern its arrival. If
+//! another car is in the bay at its time, no second one is let in, whatever the diary says. Nobody records that a ready
+//! car was driven out before its hand-over, so whoever wants its bay is asked.
 
 use crate::time::Minute;
 
@@ -26,7 +26,7 @@ pub enum Arrival {
         /// First minute of its place.
         from: Minute,
     },
-    /// It came early and others have the bay before its time, so it waits outside the bay.
+    /// It came early and others have the bay before its time or are at work in it, so it waits outside the bay.
     Waits,
     /// A ready car may still be there: a person has to confirm that it was driven out.
     AskFirst,
@@ -37,12 +37,13 @@ pub enum Arrival {
 /// What happens to a car that arrives at `now` for a place that begins at `starts`. `others_before` says whether other
 /// bookings have the bay between the two.
 pub const fn arrival(now: Minute, starts: Minute, occupant: Occupant, others_before: bool) -> Arrival {
+    let early = now.get() < starts.get();
     match occupant {
+        _ if early && others_before => Arrival::Waits,
+        Occupant::InWork if early => Arrival::Waits,
         Occupant::InWork => Arrival::Occupied,
         Occupant::Ready => Arrival::AskFirst,
-        Occupant::None if now.get() >= starts.get() => Arrival::Stands { from: starts },
-        Occupant::None if others_before => Arrival::Waits,
-        Occupant::None => Arrival::Stands { from: now },
+        Occupant::None => Arrival::Stands { from: if early { now } else { starts } },
     }
 }
 
@@ -74,9 +75,9 @@ mod tests {
                     prop_assert_eq!(from, now.min(starts));
                     prop_assert!(from == starts || !others);
                 }
-                Arrival::Waits => prop_assert!(occupant == Occupant::None && now < starts && others),
-                Arrival::AskFirst => prop_assert_eq!(occupant, Occupant::Ready),
-                Arrival::Occupied => prop_assert_eq!(occupant, Occupant::InWork),
+                Arrival::Waits => prop_assert!(now < starts && (others || occupant == Occupant::InWork)),
+                Arrival::AskFirst => prop_assert!(occupant == Occupant::Ready && (now >= starts || !others)),
+                Arrival::Occupied => prop_assert!(occupant == Occupant::InWork && now >= starts),
             }
         }
 

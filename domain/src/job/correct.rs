@@ -34,9 +34,12 @@ impl Job {
         let at = self.place(code)?;
         let state = self.steps[at].state.go(StepMove::Correct)?;
         let mut faults = self.faults_of(at, &pieces, elsewhere, now);
-        faults.extend(arrived.into_iter().flat_map(|arrived| too_early(&self.steps[at], &pieces, arrived)));
+        let arrived = arrived.map(whole_minute);
+        let early = arrived.map(|arrived| too_early(&self.steps[at], &pieces, arrived)).unwrap_or_default();
+        let named = arrived.filter(|_| !early.is_empty());
+        faults.extend(early);
         if !faults.is_empty() {
-            return Err(JobRefusal::BadTimes(faults));
+            return Err(JobRefusal::BadTimes { faults, named });
         }
         pieces.sort_by_key(|piece| piece.from);
         let step = &mut self.steps[at];
@@ -136,10 +139,14 @@ impl JobStep {
     }
 }
 
+/// The minute in which a moment lies, from its first second on.
+fn whole_minute(at: DateTime<Utc>) -> DateTime<Utc> {
+    DateTime::from_timestamp(at.timestamp().div_euclid(60) * 60, 0).unwrap_or(at)
+}
+
 /// The new pieces that would begin before the minute in which the car came. Existing pieces are left alone.
 fn too_early(step: &JobStep, pieces: &[Piece], arrived: DateTime<Utc>) -> Vec<Fault> {
-    let minute = |at: DateTime<Utc>| at.timestamp().div_euclid(60);
-    let early = |piece: &Piece| minute(piece.from) < minute(arrived) && !step.pieces.contains(piece);
+    let early = |piece: &Piece| piece.from < arrived && !step.pieces.contains(piece);
     let places = pieces.iter().enumerate().filter(|(_, piece)| early(piece));
     let fault = |place: usize| Fault {
         pointer: format!("/pieces/{place}/start"),

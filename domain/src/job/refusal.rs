@@ -65,8 +65,13 @@ pub enum JobRefusal {
         on: Vec<String>,
     },
     /// Times are impossible.
-    #[error("these times can't be right: {}", told(.0))]
-    BadTimes(Vec<Fault>),
+    #[error("these times can't be right: {}", told(faults))]
+    BadTimes {
+        /// The faulty times.
+        faults: Vec<Fault>,
+        /// The moment that faults name in their texts; `None` if they name none.
+        named: Option<DateTime<Utc>>,
+    },
     /// Nothing dries or cures any more.
     #[error("{0} no longer needs to dry or cure: later steps can begin")]
     NotCuring(String),
@@ -86,7 +91,7 @@ pub enum JobRefusal {
 impl Refusal for JobRefusal {
     fn kind(&self) -> Kind {
         match self {
-            Self::UnknownStep(_) | Self::NoReason | Self::BadTimes(_) | Self::NotEarlier { .. } => Kind::Invalid,
+            Self::UnknownStep(_) | Self::NoReason | Self::BadTimes { .. } | Self::NotEarlier { .. } => Kind::Invalid,
             _ => Kind::Conflict,
         }
     }
@@ -94,6 +99,7 @@ impl Refusal for JobRefusal {
     fn moment(&self) -> Option<DateTime<Utc>> {
         match self {
             Self::StillCuring { until, .. } | Self::NotEarlier { until, .. } => Some(*until),
+            Self::BadTimes { named, .. } => *named,
             _ => None,
         }
     }
@@ -109,7 +115,7 @@ impl Refusal for JobRefusal {
             Self::NoReason => "no-reason",
             Self::NotReady(_) => "job-not-ready",
             Self::BuiltOn { .. } | Self::WorkedSince { .. } => "undo-first",
-            Self::BadTimes(_) => "times-cannot-be",
+            Self::BadTimes { .. } => "times-cannot-be",
             Self::NotCuring(_) => "not-curing",
             Self::NotEarlier { .. } => "wait-not-earlier",
         }
@@ -117,7 +123,7 @@ impl Refusal for JobRefusal {
 
     fn faults(&self) -> Vec<Fault> {
         match self {
-            Self::BadTimes(faults) => faults.clone(),
+            Self::BadTimes { faults, .. } => faults.clone(),
             _ => Vec::new(),
         }
     }

@@ -10,13 +10,17 @@ use rust_decimal::Decimal;
 use super::{COVER, Code, Holds, Menu, Package, Price, Service, Step};
 use crate::inspection::ConditionClass;
 use crate::money::Money;
-use crate::pricing::package_price;
+use crate::pricing::{package_price, service_price};
 use crate::refusal::Fault;
 use crate::time::Minutes;
 use crate::vehicle::{BySize, Car, Powertrain, SizeClass};
 
 /// Number of hours of labour above which a price counts as a typing error (common practice, no source).
 const MOST_HOURS: u32 = 200;
+
+/// Number of hours of one person's work above which the time of one step counts as a typing error (common practice, no
+/// source).
+const MOST_STEP_HOURS: u32 = 100;
 
 /// Skills of the shop's people and features of its bays.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -129,6 +133,13 @@ impl Look<'_> {
             );
             self.warn(format!("/steps/{at}/bay_features"), "no_bay_has_features", detail);
         }
+        if step.minutes > Minutes::new(MOST_STEP_HOURS * 60) {
+            let detail = format!(
+                "{} takes more than {MOST_STEP_HOURS} hours of work on a medium car: check its minutes for a slip",
+                step.name
+            );
+            self.warn(format!("/steps/{at}/minutes"), "step_long", detail);
+        }
         let wait = step.wait;
         if wait.minutes > Minutes::ZERO && wait.holds == Holds::After && (wait.needs_bay || wait.needs_cover) {
             let place = if wait.needs_bay { "stay in its bay" } else { "be under cover" };
@@ -148,7 +159,7 @@ impl Look<'_> {
                 let detail = format!("the price of {} is built from a labour rate of 0", service.name);
                 self.warn(format!("/services/{at}/price"), "price_zero", detail);
             }
-            Price::Built => {}
+            Price::Built => self.built_price(at, service),
         }
         let steps: Vec<&Step> = service.steps.iter().filter_map(|used| self.menu.step(&used.step)).collect();
         let each = steps.iter().all(|step| {
@@ -189,6 +200,24 @@ impl Look<'_> {
             }
         }
         String::new()
+    }
+
+    /// A price by time of more than a sensible number of hours of labour, for the smallest size that has one.
+    fn built_price(&mut self, at: usize, service: &Service) {
+        let most = self.menu.factors.labour_rate.decimal().checked_mul(Decimal::from(MOST_HOURS));
+        for size in SizeClass::ALL {
+            let car = Car { size: *size, condition: ConditionClass::Fair, powertrain: Powertrain::Unknown };
+            let Ok(priced) = service_price(self.menu, service, car) else { continue };
+            if most.is_some_and(|most| priced.price.decimal() > most) {
+                let (name, a) = (&service.name, size.article());
+                let detail = format!(
+                    "by its time, {name} costs more than {MOST_HOURS} hours of labour for {a} {size} car in fair \
+                     condition: check the minutes of its steps for a slip"
+                );
+                self.warn(format!("/services/{at}/price"), "price_high", detail);
+                return;
+            }
+        }
     }
 
     fn prices(&mut self, at: &str, name: &str, prices: &BySize<Option<Money>>) {

@@ -69,6 +69,9 @@ impl Diary {
             return Err(other());
         }
         for piece in &placed.pieces {
+            if !person.working.covers(*piece) {
+                return Err(Obstacle::Away { person: technician.clone() });
+            }
             if !person.free.covers(*piece) {
                 return Err(Obstacle::Busy { person: technician.clone(), step: step.code.clone() });
             }

@@ -62,6 +62,8 @@ pub(super) struct BayTime {
 pub(super) struct PersonTime {
     pub(super) code: String,
     pub(super) skills: BTreeSet<String>,
+    /// Working time, with other work or without.
+    pub(super) working: IntervalSet,
     /// Working time less other work.
     pub(super) free: IntervalSet,
 }
@@ -85,10 +87,14 @@ impl Diary {
             .collect();
         let mut people: Vec<PersonTime> = technicians
             .iter()
-            .map(|technician| PersonTime {
-                code: technician.code.clone(),
-                skills: technician.skills.clone(),
-                free: technician.working.clip(span).difference(&technician.busy),
+            .map(|technician| {
+                let working = technician.working.clip(span);
+                PersonTime {
+                    code: technician.code.clone(),
+                    skills: technician.skills.clone(),
+                    free: working.difference(&technician.busy),
+                    working,
+                }
             })
             .collect();
         bay_times.sort_by(|a, b| a.code.cmp(&b.code));

@@ -45,7 +45,7 @@ pub enum Obstacle {
         /// The skill.
         skill: String,
     },
-    /// Somebody is away, or has other work, during a step that they should do.
+    /// Somebody has other work during a step that they should do.
     Busy {
         /// Code of the person.
         person: String,
@@ -199,20 +199,25 @@ impl Obstacle {
         }
     }
 
-    /// Obstacle to a booked place, without a full stop. `bay` is the name of its bay, and `person` returns the name for
-    /// a person's code.
-    pub fn of_agreed<'n>(&self, bay: &str, person: impl FnOnce(&str) -> &'n str) -> String {
+    /// Obstacle to a booked place, without a full stop. `bay` is the name of its bay; `person` and `step` return the
+    /// names for the code of a person and of a step.
+    pub fn of_agreed<'n>(
+        &self,
+        bay: &str,
+        person: impl FnOnce(&str) -> &'n str,
+        step: impl FnOnce(&str) -> String,
+    ) -> String {
         match self {
             Self::NoBay => format!("{bay} is no longer in use"),
             Self::Feature { feature } => format!("{bay} has no {feature}, which the work needs"),
             Self::Closed => format!("{bay} is closed then"),
             Self::NobodyThere { person: code } => format!("{} no longer works on cars", person(code)),
             Self::Away { person: code } => format!("{} is away for some of the time", person(code)),
-            Self::Skill { person: code, step, skill } => {
-                format!("{} lacks the skill {skill} for {step}", person(code))
+            Self::Skill { person: code, step: work, skill } => {
+                format!("{} lacks the skill {skill} for {}", person(code), step(work))
             }
-            Self::Busy { person: code, step } => {
-                format!("{} is planned for {step} then, but is away or has other work", person(code))
+            Self::Busy { person: code, step: work } => {
+                format!("{} is planned for {} then, but has other work", person(code), step(work))
             }
             Self::NobodyAble { step, .. } => format!("Nobody has all the skills for {step}"),
             Self::Passed => "Its time has passed".to_string(),
@@ -322,9 +327,11 @@ mod tests {
 
     #[test]
     fn an_agreed_place_is_told_with_the_studios_names() {
-        let said = |obstacle: Obstacle| obstacle.of_agreed("Hall 1", |_| "Ada");
+        let said = |obstacle: Obstacle| obstacle.of_agreed("Hall 1", |_| "Ada", |_| "Machine polish".into());
         assert_eq!(said(Obstacle::Closed), "Hall 1 is closed then");
         let lacking = Obstacle::Skill { person: "p1".into(), step: "polish".into(), skill: "correction".into() };
-        assert_eq!(said(lacking), "Ada lacks the skill correction for polish");
+        assert_eq!(said(lacking), "Ada lacks the skill correction for Machine polish");
+        let busy = Obstacle::Busy { person: "p1".into(), step: "polish".into() };
+        assert_eq!(said(busy), "Ada is planned for Machine polish then, but has other work");
     }
 }

@@ -39,6 +39,7 @@ mod later;
 mod local;
 mod model;
 mod node_budget;
+mod own_bay;
 mod told;
 mod what_if;
 
@@ -185,7 +186,7 @@ const MOST_STEPS_TO_PROVE: usize = 40;
 const MOST_NODES_TO_PROVE: u64 = 3_000_000;
 
 /// Places all jobs: as few promises moved as possible, then the least weighted lateness, then the earliest last finish,
-/// then the least time in bays.
+/// then the least time in bays. Jobs keep the bay that they were promised in where nothing is lost by it.
 pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     let model = Model::new(&problem.diary, &problem.jobs, false);
     let mut node_budget = NodeBudget::new(budget);
@@ -267,6 +268,7 @@ fn answer(problem: &Problem, search: &Search<'_, '_>, bound: Lead) -> Answer {
         }
         placements.push((job.code.clone(), placement));
     }
+    own_bay::keep(problem, &mut placements);
     let (lateness, standing) = (score.lead.lateness, score.standing);
     Answer::Placed(Week { placements, moved, lateness, finish, standing, bound, proven })
 }

@@ -66,12 +66,77 @@ fn a_car_that_comes_early_does_not_take_the_bay_from_one_that_is_still_in_it() {
         let desk = || studio.colleague(Role::Desk);
         let place = |start: &str| desk().place(&studio.signed_work(&["wash"]), &floor.best, start, false).expect(201);
         let (first, next) = (place("2026-03-03T08:00:00Z"), place("2026-03-03T14:00:00Z"));
-        desk().move_booking(&first, ANOTHER_DAY, &json!({})).expect(200);
-        // The first one's time is over, and the next one's has not come.
+        let first = desk().move_booking(&first, ANOTHER_DAY, &json!({})).expect(200);
+        // The first one's time is over, and the next one's has not come: it waits outside.
         studio.pass_minutes(26 * 60);
-        desk().move_booking(&next, "arrive", &json!({})).problem(409, "bay-occupied");
-        let now = desk().get(&format!("/v1/bookings/{}", next["id"].as_str().unwrap())).expect(200);
-        assert_eq!((&now["state"], &now["start"]), (&json!("BOOKED"), &next["start"]));
+        let came = desk().move_booking(&next, "arrive", &json!({}));
+        assert_eq!(came.warnings(), ["waits-outside-bay"]);
+        let waits = came.expect(200);
+        assert_eq!(
+            (&waits["state"], &waits["stands_in_bay"], &waits["start"]),
+            (&json!("IN_BAY"), &json!(false), &next["start"])
+        );
+        assert_eq!(again(&desk(), &first)["stands_in_bay"], true);
+    });
+}
+
+#[test]
+fn a_car_that_waits_outside_its_bay_is_never_said_to_be_in_it() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        let place = |start: &str| desk.place(&studio.signed_work(&["wash"]), &floor.best, start, false).expect(201);
+        let (booked, _) = (place("2026-03-03T13:00:00Z"), place("2026-03-03T08:00:00Z"));
+        let came = desk.move_booking(&booked, ANOTHER_DAY, &json!({}));
+        assert_eq!(came.warnings(), ["waits-outside-bay"]);
+        let said = came.json()["warnings"][0]["detail"].as_str().unwrap().to_owned();
+        assert!(said.starts_with("The car is here, but not in its bay yet: Bay 1"), "{said}");
+        let waits = came.expect(200);
+        let reason = json!({ "reason": "Another week" });
+        for (verb, body) in [("arrive", json!({})), ("no-show", json!({})), ("cancel", reason)] {
+            let problem = desk.move_booking(&waits, verb, &body).problem(409, "wrong-state");
+            let said = problem["detail"].as_str().unwrap();
+            assert!(said.starts_with("The car is here, but not in its bay yet, and can't be "), "{verb}: {said}");
+        }
+    });
+}
+
+#[test]
+fn a_ready_car_is_not_driven_out_for_a_car_that_waits_outside() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        let place = |start: &str| owner.place(&studio.signed_work(&["wash"]), &floor.best, start, false).expect(201);
+        let (first, later, _) =
+            (place("2026-03-02T08:00:00Z"), place("2026-03-03T13:00:00Z"), place("2026-03-03T08:00:00Z"));
+        let first = owner.move_booking(&first, "arrive", &json!({})).expect(200);
+        let remove = json!({ "reason": "Not wanted any more" });
+        for step in ["wash", "final"] {
+            act(&owner, &job_of(&owner, &first), step, "remove", &remove).expect(200);
+        }
+        let first = owner.move_booking(&again(&owner, &first), "ready", &json!({})).expect(200);
+        let confirmed = "arrive?confirm=arrival-on-another-day,bay-not-cleared";
+        let waits = owner.move_booking(&later, confirmed, &json!({})).expect(200);
+        assert_eq!(waits["stands_in_bay"], false);
+        assert_eq!(again(&owner, &first)["stands_in_bay"], true, "it was not driven out");
+    });
+}
+
+#[test]
+fn a_car_that_comes_before_its_deposit_is_taken_in_with_a_warning() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.owner();
+        let quote = studio.signed_work_with(&["wash"], Some("20.00"));
+        let booked = desk.place(&quote, &floor.best, "2026-03-02T09:00:00Z", false).expect(201);
+        let came = desk.move_booking(&booked, "arrive", &json!({}));
+        assert_eq!(came.warnings(), ["deposit-unpaid"]);
+        let said = came.json()["warnings"][0]["detail"].as_str().unwrap().to_owned();
+        assert!(said.contains("The agreed deposit of EUR 20.00 is not recorded as received"), "{said}");
+        let paid = studio.signed_work_with(&["wash"], Some("20.00"));
+        let booked = desk.place(&paid, &floor.plain, "2026-03-02T09:00:00Z", false).expect(201);
+        let booked = desk.move_booking(&booked, "deposit", &json!({})).expect(200);
+        assert_eq!(desk.move_booking(&booked, "arrive", &json!({})).warnings(), [""; 0]);
     });
 }
 

@@ -70,7 +70,8 @@ fn a_change_of_basis_is_shown_first_and_converts_every_price_by_its_tax() {
 
         studio.clock.set(studio.clock.now().plus_minutes(5));
         owner.act("/v1/menu/price-basis", "\"0\"", &to("NET")).problem(412, "changed-meanwhile");
-        let done = change(&owner, "NET");
+        // The preview answers the version with which the change is asked for.
+        let done = owner.act("/v1/menu/price-basis", &format!("\"{}\"", shown["version"]), &to("NET")).expect(200);
         assert_eq!((&done["prices"], &done["labour_rate_after"]), (&shown["prices"], &shown["labour_rate_after"]));
         let now = owner.get("/v1/menu").expect(200);
         assert_eq!((&now["revision"]["id"], &now["revision"]["number"]), (&done["revision_id"], &json!(2)));
@@ -83,6 +84,11 @@ fn a_change_of_basis_is_shown_first_and_converts_every_price_by_its_tax() {
         // The revision before has prices of the other kind: only a conversion leads back.
         let withdraw = format!("/v1/menu/revisions/{}/withdraw", done["revision_id"].as_str().unwrap());
         owner.post(&withdraw, &json!({})).problem(409, "undo-first");
+        // The one before is not in force any more, and what is advised about it can be done: see below.
+        let problem =
+            owner.post(&format!("/v1/menu/revisions/{first}/withdraw"), &json!({})).problem(409, "undo-first");
+        let said = problem["detail"].as_str().unwrap();
+        assert!(said.contains("load it with POST /v1/menu/draft/restore and publish it"), "{said}");
         let kept = owner.get(&format!("/v1/menu/revisions/{first}")).expect(200);
         assert_eq!((&kept["revision"]["prices"], medium(&kept, 0)), (&json!("GROSS"), json!("89.00")));
 

@@ -1,7 +1,7 @@
 //! The menu to begin from.
 
 use baywright_core::setup::usecase::setup_code;
-use baywright_tests::make::menu::small_menu;
+use baywright_tests::make::menu::{small_menu, with};
 use baywright_tests::{on_each_engine, on_each_engine_without_a_shop};
 use serde_json::{Value, json};
 
@@ -63,6 +63,19 @@ fn a_new_studio_begins_with_a_menu_that_can_be_published_and_quoted_at_once() {
 }
 
 #[test]
+fn work_on_a_whole_car_is_on_the_menu_to_begin_from_once_and_work_by_the_piece_more_often() {
+    on_each_engine(|studio| {
+        let shown = studio.owner().get("/v1/menu/first-menu").expect(200);
+        let pieces = ["decal-removal", "scratch-sanding", "stone-chip-touch-up"];
+        for service in shown["menu"]["services"].as_array().unwrap() {
+            let code = service["code"].as_str().unwrap();
+            let most = if pieces.contains(&code) { 10 } else { 1 };
+            assert_eq!(service["largest_quantity"], most, "{code}");
+        }
+    });
+}
+
+#[test]
 fn a_draft_that_holds_something_is_replaced_only_where_that_is_confirmed() {
     on_each_engine(|studio| {
         let owner = studio.owner();
@@ -78,6 +91,18 @@ fn a_draft_that_holds_something_is_replaced_only_where_that_is_confirmed() {
         some["services"] = json!(["interior-refresh", "nowhere"]);
         let refused = owner.act(&confirmed, &seen, &some).problem(422, "invalid-value");
         assert_eq!(refused["errors"][0]["pointer"], "/services/1");
+        // All faults are told at once, whichever check finds them.
+        let pointers = |labour: &str, step: &str| -> Vec<String> {
+            let body = with(load(labour, step), json!({ "services": ["nowhere", "interior-refresh", "nobody"] }));
+            let refused = owner.act(&confirmed, &seen, &body).problem(422, "invalid-value");
+            let errors = refused["errors"].as_array().unwrap();
+            errors.iter().map(|one| one["pointer"].as_str().unwrap().to_owned()).collect()
+        };
+        assert_eq!(
+            pointers("-5.00", "-1.00"),
+            ["/labour_rate/amount", "/price_step/amount", "/services/0", "/services/2"]
+        );
+        assert_eq!(pointers("70.00", "0.00"), ["/price_step/amount", "/services/0", "/services/2"]);
         some["services"] = json!(["interior-refresh", "mould-treatment"]);
         let draft = owner.act(&confirmed, &seen, &some).expect(200);
         let codes = |list: &str| -> Vec<String> {

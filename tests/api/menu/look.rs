@@ -1,6 +1,6 @@
 //! What a person looks at before publishing: warnings, and what would change.
 
-use baywright_tests::make::menu::{small_menu, with};
+use baywright_tests::make::menu::{service, small_menu, step, with};
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};
 
@@ -44,6 +44,20 @@ fn what_looks_wrong_is_warned_of_and_does_not_keep_the_menu_from_being_published
         let kebab: Vec<String> = expected.iter().map(|(_, code)| code.replace('_', "-")).collect();
         assert_eq!(published.warnings(), kebab);
         published.expect(201);
+    });
+}
+
+#[test]
+fn a_step_of_weeks_is_warned_of_with_the_price_by_time_that_follows_from_it() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let bare = json!({ "checkpoints": [], "products": [], "packages": [] });
+        let services = json!([service("long", 10, &["wash"], None)]);
+        let menu = with(bare, json!({ "steps": [step("wash", 1, 20_000, &[])], "services": services }));
+        owner.draft_menu(&menu);
+        let found = owner.get("/v1/menu/draft/validation").json();
+        let expected = [at("/steps/0/base_minutes", "step_long"), at("/services/0/price", "price_high")];
+        assert_eq!(warned(&found["warnings"]), expected);
     });
 }
 

@@ -196,6 +196,9 @@ fn nobody_was_at_a_step_before_the_car_came() {
         let problem = correct(&owner, &job, "wash", &early).problem(422, "times-cannot-be");
         let fault = &problem["errors"][0];
         assert_eq!((text(&fault["pointer"]), text(&fault["code"])), ("/pieces/0/start", "before_arrival"));
+        for said in [text(&fault["detail"]), text(&problem["detail"])] {
+            assert!(said.contains("before the car came, at Mon 2 March 2026, 08:00"), "{said}");
+        }
         let right = json!({ "reason": "Lunch", "pieces": [piece(&floor.polisher, "08:00", Some("08:20"))] });
         assert_eq!(correct(&owner, &job, "wash", &right).expect(200)["actual_minutes"], 20);
     });

@@ -76,6 +76,15 @@ impl Line {
         self.notes.push(note.into());
         self
     }
+
+    /// The same with a note that a discount is already taken off its amount.
+    #[must_use]
+    pub fn discounted(self, discount: &impl std::fmt::Display, reason: Option<&str>) -> Self {
+        match reason.filter(|reason| !reason.is_empty()) {
+            Some(reason) => self.noting(format!("After a discount of {discount}: {reason}")),
+            None => self.noting(format!("After a discount of {discount}")),
+        }
+    }
 }
 
 impl Part {

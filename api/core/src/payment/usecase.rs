@@ -1,5 +1,6 @@
 //! Use cases of payments.
 
+use baywright_domain::calendar::day_in_words;
 use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
 use baywright_domain::invoice::Account;
@@ -10,7 +11,7 @@ use chrono::NaiveDate;
 use serde_json::json;
 
 use super::store;
-use crate::invoice::usecase as invoice;
+use crate::invoice::usecase::{self as invoice, Invoice};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::kept::Amount;
@@ -120,8 +121,12 @@ pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
         enough_credit(tx, new)?;
     }
     let invoices = named(tx, new)?;
-    let allocation = allocate(new.amount, &invoices)?;
-    confirm_amount(tx, new, invoices.iter().map(|(_, account)| account.open).sum())?;
+    let accounts: Vec<(InvoiceId, Account)> =
+        invoices.iter().map(|invoice| (invoice.id.clone(), invoice.account)).collect();
+    let allocation = allocate(new.amount, &accounts)?;
+    confirm_amount(tx, new, accounts.iter().map(|(_, account)| account.open).sum())?;
+    let paid = |invoice: &&Invoice| allocation.parts.iter().any(|part| part.invoice == invoice.id);
+    warn_of_day(tx, new.received_on, invoices.iter().filter(paid));
     let id: PaymentId = ids::new();
     store::insert(tx, &id, new, &allocation)?;
     let detail = json!({ "amount": new.amount.minor().to_string(), "method": new.method.as_str() });
@@ -147,11 +152,25 @@ fn confirm_amount(tx: &Tx<'_>, new: &NewPayment, due: Money) -> Done<()> {
     tx.must_confirm("far-above-due", detail)
 }
 
+/// Warns of a day of receipt before an invoice that the payment pays was issued, which is often a slip of the year.
+fn warn_of_day<'i>(tx: &mut Tx<'_>, received_on: NaiveDate, paid: impl Iterator<Item = &'i Invoice>) {
+    for invoice in paid {
+        let Some(issued_on) = invoice.issued_on.filter(|issued_on| received_on < *issued_on) else { continue };
+        let detail = format!(
+            "The payment was received on {}, but invoice {} was issued on {}. Check the day, unless the customer paid in \
+             advance.",
+            day_in_words(received_on),
+            invoice.number.as_deref().unwrap_or_default(),
+            day_in_words(issued_on)
+        );
+        tx.warn("payment-before-invoice", "/received_on", detail);
+    }
+}
+
 /// The invoices that a payment is for, in their current state.
-fn named(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Vec<(InvoiceId, Account)>> {
+fn named(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Vec<Invoice>> {
     if new.invoices.is_empty() {
-        let open = invoice::open_of(tx, &new.customer)?;
-        return Ok(open.into_iter().map(|invoice| (invoice.id, invoice.account)).collect());
+        return invoice::open_of(tx, &new.customer);
     }
     let mut found = Vec::new();
     for (at, id) in new.invoices.iter().enumerate() {
@@ -160,7 +179,7 @@ fn named(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Vec<(InvoiceId, Account)>> {
             let detail = "This customer has no such invoice.";
             return Err(Refused::field(format!("/invoice_ids/{at}"), "unknown", detail).into());
         };
-        found.push((known.id, known.account));
+        found.push(known);
     }
     Ok(found)
 }

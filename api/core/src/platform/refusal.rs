@@ -197,9 +197,11 @@ impl Refused {
         let (Some(moment), Ok(zone)) = (self.moment, Zone::named(zone)) else { return self };
         // Local times are written in whole minutes. The minute is rounded up, so that "not before" and "until" stay true.
         let minute = UtcTime::from(moment).plus_ms(59_999).minute();
-        let detail = self.detail.replace(&format!("until {moment}"), &format!("until {}", zone.end(minute)));
-        let detail = detail.replace(&moment.to_string(), &zone.wall(minute));
-        Self { detail: detail.into(), moment: None, ..self }
+        let (until, end) = (format!("until {moment}"), format!("until {}", zone.end(minute)));
+        let (at, wall) = (moment.to_string(), zone.wall(minute));
+        let local = |text: &str| text.replace(&until, &end).replace(&at, &wall);
+        let errors = self.errors.iter().map(|fault| FieldFault { detail: local(&fault.detail), ..fault.clone() });
+        Self { detail: local(&self.detail).into(), errors: errors.collect(), moment: None, ..self }
     }
 
     /// Reason why it was refused.

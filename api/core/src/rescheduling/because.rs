@@ -9,10 +9,11 @@ use baywright_domain::schedule::{Obstacle, PlacedStep, Placement};
 use baywright_domain::time::Minute;
 
 use crate::booking::usecase::Booking;
+use crate::menu::usecase::StepNames;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
-use crate::{people, quote, shop};
+use crate::{menu, people, quote, shop};
 
 /// The data that the sentences are made of.
 #[derive(Debug)]
@@ -20,6 +21,7 @@ pub(super) struct Names {
     settings: Settings,
     bays: BTreeMap<String, String>,
     people: BTreeMap<String, String>,
+    steps: StepNames,
     /// Description of each job, by its code.
     jobs: BTreeMap<String, String>,
     /// Cars that stay longer, with their new places.
@@ -27,7 +29,7 @@ pub(super) struct Names {
 }
 
 impl Names {
-    /// Reads the names of bays and people.
+    /// Reads the names of bays, people and steps.
     pub(super) fn read(tx: &mut Tx<'_>, longer: &[(Booking, Visit)]) -> Done<Self> {
         let bays = shop::usecase::bays(tx)?.into_iter().map(|bay| (bay.id.to_string(), bay.details.name));
         let bays = bays.collect();
@@ -36,6 +38,7 @@ impl Names {
             settings: shop::usecase::settings(tx)?,
             bays,
             people: people.map(|person| (person.id.to_string(), person.details.name)).collect(),
+            steps: menu::usecase::step_names(tx)?,
             jobs: BTreeMap::new(),
             longer: longer.iter().map(|(booking, visit)| (booking.car(), visit.clone())).collect(),
         })
@@ -77,14 +80,18 @@ impl Names {
         match (obstacle, self.stays_longer(obstacle, told)) {
             (Obstacle::BayTaken(_), Some((car, longer))) => format!("{car} stays in {bay} until {}.", until(longer)),
             (Obstacle::Busy { person, step }, Some((car, longer))) => {
-                let person = self.person(person);
+                let (person, step) = (self.person(person), self.steps.of(step));
                 format!("{person} is planned for {step} then, but is busy with {car} until {}.", until(longer))
             }
             (Obstacle::Feature { feature }, _) => format!("{bay} no longer has {feature}, which the work needs."),
             (Obstacle::Skill { person, step, skill }, _) => {
-                format!("{} no longer has the skill {skill}, which {step} needs.", self.person(person))
+                let (person, step) = (self.person(person), self.steps.of(step));
+                format!("{person} no longer has the skill {skill}, which {step} needs.")
             }
-            (other, _) => format!("{}.", other.of_agreed(bay, |person| self.person(person))),
+            (other, _) => {
+                let said = other.of_agreed(bay, |person| self.person(person), |step| self.steps.of(step));
+                format!("{said}.")
+            }
         }
     }
 

@@ -115,7 +115,7 @@ fn warn_of_year(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
 
 fn warn_of_vin(tx: &mut Tx<'_>, vehicle: &Vehicle) {
     if let Some(warning) = vehicle.vin_warning() {
-        tx.warn("vin-check-digit", "/vin", format!("{warning}."));
+        tx.warn("vin-check-digit", "/vin", warning.to_string());
     }
 }
 

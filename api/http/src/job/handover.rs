@@ -2,6 +2,7 @@
 
 use actix_web::web::Path;
 use actix_web::{get, post};
+use baywright_core::invoice::usecase::is_issued;
 use baywright_core::job::usecase::{self, Checked, Handover, NewHandover};
 use baywright_core::platform::identity::{Crew, Role};
 use baywright_core::platform::refusal::Refused;
@@ -115,10 +116,12 @@ impl HandoverView {
 
 /// Record the arrival of a car.
 ///
-/// The car is in its bay, and its job begins with the steps of the latest plan. 409 `bay-occupied` if the bay holds
-/// another car whose work is not done, 409 `car-is-here` if the car itself is here for another booking. An arrival on
-/// another day than booked needs the confirmation `arrival-on-another-day`; if the bay's last car is ready and was not
-/// handed over, `bay-not-cleared` confirms that it was driven out.
+/// The car's job begins with the steps of the latest plan. The car is in its bay, or waits outside if it came early and
+/// the bay is in use or booked for another car before its time: the warning `waits-outside-bay` says so. 409
+/// `bay-occupied` if the car's time has come and the bay holds another car whose work is not done, 409 `car-is-here` if
+/// the car itself is here for another booking. An arrival on another day than booked needs the confirmation
+/// `arrival-on-another-day`; if the car would enter the bay, and the bay's last car is ready and was not handed over,
+/// `bay-not-cleared` confirms that it was driven out.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
         ("x-confirm" = json!(["arrival-on-another-day", "bay-not-cleared"]))),
@@ -138,7 +141,7 @@ pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, IfMatch(seen): If
 #[post("/v1/bookings/{id}/ready")]
 pub(super) async fn ready(call: Call<Crew>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
-    call.change(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await
+    call.change(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen, is_issued)?, tx))).await
 }
 
 /// Record the hand-over of a car.
@@ -171,7 +174,7 @@ pub(super) async fn hand_over(
         aftercare: aftercare.into(),
         note: note.into(),
     };
-    call.change(move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said)?, tx))).await
+    call.change(move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said, is_issued)?, tx))).await
 }
 
 /// Read the record of a hand-over.

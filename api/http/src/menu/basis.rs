@@ -49,7 +49,8 @@ pub struct PriceChangeView {
 /// Effect of changing the tax basis of prices.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PriceBasisView {
-    /// Version of the menu draft after the change; the same number as in the ETag.
+    /// Version of the menu draft after the change, the same number as in the ETag; in a preview, the draft's current
+    /// version, which If-Match of the change takes.
     #[schema(minimum = 0)]
     version: i64,
     /// Tax basis of prices before the change.
@@ -101,8 +102,13 @@ impl From<Rebased> for PriceBasisView {
 #[post("/v1/menu/price-basis/preview")]
 async fn preview_basis(call: Call<Owner>, body: Body<PriceBasisBody>) -> Answer {
     let to = body.value.prices.0;
-    let would_be = call.write(move |tx| tx.rehearse(|tx| usecase::rebase(tx, None, to))).await?;
-    Ok(plain(&PriceBasisView { revision_id: None, ..PriceBasisView::from(would_be) }))
+    let (version, would_be) = call
+        .write(move |tx| {
+            let version = usecase::draft(tx)?.version;
+            Ok((version, tx.rehearse(|tx| usecase::rebase(tx, None, to))?))
+        })
+        .await?;
+    Ok(plain(&PriceBasisView { version, revision_id: None, ..PriceBasisView::from(would_be) }))
 }
 
 /// Change between prices with tax and before tax.

@@ -3,7 +3,8 @@
 use actix_web::{get, post};
 use baywright_core::menu::kept::MenuForm;
 use baywright_core::menu::usecase::{self, FirstMenu};
-use baywright_core::platform::fail::Done;
+use baywright_core::platform::fail::{Done, Fail};
+use baywright_core::platform::faults::Faults;
 use baywright_core::platform::identity::{Desk, Owner};
 use baywright_domain::menu;
 use serde::{Deserialize, Serialize};
@@ -85,11 +86,16 @@ async fn load_first(call: Call<Owner>, IfMatch(seen): IfMatch, body: Body<FirstM
     let services = body.services.iter().map(|code| Ok(menu::Code::parse(code.as_str())?)).collect::<Done<Vec<_>>>()?;
     call.change(move |tx| {
         let currency = tx.studio.currency;
-        let wanted = FirstMenu {
-            labour_rate: body.labour_rate.positive(currency, "/labour_rate")?,
-            price_step: body.price_step.positive(currency, "/price_step")?,
-            services: services.clone(),
-        };
+        let mut faults = Faults::default();
+        let labour_rate = faults.note(body.labour_rate.positive(currency, "/labour_rate"));
+        let price_step = faults.note(body.price_step.positive(currency, "/price_step"));
+        let amounts = labour_rate.zip(price_step);
+        // With amounts that can be read, the services are checked together with the price step.
+        if let (None, Err(Fail::Refused(problem))) = (&amounts, usecase::has_first_services(&services)) {
+            faults.note(Err::<(), _>(*problem));
+        }
+        let (labour_rate, price_step) = faults.all_or(amounts)?;
+        let wanted = FirstMenu { labour_rate, price_step, services: services.clone() };
         Ok(MenuDraftView::from(usecase::load_first(tx, seen, &wanted)?))
     })
     .await

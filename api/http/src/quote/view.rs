@@ -13,6 +13,7 @@ use super::document::{LineExplanationView, QuoteDocumentView, QuoteTotalsView};
 use super::draft::QuoteDraftBody;
 use super::shown::QuoteDraftView;
 use super::words::{MethodWord, StateWord};
+use crate::platform::warned::WarningView;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
 
 /// Quote with its latest revision.
@@ -167,6 +168,9 @@ pub struct QuotePriceView {
     explanation: Vec<LineExplanationView>,
     /// Totals of the required and the chosen lines; null if there are none.
     totals: Option<QuoteTotalsView>,
+    /// Warnings that writing this draft would give.
+    #[schema(max_items = 200)]
+    warnings: Vec<WarningView>,
 }
 
 /// New link to a document.
@@ -277,6 +281,7 @@ impl From<Price> for QuotePriceView {
             document: price.document.into(),
             explanation: price.explanation.into_iter().map(LineExplanationView::from).collect(),
             totals: price.totals.map(QuoteTotalsView::from),
+            warnings: price.warnings.into_iter().map(WarningView::from).collect(),
         }
     }
 }

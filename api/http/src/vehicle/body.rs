@@ -1,5 +1,6 @@
 //! Bodies of requests about vehicles.
 
+use baywright_core::platform::faults::Faults;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::vehicle::usecase;
 use baywright_domain::id::CustomerId;
@@ -82,24 +83,23 @@ fn kilometres() -> OdometerWord {
 
 impl VehicleBody {
     /// Checks rules that concern several values, and returns the details.
+    ///
+    /// # Errors
+    /// 422 with every fault.
     pub fn checked(self) -> Result<usecase::Details, Refused> {
         let market = self.market.0;
-        let vin = self.vin.map(|written| Vin::parse(written.as_str(), market)).transpose();
-        let vin = vin.map_err(|error: BadVin| Refused::field("/vin", "bad_vin", sentence(&error)))?;
-        if let Some(plate) = &self.registration
-            && searchable_registration(plate.as_str()).is_empty()
-        {
-            let detail = "Write the registration with its letters and digits, or leave it out.";
-            return Err(Refused::field("/registration", "no_characters", detail));
-        }
-        if self.year.is_some_and(|year| !(1880..=2199).contains(&year)) {
-            return Err(Refused::field("/year", "out_of_range", "Write the year with four digits, from 1880 on."));
-        }
+        let mut faults = Faults::default();
+        let vin = self.vin.as_ref().map(|written| Vin::parse(written.as_str(), market)).transpose();
+        let vin = vin.map_err(|error: BadVin| Refused::field("/vin", "bad_vin", sentence(&error)));
+        let vin = faults.note(vin.map(|read| read.map(|(vin, _)| vin)));
+        faults.note(self.legible_registration());
+        faults.note(self.possible_year());
+        let vin = faults.all_or(vin)?;
         Ok(usecase::Details {
             customer_id: CustomerId::new(self.customer_id),
             registration: self.registration.map(String::from),
             country: self.registration_country.map(|code| code.0),
-            vin: vin.map(|(vin, _)| vin),
+            vin,
             market,
             make: self.make.into(),
             model: self.model.into(),
@@ -111,6 +111,23 @@ impl VehicleBody {
             odometer_unit: self.odometer_unit.0,
             notes: self.notes.into(),
         })
+    }
+
+    fn legible_registration(&self) -> Result<(), Refused> {
+        if let Some(plate) = &self.registration
+            && searchable_registration(plate.as_str()).is_empty()
+        {
+            let detail = "Write the registration with its letters and digits, or leave it out.";
+            return Err(Refused::field("/registration", "no_characters", detail));
+        }
+        Ok(())
+    }
+
+    fn possible_year(&self) -> Result<(), Refused> {
+        if self.year.is_some_and(|year| !(1880..=2199).contains(&year)) {
+            return Err(Refused::field("/year", "out_of_range", "Write the year with four digits, from 1880 on."));
+        }
+        Ok(())
     }
 }
 

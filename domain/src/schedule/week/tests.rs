@@ -330,6 +330,43 @@ fn one_more_job_says_which_promises_move_for_it() {
 }
 
 #[test]
+fn cars_go_back_to_their_own_bays_where_nothing_is_lost_by_it() {
+    // The search has put each of two cars into the other one's bay, and a third one into a bay that it can't leave.
+    let wash = |start: i64| {
+        let pieces = vec![Interval::new(Minute::new(start), Minute::new(start + 60)).unwrap()];
+        vec![PlacedStep { code: "wash".into(), technician: Some("T0".into()), pieces }]
+    };
+    let at = |bay: &str, start: i64| Placement { steps: wash(start), ..told(bay, start, start + 60) };
+    let booked = |code: &str, bay: &str, start: i64| Job {
+        promised: Some(at(bay, start)),
+        ..job(code, start + 60, vec![step("wash", 60, "")])
+    };
+    let mut shop = diary(3, &[&[], &[]]);
+    shop.book(&told("B2", 480, 600));
+    let jobs = vec![booked("A", "B0", 480), booked("B", "B1", 510), booked("C", "B2", 540)];
+    let problem = Problem::new(shop, jobs).unwrap();
+    let other = |start: i64| {
+        let mut steps = wash(start);
+        steps[0].technician = Some("T1".into());
+        steps
+    };
+    let mut placements = vec![
+        ("A".to_string(), at("B1", 480)),
+        ("B".to_string(), Placement { steps: other(510), ..told("B0", 510, 570) }),
+        ("C".to_string(), at("B1", 540)),
+    ];
+    own_bay::keep(&problem, &mut placements);
+    let bays = |placements: &[(String, Placement)]| -> Vec<String> {
+        placements.iter().map(|(_, placement)| placement.bay.clone()).collect()
+    };
+    // C's own bay is taken by another car, and where it is, B has no room: so B stays, and A with it.
+    assert_eq!(bays(&placements), ["B1", "B0", "B1"]);
+    placements[2].1 = at("B1", 600);
+    own_bay::keep(&problem, &mut placements);
+    assert_eq!(bays(&placements), ["B0", "B1", "B2"]);
+}
+
+#[test]
 fn what_customers_were_told_is_where_the_search_begins() {
     // Twelve jobs over three days, promised as they were placed; then there is no time to search.
     let steps = |n: u32| vec![curing(30 + 15 * (n % 4), "a", 45), step("wash", 60, ""), step("wax", 45, "b")];

@@ -10,6 +10,7 @@ use super::moves::{current, told};
 use super::store::{self, Change, Entry};
 use super::{Booking, Detailed, fit, lapse, place, show};
 use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::kept::Amount;
 use crate::platform::record;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
@@ -20,24 +21,27 @@ use crate::{plan, shop};
 /// otherwise it waits outside the bay until its time.
 ///
 /// # Errors
-/// `Conflict` if another car stands in the bay, if the car itself is here for another booking, or if other work was
-/// signed since it was booked. A car that comes on another day than booked, or for a bay whose last car is ready, needs
-/// a confirmation.
+/// `Conflict` if another car stands in the bay at the car's time, if the car itself is here for another booking, or if
+/// other work was signed since it was booked. A car that comes on another day than booked, or for a bay whose last car
+/// is ready, needs a confirmation.
 pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
-    let state = booking.state.arrive()?;
+    let state = booking.state.arrive().map_err(|refused| booking.refused(refused))?;
     fit::must_fit(tx, &booking)?;
     let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
     place::warn_to_wait(tx, &agreed)?;
     here_once(tx, &booking)?;
     on_its_day(tx, &booking)?;
+    deposit_paid(tx, &booking);
     let (now, place) = (tx.now.minute(), &booking.place);
     let others = now < place.starts && is_taken_before(tx, &booking, now)?;
     let came = free_bay(tx, &booking, &place.bay, Entry::Arrival, place.starts, others)?;
     store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
     if let Arrival::Stands { from } = came {
         stand(tx, &booking, from)?;
+    } else {
+        warn_to_keep_outside(tx, &booking)?;
     }
     told(tx, "booking.arrived", id, json!({}))
 }
@@ -82,6 +86,32 @@ pub fn return_to_bay(tx: &mut Tx<'_>, booking: &Booking, bay: &BayId) -> Done<()
     store::set(tx, booking, &Change::of(booking))?;
     store::bring_to(tx, &booking.id, bay).map_err(raced)?;
     record::write(tx, "booking.entered-bay", ("booking", booking.id.as_str()), json!({ "bay": bay.as_str() }))
+}
+
+/// Warns that the car is here but has no bay yet.
+fn warn_to_keep_outside(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
+    let settings = shop::usecase::settings(tx)?;
+    let bay = shop::usecase::show_bay(tx, &booking.place.bay)?.details.name;
+    let detail = format!(
+        "The car is here, but not in its bay yet: {bay} is in use or booked for another car before {}. Keep the car \
+         outside; it moves into the bay when its first step starts.",
+        settings.wall(booking.place.starts)
+    );
+    tx.warn("waits-outside-bay", "", detail);
+    Ok(())
+}
+
+/// Warns of work for which the agreed deposit was not recorded as received.
+fn deposit_paid(tx: &mut Tx<'_>, booking: &Booking) {
+    if let (Some(deposit), None) = (booking.deposit, booking.deposit_received_at) {
+        let detail = format!(
+            "The agreed deposit of {} is not recorded as received. Ask for it before the work begins, or record it: \
+             POST /v1/bookings/{}/deposit.",
+            Amount::of(deposit, tx.studio.currency),
+            booking.id
+        );
+        tx.warn("deposit-unpaid", "", detail);
+    }
 }
 
 /// Stores that the car is in its bay, which it has from that minute on, earlier than booked.

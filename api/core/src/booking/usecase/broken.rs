@@ -14,10 +14,11 @@ use baywright_domain::time::{Interval, Minute};
 use super::store;
 use super::timetable::timetable;
 use super::week::{MOST_DAYS, Movable, USUAL_DAYS, can_move, movable_of};
+use crate::menu::usecase::StepNames;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
-use crate::{people, shop};
+use crate::{menu, people, shop};
 
 /// Maximum number of bookings that are named; the others are only counted.
 const NAMED: usize = 20;
@@ -168,11 +169,13 @@ fn found(tx: &mut Tx<'_>, ahead: &Ahead) -> Done<Vec<Vec<Obstacle>>> {
 struct Names {
     bays: Vec<shop::usecase::Bay>,
     people: Vec<people::usecase::Person>,
+    steps: StepNames,
 }
 
 impl Names {
     fn read(tx: &mut Tx<'_>) -> Done<Self> {
-        Ok(Self { bays: shop::usecase::bays(tx)?, people: people::usecase::everyone(tx)? })
+        let (bays, people) = (shop::usecase::bays(tx)?, people::usecase::everyone(tx)?);
+        Ok(Self { bays, people, steps: menu::usecase::step_names(tx)? })
     }
 
     fn sentence(&self, settings: &Settings, of: &Movable, obstacles: &[&Obstacle]) -> String {
@@ -195,7 +198,7 @@ impl Names {
         let bays = self.bays.iter().filter(|bay| place.has(&bay.id)).map(|bay| bay.details.name.as_str());
         let bays: Vec<&str> = bays.collect();
         let bay = if bays.is_empty() { "the bay".to_owned() } else { bays.join(" or ") };
-        obstacle.of_agreed(&bay, |person| self.person(person))
+        obstacle.of_agreed(&bay, |person| self.person(person), |step| self.steps.of(step))
     }
 
     fn person(&self, id: &str) -> &str {

@@ -19,7 +19,7 @@ mod unsigned;
 mod week;
 mod why;
 
-use baywright_domain::booking::BookingState;
+use baywright_domain::booking::{BookingRefusal, BookingState};
 use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
 use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, Rest, WorkPlan};
@@ -134,6 +134,12 @@ impl Booking {
     pub(super) fn ordered_work(&self, plan: &Plan) -> Done<WorkPlan> {
         let order = if plan.id == self.plan { self.place.order } else { 0 };
         Ok(plan.clone().with(self.hands)?.work()?.in_order(order))
+    }
+
+    /// A refused move in words that fit a car that has come but is not in its bay yet, too.
+    fn refused(&self, refused: impl Into<BookingRefusal>) -> BookingRefusal {
+        let refused = refused.into();
+        if self.place.standing { refused } else { refused.outside() }
     }
 }
 

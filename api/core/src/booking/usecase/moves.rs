@@ -24,7 +24,8 @@ use crate::shop;
 /// Confirms a held place and tells the customer.
 pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
-    let state = booking.state.book(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
+    let held_until = booking.hold_until.map(UtcTime::datetime);
+    let state = booking.state.book(tx.now.datetime(), held_until).map_err(|no| booking.refused(no))?;
     let change = Change { state, hold_until: None, booked_at: Some(tx.now), ..Change::of(&booking) };
     store::set(tx, &booking, &change)?;
     store::settle(tx, id)?;
@@ -56,7 +57,8 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, to: &Destination, b
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
     let waits = !booking.place.standing && !begun;
-    let state = booking.state.relocate(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime), waits)?;
+    let held_until = booking.hold_until.map(UtcTime::datetime);
+    let state = booking.state.relocate(tx.now.datetime(), held_until, waits).map_err(|no| booking.refused(no))?;
     let hands = to.hands.unwrap_or(booking.hands);
     if state == BookingState::InBay && hands != booking.hands {
         let detail = "The car is here and its job was made for another number of people. Leave this field out.";
@@ -102,7 +104,7 @@ fn stays(tx: &mut Tx<'_>, booking: &Booking, hands: Hands, visit: &Visit, margin
 /// Cancels it, with a reason, and tells the customer if it was confirmed.
 pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, reason: &str) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
-    let state = booking.state.cancel()?;
+    let state = booking.state.cancel().map_err(|refused| booking.refused(refused))?;
     let change = Change {
         state,
         hold_until: None,
@@ -123,7 +125,7 @@ pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, reason: &str) -> Done
 pub fn no_show(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let start = UtcTime::from_minute(booking.place.starts).datetime();
-    let state = booking.state.no_show(tx.now.datetime(), start)?;
+    let state = booking.state.no_show(tx.now.datetime(), start).map_err(|refused| booking.refused(refused))?;
     store::set(tx, &booking, &Change { state, ended_at: Some(tx.now), ..Change::of(&booking) })?;
     store::release(tx, id)?;
     told(tx, "booking.no-show", id, json!({}))
@@ -154,7 +156,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed>
 /// Hands the car over; its bay and the people are free from then on.
 pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
-    let state = booking.state.hand_over()?;
+    let state = booking.state.hand_over().map_err(|refused| booking.refused(refused))?;
     store::set(tx, &booking, &Change { state, handed_over_at: Some(tx.now), ..Change::of(&booking) })?;
     store::release(tx, id)?;
     told(tx, "booking.handed-over", id, json!({}))

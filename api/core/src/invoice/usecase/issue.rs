@@ -102,7 +102,7 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
         detail: format!("Invoice of {today} to {}", document.buyer.name),
     };
     if let Some(quote) = &invoice.quote {
-        job::usecase::removed_but_billed(tx, quote, Billing::Issued)?;
+        job::usecase::warn_of_billing(tx, quote, Billing::Issued)?;
     }
     search::usecase::index(tx, hit, &Words::new().number(&number))?;
     show(tx, id)

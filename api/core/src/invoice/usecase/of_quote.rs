@@ -39,7 +39,7 @@ pub struct Remarks {
 pub fn of_quote(tx: &mut Tx<'_>, order: &Order) -> Done<Invoice> {
     let all = agreement::agreed(tx, &order.quote)?;
     let source = source(tx, &all, &order.remarks)?;
-    job::usecase::removed_but_billed(tx, &order.quote, Billing::Drafted)?;
+    job::usecase::warn_of_billing(tx, &order.quote, Billing::Drafted)?;
     draft(tx, &source)
 }
 
@@ -53,7 +53,7 @@ pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, remarks: &Remarks) -
     };
     let all = agreement::agreed(tx, &quote)?;
     let source = source(tx, &all, remarks)?;
-    job::usecase::removed_but_billed(tx, &quote, Billing::Drafted)?;
+    job::usecase::warn_of_billing(tx, &quote, Billing::Drafted)?;
     rewrite(tx, &invoice, &source)?;
     record::write(tx, "invoice.redrafted", ("invoice", id.as_str()), json!({}))?;
     show(tx, id)

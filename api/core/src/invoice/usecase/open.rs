@@ -18,6 +18,11 @@ pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
     Ok(store::issued_of(tx, quote)?)
 }
 
+/// Whether the work of a quote is charged by an issued invoice.
+pub fn is_issued(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<bool> {
+    Ok(issued_of(tx, quote)?.is_some())
+}
+
 /// Refuses the request if the work of a quote was invoiced after a given time, so that nothing before the invoice is
 /// undone.
 ///

@@ -129,15 +129,14 @@ fn lines(document: &InvoiceDocument) -> Vec<Line> {
 }
 
 fn line(line: &InvoiceLine) -> Line {
-    let several = line.quantity.0 != Decimal::ONE;
+    let several = line.quantity.0.abs() != Decimal::ONE;
     let many = if several { format!("{} × ", line.quantity.0.normalize()) } else { String::new() };
     let mut shown = Line::plain(format!("{many}{}", line.name), &line.amount);
     if several {
         shown = shown.noting(format!("{} each", line.amount.price(line.unit_price.0)));
     }
     if !line.discount.is_zero() {
-        let reason = line.discount_reason.as_deref().filter(|reason| !reason.is_empty()).unwrap_or("Discount");
-        shown = shown.noting(format!("{reason}: {}", line.discount.less()));
+        shown = shown.discounted(&line.discount, line.discount_reason.as_deref());
     }
     shown
 }

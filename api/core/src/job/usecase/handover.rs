@@ -1,11 +1,11 @@
 //! Declaring a car ready, and handing it over.
 
-use baywright_domain::id::{BookingId, PersonId};
+use baywright_domain::id::{BookingId, PersonId, QuoteId};
 use baywright_domain::vehicle::OdometerUnit;
 use serde_json::json;
 
 use super::lesson::learn;
-use super::look::{Billing, odometer, removed_but_billed};
+use super::look::{Billing, odometer, warn_of_billing};
 use super::{Job, doer, of_booking, own, store};
 use crate::booking::usecase::Detailed;
 use crate::platform::clock::UtcTime;
@@ -57,7 +57,15 @@ pub struct Handover {
 
 /// Declares the work done, once every step is finished or removed; the actual times of its steps are stored for
 /// learning.
-pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
+///
+/// Invoices are above jobs, so the caller says whether the work of a quote is `invoiced`: what is advised about removed
+/// work depends on it.
+pub fn make_ready(
+    tx: &mut Tx<'_>,
+    id: &BookingId,
+    seen: Seen,
+    invoiced: impl FnOnce(&mut Tx<'_>, &QuoteId) -> Done<bool>,
+) -> Done<Detailed> {
     let job = begun(tx, id)?;
     job.rules().ready()?;
     if let Some(number) = agreement::usecase::unanswered(tx, &job.booking.quote)? {
@@ -70,12 +78,19 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed>
     let ready = booking::usecase::make_ready(tx, id, seen)?;
     let agreed = agreement::usecase::agreed(tx, &job.booking.quote)?;
     learn(tx, &job, &agreed.quote.menu, agreed.car())?;
-    removed_but_billed(tx, &job.booking.quote, Billing::Ready)?;
+    let when = if invoiced(tx, &job.booking.quote)? { Billing::Issued } else { Billing::Ready };
+    warn_of_billing(tx, &job.booking.quote, when)?;
     Ok(ready)
 }
 
-/// Records the hand-over of a car.
-pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, said: &NewHandover) -> Done<Detailed> {
+/// Records the hand-over of a car. The caller says whether the work of a quote is `invoiced`, as for [`make_ready`].
+pub fn hand_over(
+    tx: &mut Tx<'_>,
+    id: &BookingId,
+    seen: Seen,
+    said: &NewHandover,
+    invoiced: impl FnOnce(&mut Tx<'_>, &QuoteId) -> Done<bool>,
+) -> Done<Detailed> {
     let job = begun(tx, id)?;
     let done = booking::usecase::hand_over(tx, id, seen)?;
     let unit = vehicle::usecase::show(tx, &done.booking.vehicle)?.details.odometer_unit;
@@ -89,7 +104,8 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, said: &NewHandover
     if let Some(shown) = said.odometer {
         odometer(tx, &done.booking.vehicle, unit, shown, None)?;
     }
-    removed_but_billed(tx, &job.booking.quote, Billing::HandedOver)?;
+    let when = if invoiced(tx, &job.booking.quote)? { Billing::Issued } else { Billing::HandedOver };
+    warn_of_billing(tx, &job.booking.quote, when)?;
     store::insert_handover(tx, &job.id, &kept)?;
     record::write(tx, "job.handed-over", ("job", job.id.as_str()), json!({ "booking": id.as_str() }))?;
     Ok(done)

@@ -3,7 +3,7 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{InspectionId, PersonId, QuoteId, VehicleId};
-use baywright_domain::job::StepState;
+use baywright_domain::job::{JobState, StepState};
 use baywright_domain::menu::Code;
 use baywright_domain::plan::PlannedStep;
 use baywright_domain::vehicle::{OdometerUnit, is_far_above};
@@ -34,6 +34,9 @@ impl Billing {
     /// Next step if the customer should pay less, depending on the state of the booking.
     fn advice(self, state: BookingState) -> &'static str {
         match (self, state) {
+            (Self::Issued, _) => {
+                "agree with the customer how it is credited: no variation changes what an issued invoice charges"
+            }
             (Self::Ready, _) => {
                 "undo \"ready\" and agree a variation that takes it off or gives a discount, before the car is given back"
             }
@@ -47,37 +50,47 @@ impl Billing {
                 "undo the hand-over and \"ready\", and agree a variation that takes it off or gives a discount, before the \
                  invoice is issued"
             }
-            (Self::Issued, _) => "credit what was not done",
         }
     }
 }
 
-/// Warns of steps that were removed though services that need them are billed in full.
-pub fn removed_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Done<()> {
+/// Warns of a bill for a car that is here but was not worked on, and of services that are billed in full though steps
+/// that they need were removed.
+pub fn warn_of_billing(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Done<()> {
     let Some(booking) = booking::usecase::of_quote(tx, quote)? else { return Ok(()) };
     let Some(job) = of_booking(tx, &booking.id)? else { return Ok(()) };
+    if booking.state == BookingState::InBay && job.state() == JobState::Waiting {
+        let detail = "The car is here, and no work on it has begun. Check that this is the right invoice, unless the \
+                      customer pays in advance.";
+        tx.warn("invoiced-before-work", "", detail);
+    }
+    removed_but_billed(tx, &job, when, booking.state)
+}
+
+/// Warns of each service that is billed in full though steps that it needs were removed.
+fn removed_but_billed(tx: &mut Tx<'_>, job: &Job, when: Billing, state: BookingState) -> Done<()> {
     let removed: Vec<&Step> = job.steps.iter().filter(|step| step.step.state == StepState::Removed).collect();
     if removed.is_empty() {
         return Ok(());
     }
     let work = plan::usecase::show(tx, &job.plan)?.work()?;
-    let agreed = agreement::usecase::agreed(tx, quote)?;
-    let billed = agreed.services();
-    for step in removed {
-        let Some(planned) = work.steps.iter().find(|planned| planned.code == step.step.code) else { continue };
-        let services: Vec<&Code> =
-            planned.services.iter().filter(|&service| billed.iter().any(|one| &one.service == service)).collect();
-        let name =
-            |code: &&Code| agreed.quote.menu.service(code).map_or_else(|| code.to_string(), |one| one.name.clone());
-        let names: Vec<String> = services.iter().map(name).collect();
-        if names.is_empty() {
-            continue;
-        }
-        let (step, is) = (&planned.name, if names.len() == 1 { "is" } else { "are" });
+    let agreed = agreement::usecase::agreed(tx, &job.booking.quote)?;
+    for billed in agreed.services() {
+        let not_done = work.steps.iter().filter(|planned| {
+            planned.services.contains(&billed.service) && removed.iter().any(|step| step.step.code == planned.code)
+        });
+        let not_done: Vec<&str> = not_done.map(|planned| planned.name.as_str()).collect();
+        let were = match not_done.len() {
+            0 => continue,
+            1 => "was",
+            _ => "were",
+        };
+        let code = &billed.service;
+        let service = agreed.quote.menu.service(code).map_or_else(|| code.to_string(), |one| one.name.clone());
         let detail = format!(
-            "{step} was removed, but {} {is} still billed in full. If the customer should pay less, {}.",
-            names.join(", "),
-            when.advice(booking.state)
+            "{} {were} removed, but {service} is still billed in full. If the customer should pay less, {}.",
+            not_done.join(", "),
+            when.advice(state)
         );
         tx.warn("removed-but-billed", "", detail);
     }

@@ -36,7 +36,7 @@ pub use correct::{correct, end_wait};
 pub use forecast::{Forecast, forecast, ready_with};
 pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
 pub use list::{Listed, Wanted, list};
-pub use look::{Billing, odometer, removed_but_billed};
+pub use look::{Billing, odometer, warn_of_billing};
 pub use note::{NewNote, Note, add_note, notes};
 pub use step::{Finish, finish, remove, start, stop};
 pub use under_way::{UnderWay, Working, under_way, working};

@@ -82,7 +82,8 @@ fn may_begin(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     }
 }
 
-/// Refuses a step that removes paint if the readings need the owner's decision first.
+/// Refuses a step that removes paint if the readings need the owner's decision first, and warns at its first start if
+/// the car's paint was never measured.
 fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
     let plan = plan::usecase::show(tx, &job.plan)?.work()?;
     let planned = plan.steps.iter().find(|step| step.code == *code);
@@ -94,7 +95,11 @@ fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
     let signed = || agreed.quote.menu.step(code).filter(|step| takes_paint(&step.cautions)).map(|step| &step.name);
     let Some(name) = planned.map(|step| &step.name).or_else(signed) else { return Ok(()) };
     let named = agreed.inspections(None);
-    inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (name, WorkStage::Begun))
+    inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (name, WorkStage::Begun))?;
+    if job.step(code).is_some_and(|step| step.pieces().is_empty()) {
+        inspection::usecase::warn_of_unmeasured(tx, &agreed.quote.vehicle, name)?;
+    }
+    Ok(())
 }
 
 /// Somebody stops for now.

@@ -22,6 +22,7 @@ use super::draft::{Draft, draft, edit};
 use super::numbers;
 use crate::menu::kept::{MenuForm, PackageForm, PriceForm, PriceKind, SizePricesForm};
 use crate::platform::fail::{Done, Fail};
+use crate::platform::faults::Faults;
 use crate::platform::kept::Word;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
@@ -103,8 +104,8 @@ pub fn first_menu() -> Done<(MenuForm, &'static [&'static str])> {
 /// have no price until the shop enters what it pays for them.
 ///
 /// # Errors
-/// `Conflict`, to be confirmed, if the draft is not empty; `ChangedMeanwhile` if it has another version; `Invalid` for
-/// a service that is not in the starter menu, or a price step of zero.
+/// `Conflict`, to be confirmed, if the draft is not empty; `ChangedMeanwhile` if it has another version; `Invalid` with
+/// each service that is not in the starter menu, and a price step of zero.
 pub fn load_first(tx: &mut Tx<'_>, seen: Seen, wanted: &FirstMenu) -> Done<Draft> {
     let before = draft(tx)?;
     seen.check(before.version)?;
@@ -112,9 +113,13 @@ pub fn load_first(tx: &mut Tx<'_>, seen: Seen, wanted: &FirstMenu) -> Done<Draft
         tx.must_confirm("draft-not-empty", "The draft of the menu is not empty, and the first menu would replace it.")?;
     }
     let (menu, usual) = first_menu()?;
+    let mut faults = Faults::default();
+    let step = faults.note(shop::usecase::check_price_step(wanted.price_step));
+    let known = faults.note(known_of(&menu, &wanted.services));
+    faults.all_or(step.zip(known))?;
     let named: Vec<&str> = wanted.services.iter().map(Code::as_str).collect();
     let chosen = if named.is_empty() { usual.to_vec() } else { named };
-    let mut menu = only(menu, &chosen)?;
+    let mut menu = only(menu, &chosen);
     let settings = shop::usecase::settings(tx)?;
     let tax = settings.usual_tax().ok_or_else(|| Fail::unexpected("a shop without a usual tax"))?;
     let tax = tax.code.to_string();
@@ -147,15 +152,28 @@ pub(super) fn unchecked(menu: &MenuForm) -> Option<Fault> {
     (all > 0).then(|| Fault { pointer: String::new(), code: "common_practice", detail })
 }
 
-/// The menu with only those services, and what they need.
-fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
-    for (at, code) in chosen.iter().enumerate() {
-        if !menu.services.iter().any(|service| service.code == *code) {
+/// Whether the starter menu has these services.
+///
+/// # Errors
+/// `Invalid` with each one that it doesn't have.
+pub fn has_first_services(services: &[Code]) -> Done<()> {
+    Ok(known_of(&first_menu()?.0, services)?)
+}
+
+fn known_of(menu: &MenuForm, services: &[Code]) -> Result<(), Refused> {
+    let mut faults = Faults::default();
+    for (at, code) in services.iter().enumerate() {
+        if !menu.services.iter().any(|service| service.code == code.as_str()) {
             let detail =
                 format!("The first menu has no service {code}. Choose one that GET /v1/menu/first-menu lists.");
-            return Err(Refused::field(format!("/services/{at}"), "unknown", detail).into());
+            faults.note(Err::<(), _>(Refused::field(format!("/services/{at}"), "unknown", detail)));
         }
     }
+    faults.all_or(Some(()))
+}
+
+/// The menu with only those services, and what they need.
+fn only(mut menu: MenuForm, chosen: &[&str]) -> MenuForm {
     let chosen: BTreeSet<&str> = chosen.iter().copied().collect();
     menu.services.retain(|service| chosen.contains(service.code.as_str()));
     menu.packages.retain(|package| package.services.iter().all(|code| chosen.contains(code.as_str())));
@@ -188,7 +206,7 @@ fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
     for product in &mut menu.products {
         product.never_with.retain(|code| products.contains(code));
     }
-    Ok(menu)
+    menu
 }
 
 /// A package's price for each size: its share of the services' prices for a car in fair condition, down to the price step.

@@ -9,6 +9,8 @@ mod publish;
 mod withdraw;
 mod words;
 
+use std::collections::BTreeMap;
+
 use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
 use baywright_domain::menu::Menu;
@@ -27,7 +29,7 @@ pub use draft::{
     Draft, Judged, MOST_BYTES, MOST_MINUTES, draft, drafted, put_checkpoints, put_package, put_product, put_service,
     put_step, remove_package, remove_product, remove_service, remove_step, replace, rescale_step, restore, validated,
 };
-pub use first::{FirstMenu, first_menu, load_first};
+pub use first::{FirstMenu, first_menu, has_first_services, load_first};
 pub use preview::{Ask, Preview, Source, chosen_work, price};
 pub use publish::{is_in_force, publish, revisions, show_revision};
 pub use withdraw::withdraw;
@@ -99,6 +101,23 @@ fn find_in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Option<InForce>> {
     let numbers = Numbers { prices: revision.prices, ..numbers(tx)? };
     let menu = form.read(&numbers).map_err(unreadable)?;
     Ok(Some(InForce { revision, form, menu }))
+}
+
+/// Names of the steps of the menu in force.
+#[derive(Debug, Clone, Default)]
+pub struct StepNames(BTreeMap<String, String>);
+
+impl StepNames {
+    /// Name of the step with that code; the code itself if the menu has no such step any more.
+    pub fn of(&self, code: &str) -> String {
+        self.0.get(code).cloned().unwrap_or_else(|| code.to_owned())
+    }
+}
+
+/// Names of the steps of the menu in force; of none without a menu.
+pub fn step_names(tx: &mut Tx<'_>) -> Done<StepNames> {
+    let steps = find_in_force(tx)?.map(|in_force| in_force.menu.steps).unwrap_or_default();
+    Ok(StepNames(steps.into_iter().map(|step| (step.code.to_string(), step.name)).collect()))
 }
 
 /// The menu of one revision, in force or not, with the shop's current factors and rates. A quote that must not change

@@ -43,7 +43,8 @@ pub fn withdraw(
     let in_force = store::id_in_force(tx)?;
     if revision.from <= tx.now && in_force.as_ref() != Some(id) {
         let detail = format!(
-            "A later revision replaced revision {number}, so it isn't in force. Withdraw the one in force instead."
+            "A later revision replaced revision {number}, so it isn't in force and there is nothing to withdraw. To \
+             return to an earlier menu, load it with POST /v1/menu/draft/restore and publish it."
         );
         return Err(Refused::conflict("undo-first", detail).into());
     }

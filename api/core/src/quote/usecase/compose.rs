@@ -2,6 +2,7 @@
 //! settings.
 
 use baywright_domain::calendar::ZoneRules;
+use baywright_domain::customer::CustomerKind;
 use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Currency;
@@ -9,7 +10,7 @@ use baywright_domain::plan::{WorkPlan, customer_cautions, plan_if_any};
 use baywright_domain::pricing::{Item, Line, PriceConversion, Quoted, build_converted};
 use baywright_domain::quote::{TaxChoice, Terms, choose_prices, own_rate, own_tax, required_lines};
 use baywright_domain::signoff::has_words;
-use baywright_domain::tax::{Rate, Treatment};
+use baywright_domain::tax::{Parties, Rate, Treatment};
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::Car;
 use chrono::NaiveDate;
@@ -41,6 +42,8 @@ pub struct Composed {
     pub beliefs: Beliefs,
     /// The shop's settings with which it was priced.
     pub settings: Settings,
+    /// What decides whether the customer can owe the tax of a line.
+    pub parties: Parties,
     /// The name of the first line whose work removes paint, if any does.
     pub paint_work: Option<String>,
     /// Full explanation of each line's price, in the document's order.
@@ -158,7 +161,12 @@ fn composed(
         consent: settings.terms.consent.clone(),
         early_start: has_words(kind, settings.terms.asks_express_wish).then(|| EARLY_START.to_owned()),
     };
-    Ok(Composed { document, offered, menu, beliefs, settings, paint_work, explanation })
+    let parties = Parties {
+        buyer_is_business: kind == CustomerKind::Trade,
+        buyer_has_vat_id: buyer.details.vat_id.is_some(),
+        seller_has_vat_id: settings.profile.vat_id.is_some(),
+    };
+    Ok(Composed { document, offered, menu, beliefs, settings, parties, paint_work, explanation })
 }
 
 /// The question about an early start: Directive 2011/83/EU, articles 8(8), 14(3) and 16(a), in our own words.

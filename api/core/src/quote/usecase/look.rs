@@ -2,18 +2,21 @@
 
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::invoice::DepositSize;
+use baywright_domain::refusal::Refusal;
 
 use super::compose::Composed;
 use crate::inspection;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::kept::{Amount, AmountOrPercent};
+use crate::platform::refusal::sentence;
 use crate::platform::tx::Tx;
 use crate::quote::kept::QuoteDraft;
 use crate::vehicle::usecase::Vehicle;
 
-/// Warns of a draft that was just written; `at` points to the draft in the request.
+/// Warns of a draft that was just written or priced; `at` points to the draft in the request.
 pub(super) fn written(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &Composed, at: &str) -> Done<()> {
     deposit(tx, draft, made, &format!("{at}/deposit/amount"))?;
+    reverse_charge(tx, made);
     let Some(work) = &made.paint_work else { return Ok(()) };
     inspection::usecase::warn_of_unmeasured(tx, &of.id, work)?;
     // Sending refuses this; the person who writes the quote can still ask the owner before the customer waits for it.
@@ -28,9 +31,17 @@ pub(super) fn written(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &
 /// Warns of a quote that is about to be sent.
 pub(super) fn sent(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &Composed) -> Done<()> {
     deposit(tx, draft, made, "")?;
-    match &made.paint_work {
-        Some(work) => inspection::usecase::warn_of_unmeasured(tx, &of.id, work),
-        None => Ok(()),
+    if let Some(work) = &made.paint_work {
+        inspection::usecase::warn_of_unmeasured(tx, &of.id, work)?;
+    }
+    reverse_charge(tx, made);
+    Ok(())
+}
+
+/// Warns of lines under reverse charge for a customer who can't owe the tax: their invoice will not be issued like this.
+fn reverse_charge(tx: &mut Tx<'_>, made: &Composed) {
+    if let Err(refusal) = made.parties.check(made.offered.lines.iter().map(|(_, treatment)| *treatment)) {
+        tx.warn(refusal.code(), "", sentence(&refusal.to_string()));
     }
 }
 

@@ -1,14 +1,11 @@
 //! Sending a quote to the customer: it is frozen, replaces the one before, and is mailed with a link.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
-use baywright_domain::customer::CustomerKind;
-use baywright_domain::id::{CustomerId, MessageId, QuoteId};
+use baywright_domain::id::{MessageId, QuoteId};
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::money::Money;
 use baywright_domain::quote::{QuoteRefusal, RevisionState, current_revision};
-use baywright_domain::refusal::Refusal;
 use baywright_domain::signoff::Method;
-use baywright_domain::tax::Parties;
 use chrono::{DateTime, Days, NaiveDate, Utc};
 use serde_json::json;
 
@@ -21,15 +18,14 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::kept::Moment;
 use crate::platform::record;
-use crate::platform::refusal::{Refused, sentence};
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::quote::kept::{Offered, QuoteDocument, QuoteDraft};
+use crate::quote::kept::{QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, Basis, Frozen, RevisionRow};
-use crate::shop::usecase::Settings;
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, NewLink, Subject};
-use crate::{customer, inspection, learning, mail, menu, vehicle};
+use crate::{inspection, learning, mail, menu, vehicle};
 
 /// Options for mailing a quote.
 #[derive(Debug, Clone, Default)]
@@ -41,14 +37,19 @@ pub struct ByMail {
 }
 
 impl ByMail {
-    /// Recipient of a document's mail.
+    /// Recipient of the mail of a document that is sent now.
     ///
     /// # Errors
     /// `Invalid` if there is no address.
     pub fn address(&self, document: &QuoteDocument) -> Result<String, Refused> {
+        self.address_or(document, "send it without a mail, with \"by_mail\": false, and then make a link to hand over")
+    }
+
+    /// Recipient of a document's mail; `instead` says what else to do if there is no address.
+    fn address_or(&self, document: &QuoteDocument, instead: &str) -> Result<String, Refused> {
         let known = self.email.clone().or_else(|| document.customer.email.clone());
         known.ok_or_else(|| {
-            let detail = "This customer has no email address. Give one here, or make a link to hand over.";
+            let detail = format!("This customer has no email address. Give one in this field, or {instead}.");
             Refused::field("/email", "missing", detail)
         })
     }
@@ -68,12 +69,11 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>)
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
     let made = compose(tx, &of, &draft, &quote.number, row.number)?;
     look::sent(tx, &of, &draft, &made)?;
-    let Composed { mut document, offered, menu, beliefs, settings, paint_work, explanation } = made;
+    let Composed { mut document, offered, menu, beliefs, settings, paint_work, explanation, .. } = made;
     if let Some(work) = paint_work {
         let named = draft.inspection();
         inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (&work, WorkStage::Offered))?;
     }
-    warn_of_reverse_charge(tx, &of.details.customer_id, &settings, &offered)?;
     let days = draft.valid_days.unwrap_or_else(|| u32::from(settings.terms.quote_days));
     let until = end_of_day(&settings.zone, tx.now, days)?;
     let state = row.state.send(offered.lines.len(), tx.now.datetime(), until.datetime())?;
@@ -107,20 +107,6 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>)
     show(tx, id)
 }
 
-/// Warns of lines under reverse charge for a customer who can't owe the tax: their invoice will not be issued like this.
-fn warn_of_reverse_charge(tx: &mut Tx<'_>, id: &CustomerId, settings: &Settings, offered: &Offered) -> Done<()> {
-    let buyer = customer::usecase::standing(tx, id)?.details;
-    let parties = Parties {
-        buyer_is_business: buyer.kind == CustomerKind::Trade,
-        buyer_has_vat_id: buyer.vat_id.is_some(),
-        seller_has_vat_id: settings.profile.vat_id.is_some(),
-    };
-    if let Err(refusal) = parties.check(offered.lines.iter().map(|(_, treatment)| *treatment)) {
-        tx.warn(refusal.code(), "", sentence(&refusal.to_string()));
-    }
-    Ok(())
-}
-
 /// Mails the sent revision again, with a new link: for a mail that was lost, or another address. Earlier links still
 /// open it.
 ///
@@ -130,7 +116,7 @@ pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: &ByMail) -
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
     let document = QuoteDocument::parse(&frozen(&row)?.document)?;
-    let to = by_mail.address(&document)?;
+    let to = by_mail.address_or(&document, "make a link to hand over")?;
     mail_link(tx, &quote, &row, &document, &to, &by_mail.message)?;
     store::touch(tx, &quote, quote.latest)?;
     record::write(tx, "quote.sent-again", ("quote", id.as_str()), json!({ "revision": row.number }))?;
@@ -250,7 +236,11 @@ pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done
 fn current(tx: &mut Tx<'_>, quote: &Quote) -> Done<RevisionRow> {
     let numbers = store::numbers(tx, &quote.id)?;
     let (number, _) = current_revision(&numbers).ok_or_else(|| {
-        Refused::conflict("quote-not-sent", format!("Quote {} has not been sent yet. Send it first.", quote.number))
+        let detail = format!(
+            "Quote {} has not been sent yet. Send it first, with \"by_mail\": false if it should go out without a mail.",
+            quote.number
+        );
+        Refused::conflict("quote-not-sent", detail)
     })?;
     let row = store::find_revision(tx, &quote.id, number)?;
     Ok(row.ok_or_else(|| DbError::Corrupt(format!("quote {} has no revision {number}", quote.id)))?)

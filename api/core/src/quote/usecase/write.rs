@@ -1,5 +1,7 @@
 //! Writing quotes: a new one, a changed draft, a new revision after one that was sent.
 
+use std::mem::take;
+
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::{QuoteId, RevisionId, VehicleId};
 use baywright_domain::quote::next_revision;
@@ -13,6 +15,7 @@ use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
+use crate::platform::warning::Warning;
 use crate::platform::{ids, record};
 use crate::quote::kept::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
@@ -28,13 +31,16 @@ pub struct Price {
     pub explanation: Vec<LineExplanation>,
     /// Totals of the requested lines.
     pub totals: Option<QuoteTotals>,
+    /// Warnings that writing the same draft would give.
+    pub warnings: Vec<Warning>,
 }
 
 /// Prices a draft without storing it; with `ticked`, also the totals of the required lines and the ticked ones.
 pub fn price(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft, ticked: Option<&[usize]>) -> Done<Price> {
     let of = parties::vehicle_of(tx, of)?;
-    let Composed { document, offered, menu, beliefs, explanation, .. } =
-        compose(tx, &of, draft, "", 1).map_err(in_draft)?;
+    let made = compose(tx, &of, draft, "", 1).map_err(in_draft)?;
+    look::written(tx, &of, draft, &made, "/draft")?;
+    let Composed { document, offered, menu, beliefs, explanation, .. } = made;
     let chosen = match ticked {
         None => None,
         Some(ticked) => {
@@ -43,7 +49,7 @@ pub fn price(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft, ticked: Option
         }
     };
     let totals = chosen.or_else(|| document.required_totals.clone());
-    Ok(Price { document, explanation, totals })
+    Ok(Price { document, explanation, totals, warnings: take(&mut tx.warnings) })
 }
 
 /// Writes a new quote with its first draft.

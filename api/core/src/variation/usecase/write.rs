@@ -49,8 +49,8 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, draft: &Vari
 pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
     if let Some(invoice) = invoice::usecase::issued_of(tx, quote)? {
         let detail = format!(
-            "This work is already invoiced, as {}, so a change can't be charged with it. Write a separate quote for \
-             more work.",
+            "This work is already invoiced, as {}, so no variation can change what the customer pays for it. Write a \
+             separate quote for more work; for work that was taken off, agree with the customer how it is credited.",
             invoice.number.as_deref().unwrap_or_default()
         );
         return Err(Refused::conflict("invoiced-already", detail).into());

@@ -40,16 +40,17 @@ pub fn about_vat(document: &QuoteDocument) -> &'static str {
     }
 }
 
+/// A line with its amount after its discount, so that the lines add up to the total; a note names the discount. A line
+/// that takes one piece off says so by its name and amount.
 fn line_of(line: &QuoteLine) -> Line {
-    let several = line.quantity.0 != rust_decimal::Decimal::ONE;
+    let several = line.quantity.0.abs() != rust_decimal::Decimal::ONE;
     let what = if several { format!("{} × {}", plain(line.quantity), line.name) } else { line.name.clone() };
     let mut shown = Line::plain(what, &line.amount);
     if several {
         shown = shown.noting(format!("{} each", line.unit_price));
     }
     if !line.discount.is_zero() {
-        let reason = line.discount_reason.as_deref().unwrap_or("Discount");
-        shown = shown.noting(format!("{reason}: {}", line.discount.less()));
+        shown = shown.discounted(&line.discount, line.discount_reason.as_deref());
     }
     shown
 }
