@@ -14,6 +14,7 @@ pub mod identity;
 pub mod ids;
 pub mod kept;
 pub mod keyring;
+pub mod mapped;
 pub mod paging;
 pub mod password;
 pub mod personal;
