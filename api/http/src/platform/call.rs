@@ -108,6 +108,11 @@ impl<A: Audience> Call<A> {
         &self.asked.app.program
     }
 
+    /// Id of the shop that its access token is for.
+    pub(super) fn shop(&self) -> &str {
+        &self.asked.claims.shop
+    }
+
     /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller
     /// has read before who is signed in, with [`Call::read`].
     pub fn door(&self) -> DoorCall {
