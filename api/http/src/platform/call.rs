@@ -229,9 +229,10 @@ impl<A: Audience> Call<A> {
 }
 
 impl Asked {
-    /// Method and path, for which keys of repeated requests are kept.
+    /// Method and path, for which keys of repeated requests are kept. The router decides by the same form of the path, so
+    /// one that is spelt in another way, with needless percent-encoding, has the same keys.
     fn route(&self) -> String {
-        format!("{} {}", self.request.method(), self.request.path())
+        format!("{} {}", self.request.method(), self.request.match_info().as_str())
     }
 
     async fn read(&self, f: Reading) -> Result<Given, Problem> {

@@ -99,10 +99,16 @@ impl<K: FileKind> FromRequest for Upload<K> {
             let place = place(&PLACES, &shop).await?;
             let bytes = arrived.into_bytes().await?;
             drop(arrival);
-            Fingerprint::leave(&request, &request.uri().to_string(), &bytes);
+            Fingerprint::leave(&request, &target(&request), &bytes);
             Ok(Self { bytes, media_type, _place: place, kind: PhantomData })
         })
     }
+}
+
+/// Path and query of a request, the path as the router reads it.
+fn target(request: &HttpRequest) -> String {
+    let (path, query) = (request.match_info().as_str(), request.query_string());
+    if query.is_empty() { path.to_owned() } else { format!("{path}?{query}") }
 }
 
 async fn place(places: &'static Places, shop: &str) -> Result<Place<'static>, Problem> {
