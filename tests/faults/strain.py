@@ -337,7 +337,7 @@ def probes(folder):
 def metrics(folder):
     service = Service(folder)
     check("a program on this machine reads the metrics", service.ask("GET", "/metrics")[0] == 200)
-    for name in ("x-forwarded-for", "forwarded", "via"):
+    for name in ("x-forwarded-for", "x-forwarded-host", "forwarded", "via", "x-real-ip", "true-client-ip"):
         status, _ = service.ask("GET", "/metrics", headers={name: "for=127.0.0.1"})
         check(f"what a proxy passes on does not: {name}", status == 403, status)
     service.stop()
