@@ -9,7 +9,7 @@ use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::people::Role;
 
 pub use attempt::{forget_old, slow};
-pub use invite::{INVITE_MINUTES, Invite, accept, invite};
+pub use invite::{INVITE_MINUTES, Invite, accept, end_invites, invite};
 pub use password::change_password;
 pub use session::{
     IDLE_MINUTES, Opened, SESSION_HOURS, end_all, end_this, me, open_for, open_session, refresh, sign_in,
