@@ -488,6 +488,40 @@ fn an_erasure_is_shown_before_it_is_made() {
 }
 
 #[test]
+fn enquiries_of_the_same_caller_that_name_no_customer_are_named_before_and_after_the_erasure() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let contacts = json!({ "emails": ["niamh.keane@example.com"], "phones": ["+353 20 910 0777"] });
+        let person = owner.post("/v1/customers", &with(customer::body("Niamh Keane"), contacts)).expect(201);
+        // The first has the address, the second the number in another form, the third neither.
+        let mut calls = [enquiry::body("Niamh"), enquiry::body("Keane"), enquiry::body("Brendan")];
+        calls[0]["caller"]["phone"] = json!(null);
+        calls[1]["caller"]["email"] = json!(null);
+        calls[1]["caller"]["phone"] = json!("+353 209100777");
+        calls[2]["caller"]["email"] = json!("brendan@example.com");
+        for call in &mut calls {
+            call["caller"]["may_phone"] = json!(false);
+        }
+        let taken = calls.map(|call| id(&owner.post("/v1/enquiries", &call).expect(201)));
+        let path = format!("/v1/customers/{}", id(&person));
+        let etag = owner.get(&path).etag();
+        for query in ["?validate_only=true", ""] {
+            let answer = owner.act(&format!("{path}/erase{query}"), &etag, &json!({})).expect(200);
+            let warnings: Vec<(&str, &str)> = answer["warnings"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|one| (one["code"].as_str().unwrap(), one["detail"].as_str().unwrap()))
+                .collect();
+            assert_eq!(warnings.len(), 2, "{answer}");
+            for (enquiry, (code, detail)) in taken.iter().zip(&warnings) {
+                assert_eq!((*code, detail.contains(enquiry.as_str())), ("caller-not-erased", true), "{answer}");
+            }
+        }
+    });
+}
+
+#[test]
 fn an_erasure_whose_answer_was_lost_is_sent_again_with_its_key() {
     on_each_engine(|studio| {
         let owner = studio.owner();

@@ -183,7 +183,8 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
 /// log says that a customer was erased, but not who. Records that were merged into theirs are erased too. A digest of
 /// each email address and telephone number is kept, from which nobody can read them, so that importing an old list does
 /// not bring them back. Backups made earlier still contain the data: delete those too. With `validate_only`, nothing is
-/// erased: the answer says what would be erased, what would be kept and why.
+/// erased: the answer says what would be erased, what would be kept and why. Enquiries that name no customer, but whose
+/// caller has the same telephone number or email address, are not erased; the warnings name them.
 #[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "Id of the customer."), Rehearsal),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "Result of the erasure.", body = ErasureView)))]

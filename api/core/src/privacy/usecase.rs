@@ -4,7 +4,7 @@ mod readable;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use baywright_domain::customer::{Kept, OpenBusiness, may_erase};
+use baywright_domain::customer::{Kept, OpenBusiness, Traits, may_erase};
 use baywright_domain::id::CustomerId;
 use chrono::NaiveDate;
 use serde_json::{Value, json};
@@ -18,7 +18,7 @@ use crate::platform::personal::{Leaving, Of};
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{record, replay};
-use crate::{booking, invoice, payment, search, shop};
+use crate::{booking, enquiry, invoice, payment, search, shop};
 
 /// The rows that one feature holds in one table.
 #[derive(Debug, Clone, PartialEq)]
@@ -122,11 +122,28 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
         search::usecase::forget(tx, gone)?;
     }
     replay::forget_what_says(tx, &traces(&records, &ids))?;
+    warn_of_callers(tx, &records)?;
     let told: serde_json::Map<String, Value> =
         kept.iter().map(|(record, (count, _))| (record.as_str().to_lowercase(), json!(count))).collect();
     record::write(tx, "customer.erased", ("customer", id.as_str()), json!({ "kept": told }))?;
     let kept = kept.into_iter().map(|(record, (count, until))| (record, count, until)).collect();
     Ok(Erased { customer: customer::show(tx, id)?, removed: removed(&leaving), kept, files })
+}
+
+/// Warns of enquiries that may be the customer's but don't say so, which are not erased: a number or an address may be
+/// another person's as well. The warning is kept with the answer, so it names them by their ids alone.
+fn warn_of_callers(tx: &mut Tx<'_>, records: &[Customer]) -> Done<()> {
+    let country = tx.studio.country;
+    let known: Vec<Traits> = records.iter().map(|record| record.details.traits(country)).collect();
+    for enquiry in enquiry::usecase::of_callers(tx, &known)? {
+        let detail = format!(
+            "The caller of enquiry {} has the same telephone number or email address, but it names no customer, so it is \
+             not erased. Name the customer in it before the erasure, or remove what it says about them.",
+            enquiry.id
+        );
+        tx.warn("caller-not-erased", "", detail);
+    }
+    Ok(())
 }
 
 /// Number of records of each kind an erasure blanks.
