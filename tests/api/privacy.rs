@@ -252,6 +252,8 @@ fn an_erased_customer_is_found_nowhere_but_in_what_tax_law_keeps() {
         {
             assert!(before.contains(table), "{table}: {before:?}");
         }
+        let marked_mails = || studio.mails().iter().filter(|mail| format!("{mail:?}").contains(MARK)).count();
+        assert!(marked_mails() > 0);
         let files = std::fs::read_dir(studio.folder().join("photos").join(studio.shop().as_str())).unwrap().count();
         assert!(files > 0);
         let erased = erase(&owner, &customer);
@@ -295,12 +297,46 @@ fn an_erased_customer_is_found_nowhere_but_in_what_tax_law_keeps() {
         }
         let left = walk(&studio.folder().join("photos"));
         assert!(left.is_empty(), "{left:?}");
+        assert_eq!(marked_mails(), 0, "no file of a mail is left");
         assert_eq!(studio.in_shop(studio.shop(), verify_seals), []);
         let chain = studio.db.read(|conn| record::walk(conn, studio.shop())).unwrap_or_else(|fail| panic!("{fail:?}"));
         assert!(chain.faults.is_empty(), "{:?}", chain.faults);
         studio.tick();
         erase(&owner, &customer).problem(409, "customer-erased");
         owner.put(&path, &etag, &json!({ "name": "Anew" })).problem(409, "customer-erased");
+    });
+}
+
+#[test]
+fn no_byte_of_an_erased_note_is_left_in_the_file_of_an_embedded_database() {
+    on_each_engine(|studio| {
+        let Some(file) = studio.db.file() else { return };
+        let phrase = "The key hangs behind the third can.";
+        let held = || -> usize {
+            let log = format!("{}-wal", file.display());
+            let files = [std::fs::read(file).unwrap(), std::fs::read(log).unwrap_or_default()];
+            files
+                .iter()
+                .map(|bytes| bytes.windows(phrase.len()).filter(|part| *part == phrase.as_bytes()).count())
+                .sum()
+        };
+        let owner = studio.owner();
+        // Short notes lie in a page with others, a long one in pages of its own.
+        let people: Vec<String> = [1, 110, 1, 110]
+            .iter()
+            .map(|times| {
+                let noted = with(customer::body("Aoife Byrne"), json!({ "notes": vec![phrase; *times].join(" ") }));
+                let person = owner.post("/v1/customers?confirm=known-customer", &noted).expect(201);
+                let car = with(vehicle::body(&id(&person), "231-D-10101"), json!({ "notes": phrase }));
+                owner.post("/v1/vehicles?confirm=known-vehicle", &car).expect(201);
+                id(&person)
+            })
+            .collect();
+        assert!(held() > 100);
+        for person in people {
+            erase(&owner, &person).expect(200);
+        }
+        assert_eq!(held(), 0);
     });
 }
 

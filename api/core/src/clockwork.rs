@@ -75,7 +75,7 @@ impl Clockwork {
     }
 
     /// Applies changes of the keys, forgets clients that have been quiet, runs every job that is due in any shop, sends
-    /// the waiting mails, then sweeps photographs' files. A failure is logged and does not prevent the rest.
+    /// the waiting mails, then sweeps photographs' files and empties the database's log. A failure is logged and does not prevent the rest.
     pub fn turn(&self, stop: &dyn Fn() -> bool) {
         if let Err(fail) = kept::reload(&self.db, &self.config, self.clock.now(), &self.keys) {
             tracing::error!(?fail, "the keys can't be read; those read last are used on");
@@ -97,6 +97,9 @@ impl Clockwork {
         }
         if believed && self.clock.passed_ms() >= self.sweep_at.load(Ordering::Relaxed) {
             self.sweep(&shops, stop);
+            if let Err(error) = self.db.empty_log() {
+                tracing::warn!(%error, "the database's log can't be emptied; it will be tried again");
+            }
             self.sweep_at.store(self.clock.passed_ms().saturating_add(SWEEP_MS), Ordering::Relaxed);
         }
     }

@@ -4,7 +4,6 @@ use std::time::Duration;
 
 use actix_web::web::Path;
 use actix_web::{HttpResponse, get, post};
-use baywright_core::media;
 use baywright_core::platform::fail::Fail;
 use baywright_core::platform::identity::{Desk, Owner};
 use baywright_core::privacy::usecase::{self, Erased, Records};
@@ -206,12 +205,10 @@ async fn erase(call: Call<Owner>, id: Path<String>, query: Query<Rehearsal>, IfM
         })
         .await?;
     if let Some((files, shop)) = left {
-        let data = call.program().config.data.clone();
-        blocking(move || {
-            media::usecase::sweep(&data, &shop, &files);
-            Ok(())
-        })
-        .await?;
+        let program = call.app().program.clone();
+        if let Err(problem) = blocking(move || usecase::clean_up(&program, &shop, &files)).await {
+            tracing::error!(%problem, "older pages of an erased customer stay in the database's log for now");
+        }
     }
     Ok(answer)
 }

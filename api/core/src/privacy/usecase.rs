@@ -5,20 +5,22 @@ mod readable;
 use std::collections::{BTreeMap, BTreeSet};
 
 use baywright_domain::customer::{Kept, OpenBusiness, Traits, may_erase};
-use baywright_domain::id::CustomerId;
+use baywright_domain::id::{CustomerId, ShopId};
 use chrono::NaiveDate;
 use serde_json::{Value, json};
 
 use self::readable::Reader;
 use crate::customer::usecase::{self as customer, Customer};
 use crate::features::{holders, photos_shown_by};
+use crate::mail::carrier;
 use crate::platform::db::dump;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::personal::{Leaving, Of};
+use crate::platform::program::Program;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{record, replay};
-use crate::{booking, enquiry, invoice, payment, search, shop};
+use crate::{booking, enquiry, invoice, media, payment, search, shop};
 
 /// The rows that one feature holds in one table.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,8 +42,27 @@ pub struct Erased {
     pub removed: Vec<(Kept, usize)>,
     /// Number of records of each kind that must be kept, and the last day of the last of them.
     pub kept: Vec<(Kept, usize, NaiveDate)>,
-    /// Paths of files below the folder of the shop's photographs. Delete them after the transaction has ended.
-    pub files: Vec<String>,
+    /// Files to be deleted.
+    pub files: Files,
+}
+
+/// Files of an erased customer. Delete them with [`clean_up`] after the transaction has ended.
+#[derive(Debug, Clone, Default)]
+pub struct Files {
+    /// Paths below the folder of the shop's photographs.
+    photos: Vec<String>,
+    /// Ids of mails.
+    mails: Vec<String>,
+}
+
+/// Removes what an erasure left outside the rows: files, and older pages of the database. No transaction may be open.
+///
+/// # Errors
+/// If the database can't be reached.
+pub fn clean_up(program: &Program, shop: &ShopId, files: &Files) -> Done<()> {
+    media::usecase::sweep(&program.config.data, shop, &files.photos);
+    carrier::forget(&program.config.data, &files.mails);
+    Ok(program.db.empty_log()?)
 }
 
 /// All data about a customer, feature by feature, and the customer's id; for a record that was merged into another one,
@@ -108,10 +129,11 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     // This comes first, because sent documents can be changed only for an erased customer.
     customer::erase(tx, &before)?;
     let mut kept: BTreeMap<Kept, (usize, NaiveDate)> = BTreeMap::new();
-    let mut files = Vec::new();
+    let mut files = Files::default();
     for holder in holders() {
         let left = (holder.forget)(tx, &leaving)?;
-        files.extend(left.files);
+        files.photos.extend(left.files);
+        files.mails.extend(left.mails);
         for (record, until) in left.kept {
             let known = kept.entry(record).or_insert((0, until));
             *known = (known.0 + 1, known.1.max(until));

@@ -188,6 +188,20 @@ impl Db {
         }
     }
 
+    /// Empties the log of an embedded database, unless somebody reads for longer than a second. Blocking.
+    ///
+    /// # Errors
+    /// If the file can't be opened or written.
+    pub fn empty_log(&self) -> Result<(), DbError> {
+        match &self.engine {
+            Engine::Sqlite { file, writer, .. } => {
+                let no = |error: diesel::r2d2::Error| DbError::NoConnection(error.to_string());
+                with_writer(file, writer, no, |conn| dialect::empty_log(conn).map_err(DbError::from))
+            }
+            Engine::Postgres { .. } => Ok(()),
+        }
+    }
+
     /// Runs the migrations that have not run yet; returns their names.
     ///
     /// # Errors
