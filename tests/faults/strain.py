@@ -299,6 +299,31 @@ def many_connections(folder):
     service.stop()
 
 
+def crowded(folder):
+    """A few addresses that begin as many requests as they may, and leave them unfinished."""
+    service = Service(folder, "--rate", "100000")
+    begun = b"POST /v1/sessions HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 100\r\n\r\n{"
+    clients = []
+    for address in range(2, 6):
+        for _ in range(128):
+            try:
+                client = socket.create_connection(("127.0.0.1", service.port), timeout=2, source_address=(f"127.0.0.{address}", 0))
+                client.sendall(begun)
+                clients.append(client)
+            except OSError:
+                # The program has ended it.
+                pass
+    began = time.monotonic()
+    with socket.create_connection(("127.0.0.1", service.port), timeout=10, source_address=("127.0.0.99", 0)) as wire:
+        wire.sendall(b"GET /livez HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+        answer = wire.recv(100)
+    took = time.monotonic() - began
+    check("four addresses with unfinished requests leave room for a fifth", answer.startswith(b"HTTP/1.1 200 ") and took < 2, (answer, took))
+    for client in clients:
+        client.close()
+    service.stop()
+
+
 def large_answers(folder):
     """Large answers that are asked for again and again and never read."""
     service = Service(folder, "--rate", "100000")
@@ -379,5 +404,6 @@ with tempfile.TemporaryDirectory(prefix="baywright-strain-") as name:
     never_read(folder)
     few_files(folder)
     many_connections(folder)
+    crowded(folder)
     large_answers(folder)
 finish()
