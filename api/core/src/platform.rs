@@ -8,6 +8,7 @@ pub mod config;
 pub mod db;
 pub mod door;
 pub mod email;
+pub mod ended;
 pub mod fail;
 pub mod faults;
 pub mod identity;

@@ -24,7 +24,7 @@ use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::tx::{Origin, Tx};
 use baywright_core::platform::warning::Confirmed;
-use baywright_domain::id::ShopId;
+use baywright_domain::id::{SessionId, ShopId};
 use baywright_domain::people::Role;
 use futures_util::future::{Either, select};
 use serde::Serialize;
@@ -111,6 +111,12 @@ impl<A: Audience> Call<A> {
     /// Id of the shop that its access token is for.
     pub(super) fn shop(&self) -> &str {
         &self.asked.claims.shop
+    }
+
+    /// Ends the sign-in in this program's memory, until the end can be written.
+    pub(crate) fn end_here(&self) {
+        let (session, shop) = (SessionId::new(&self.asked.claims.sid), ShopId::new(self.shop()));
+        self.program().ended.keep(&session, &shop);
     }
 
     /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller
@@ -289,6 +295,9 @@ fn run(
 /// The context of the request's use case, if the sign-in is still valid and has the role.
 fn open<'c>(conn: &'c mut Conn, program: &Program, claims: &Claims, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
     let now = program.clock.now();
+    if program.ended.has(&claims.sid) {
+        return Err(Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again.")));
+    }
     let (actor, studio) = standing(conn, claims, now)?;
     match &actor {
         Actor::Person { role, .. } if roles.contains(role) => {}

@@ -12,7 +12,7 @@ pub use attempt::{forget_old, slow};
 pub use invite::{INVITE_MINUTES, Invite, accept, end_invites, invite};
 pub use password::change_password;
 pub use session::{
-    IDLE_MINUTES, Opened, SESSION_HOURS, end_all, end_this, me, open_for, open_session, refresh, sign_in,
+    IDLE_MINUTES, Opened, SESSION_HOURS, end_all, end_late, end_this, me, open_for, open_session, refresh, sign_in,
 };
 
 /// The data of an account that signing in needs.
