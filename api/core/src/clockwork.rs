@@ -78,8 +78,9 @@ impl Clockwork {
         })
     }
 
-    /// Applies changes of the keys, forgets clients that have been quiet, ends sign-ins, runs every job that is due in any shop, sends
-    /// the waiting mails, then sweeps photographs' files and empties the database's log. A failure is logged and does not prevent the rest.
+    /// Applies changes of the keys, forgets clients that have been quiet, ends sign-ins, runs every job that is due in
+    /// any shop, sends the waiting mails, then sweeps photographs' files and empties the database's log. A failure is
+    /// logged and does not prevent the rest.
     pub fn turn(&self, stop: &dyn Fn() -> bool) {
         if let Err(fail) = kept::reload(&self.db, &self.config, self.clock.now(), &self.keys) {
             tracing::error!(?fail, "the keys can't be read; those read last are used on");

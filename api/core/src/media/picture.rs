@@ -215,7 +215,7 @@ fn encoded(picture: RgbImage, most: usize) -> Result<Picture, BadPhoto> {
 fn jpeg(picture: &RgbImage, quality: u8) -> Result<Jpeg, BadPhoto> {
     let (width, height) = picture.dimensions();
     // A JPEG seldom takes more than a quarter of its picture.
-    let mut bytes = mapped::room(picture.as_raw().len() / 4);
+    let mut bytes: Vec<u8> = mapped::room(picture.as_raw().len() / 4);
     let mut encoder = JpegEncoder::new_with_quality(&mut bytes, quality);
     encoder.encode(picture.as_raw(), width, height, ExtendedColorType::Rgb8).map_err(|_| BadPhoto::Damaged)?;
     Ok(Jpeg { bytes, width, height })

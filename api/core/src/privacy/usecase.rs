@@ -62,7 +62,7 @@ pub struct Files {
 pub fn clean_up(program: &Program, shop: &ShopId, files: &Files) -> Done<()> {
     media::usecase::sweep(&program.config.data, shop, &files.photos);
     carrier::forget(&program.config.data, &files.mails);
-    Ok(program.db.empty_log()?)
+    Ok(program.db.rewrite()?)
 }
 
 /// All data about a customer, feature by feature, and the customer's id; for a record that was merged into another one,

@@ -42,8 +42,8 @@ pub fn invite(tx: &mut Tx<'_>, id: &PersonId) -> Done<Invite> {
     Ok(Invite { token: token.as_str().to_owned(), ends_at })
 }
 
-/// Ends the invites of a person: whoever has one would otherwise choose a password although the person's address or password
-/// has changed since, or the account was closed meanwhile.
+/// Ends the invites of a person. Whoever has one could otherwise choose a password although the person's address or
+/// password has changed since, or the account was closed for a time.
 pub fn end_invites(tx: &mut Tx<'_>, person: &PersonId) -> Done<()> {
     Ok(store::invite::end_all(tx, person)?)
 }

@@ -40,6 +40,25 @@ pub(super) fn empty_log(conn: &mut Conn) -> QueryResult<()> {
     }
 }
 
+/// Largest SQLite database that is written anew after an erasure, in bytes: writes wait for it, about a second.
+const REWRITTEN_BYTES: i64 = 128 << 20;
+
+/// Writes a SQLite database of moderate size anew. What is deleted was overwritten, but when rows move from one page to
+/// another, copies of them remain in the free space of the first. The copy is built in a file, because it is as large as the
+/// database.
+pub(super) fn rewrite(conn: &mut Conn) -> QueryResult<()> {
+    let Conn::Sqlite(inner) = conn else { return Ok(()) };
+    let size = "SELECT page_count * page_size AS one FROM pragma_page_count(), pragma_page_size()";
+    let size: One = sql_query(size).get_result(inner)?;
+    if size.one > REWRITTEN_BYTES {
+        tracing::info!(bytes = size.one, "the database is too large to be written anew after an erasure");
+        return Ok(());
+    }
+    let rewritten = inner.batch_execute("PRAGMA temp_store = FILE; VACUUM;");
+    inner.batch_execute("PRAGMA temp_store = MEMORY")?;
+    rewritten
+}
+
 /// Sets up a new SQLite connection to a file that must not change; the journal mode would be written into it.
 pub(super) fn prepare_sqlite_reader(conn: &mut SqliteConnection) -> QueryResult<()> {
     conn.batch_execute("PRAGMA busy_timeout = 10000; PRAGMA temp_store = MEMORY; PRAGMA cache_size = -8000;")
