@@ -237,6 +237,38 @@ fn an_invite_works_once_for_an_hour_and_the_last_one_counts() {
 }
 
 #[test]
+fn an_invite_ends_with_the_account_the_address_or_the_password_it_was_for() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let (session, account) = settled(studio, "DESK");
+        let path = format!("/v1/people/{}", account["id"].as_str().unwrap());
+        let invite = || owner.post(&format!("{path}/invite"), &json!({})).expect(200);
+        let accept = |invite: &Value| {
+            studio.nobody().post("/v1/invites/accept", &json!({ "token": invite["token"], "password": PASSWORD }))
+        };
+        let act = |verb: &str| {
+            let etag = owner.get(&path).etag();
+            owner.act(&format!("{path}/{verb}"), &etag, &json!({})).expect(200)
+        };
+
+        let before_the_password = invite();
+        let change = json!({ "current": PASSWORD, "password": "fourteen loud kettles" });
+        bearer(studio, &session).post("/v1/me/password", &change).expect(204);
+        accept(&before_the_password).problem(410, "invite-ended");
+
+        let before_the_address = invite();
+        owner.put(&path, &owner.get(&path).etag(), &body("Orla", "DESK", &[])).expect(200);
+        accept(&before_the_address).problem(410, "invite-ended");
+
+        let before_the_end = invite();
+        act("deactivate");
+        act("reactivate");
+        accept(&before_the_end).problem(410, "invite-ended");
+        accept(&invite()).expect(201);
+    });
+}
+
+#[test]
 fn a_guesser_reaches_the_hashing_a_few_times_only_and_the_owner_still_gets_in() {
     on_each_engine(|studio| {
         let (_, account) = settled(studio, "DESK");

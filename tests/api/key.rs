@@ -49,6 +49,19 @@ fn a_key_in_quotes_is_the_one_without_and_half_of_a_pair_is_none() {
 }
 
 #[test]
+fn a_key_is_the_same_however_the_path_is_spelt() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let send =
+            |path: &str| owner.json("POST", path, &[("idempotency-key", "one")], &json!({ "name": "Aoife Byrne" }));
+        let (first, again) = (send("/v1/customers"), send("/v1/c%75stomers"));
+        assert_eq!((first.status, again.header("idempotency-replayed")), (201, "true"), "{}", again.text);
+        assert_eq!(again.text, first.text);
+        assert_eq!(owner.get("/v1/customers").expect(200)["items"].as_array().map(Vec::len), Some(1));
+    });
+}
+
+#[test]
 fn a_change_sent_twice_under_one_key_happens_once() {
     on_each_engine(|studio| {
         let owner = studio.owner();

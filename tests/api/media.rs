@@ -6,7 +6,9 @@ use std::time::{Duration, Instant};
 
 use baywright_core::platform::identity::Role;
 use baywright_tests::answer::Answer;
-use baywright_tests::make::media::{blank_png, claiming_jpeg, claiming_webp, file, jpeg, picture, with_exif};
+use baywright_tests::make::media::{
+    blank_png, claiming_jpeg, claiming_webp, file, jpeg, noise_png, picture, with_exif,
+};
 use baywright_tests::{Studio, on_each_engine};
 use image::{DynamicImage, GenericImageView, ImageFormat};
 
@@ -235,6 +237,17 @@ fn a_picture_with_a_side_that_is_too_long_to_keep_is_made_smaller() {
         let view = made.clone().expect(201);
         assert_eq!((view["width"].as_u64(), view["height"].as_u64()), (Some(4096), Some(114)));
         assert!(shown(studio, &made).pixels().all(|(_, _, pixel)| pixel.0[0] < 8));
+    });
+}
+
+#[test]
+fn a_small_file_takes_no_more_than_a_few_mebibytes_of_the_disk_whatever_its_picture_is() {
+    on_each_engine(|studio| {
+        let sent = noise_png(2_000, 4_000);
+        assert!(sent.len() < 400_000, "{}", sent.len());
+        let made = studio.owner().post_file("/v1/photos", "image/png", &sent).expect(201);
+        assert!(made["bytes"].as_u64().unwrap() <= 6 << 20, "{made}");
+        assert!(made["height"].as_u64().unwrap() >= 1_536, "{made}");
     });
 }
 

@@ -252,6 +252,8 @@ fn an_erased_customer_is_found_nowhere_but_in_what_tax_law_keeps() {
         {
             assert!(before.contains(table), "{table}: {before:?}");
         }
+        let marked_mails = || studio.mails().iter().filter(|mail| format!("{mail:?}").contains(MARK)).count();
+        assert!(marked_mails() > 0);
         let files = std::fs::read_dir(studio.folder().join("photos").join(studio.shop().as_str())).unwrap().count();
         assert!(files > 0);
         let erased = erase(&owner, &customer);
@@ -295,12 +297,46 @@ fn an_erased_customer_is_found_nowhere_but_in_what_tax_law_keeps() {
         }
         let left = walk(&studio.folder().join("photos"));
         assert!(left.is_empty(), "{left:?}");
+        assert_eq!(marked_mails(), 0, "no file of a mail is left");
         assert_eq!(studio.in_shop(studio.shop(), verify_seals), []);
         let chain = studio.db.read(|conn| record::walk(conn, studio.shop())).unwrap_or_else(|fail| panic!("{fail:?}"));
         assert!(chain.faults.is_empty(), "{:?}", chain.faults);
         studio.tick();
         erase(&owner, &customer).problem(409, "customer-erased");
         owner.put(&path, &etag, &json!({ "name": "Anew" })).problem(409, "customer-erased");
+    });
+}
+
+#[test]
+fn no_byte_of_an_erased_note_is_left_in_the_file_of_an_embedded_database() {
+    on_each_engine(|studio| {
+        let Some(file) = studio.db.file() else { return };
+        let phrase = "The key hangs behind the third can.";
+        let held = || -> usize {
+            let log = format!("{}-wal", file.display());
+            let files = [std::fs::read(file).unwrap(), std::fs::read(log).unwrap_or_default()];
+            files
+                .iter()
+                .map(|bytes| bytes.windows(phrase.len()).filter(|part| *part == phrase.as_bytes()).count())
+                .sum()
+        };
+        let owner = studio.owner();
+        // Short notes lie in a page with others, a long one in pages of its own.
+        let people: Vec<String> = [1, 110, 1, 110]
+            .iter()
+            .map(|times| {
+                let noted = with(customer::body("Aoife Byrne"), json!({ "notes": vec![phrase; *times].join(" ") }));
+                let person = owner.post("/v1/customers?confirm=known-customer", &noted).expect(201);
+                let car = with(vehicle::body(&id(&person), "231-D-10101"), json!({ "notes": phrase }));
+                owner.post("/v1/vehicles?confirm=known-vehicle", &car).expect(201);
+                id(&person)
+            })
+            .collect();
+        assert!(held() > 100);
+        for person in people {
+            erase(&owner, &person).expect(200);
+        }
+        assert_eq!(held(), 0);
     });
 }
 
@@ -484,6 +520,40 @@ fn an_erasure_is_shown_before_it_is_made() {
         let is = owner.act(&format!("{path}/erase"), &etag, &json!({})).expect(200);
         assert_eq!((&is["removed"], &is["kept"]), (&would["removed"], &would["kept"]));
         look().problem(409, "customer-erased");
+    });
+}
+
+#[test]
+fn enquiries_of_the_same_caller_that_name_no_customer_are_named_before_and_after_the_erasure() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let contacts = json!({ "emails": ["niamh.keane@example.com"], "phones": ["+353 20 910 0777"] });
+        let person = owner.post("/v1/customers", &with(customer::body("Niamh Keane"), contacts)).expect(201);
+        // The first has the address, the second the number in another form, the third neither.
+        let mut calls = [enquiry::body("Niamh"), enquiry::body("Keane"), enquiry::body("Brendan")];
+        calls[0]["caller"]["phone"] = json!(null);
+        calls[1]["caller"]["email"] = json!(null);
+        calls[1]["caller"]["phone"] = json!("+353 209100777");
+        calls[2]["caller"]["email"] = json!("brendan@example.com");
+        for call in &mut calls {
+            call["caller"]["may_phone"] = json!(false);
+        }
+        let taken = calls.map(|call| id(&owner.post("/v1/enquiries", &call).expect(201)));
+        let path = format!("/v1/customers/{}", id(&person));
+        let etag = owner.get(&path).etag();
+        for query in ["?validate_only=true", ""] {
+            let answer = owner.act(&format!("{path}/erase{query}"), &etag, &json!({})).expect(200);
+            let warnings: Vec<(&str, &str)> = answer["warnings"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|one| (one["code"].as_str().unwrap(), one["detail"].as_str().unwrap()))
+                .collect();
+            assert_eq!(warnings.len(), 2, "{answer}");
+            for (enquiry, (code, detail)) in taken.iter().zip(&warnings) {
+                assert_eq!((*code, detail.contains(enquiry.as_str())), ("caller-not-erased", true), "{answer}");
+            }
+        }
     });
 }
 

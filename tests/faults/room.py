@@ -7,6 +7,7 @@ import pathlib
 import resource
 import shutil
 import tempfile
+import time
 
 from service import PASSWORD, PROGRAM, Service, check, finish, run
 
@@ -24,6 +25,7 @@ def no_room(folder):
     service = Service(folder, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (limit, resource.RLIM_INFINITY)))
     status, session = service.ask("POST", "/v1/sessions", {"email": "orla@example.com", "password": PASSWORD})
     check("while there is room the owner signs in", status == 201, session)
+    _, other = service.ask("POST", "/v1/sessions", {"email": "orla@example.com", "password": PASSWORD})
     token, made, status = session["access_token"], 0, 201
     while status == 201 and made < 5000:
         status, answer = service.ask("POST", "/v1/customers", {"name": f"Customer {made}"}, token, f"key-{made}")
@@ -44,6 +46,11 @@ def no_room(folder):
     check("no token that is none", status == 401, answer)
     status, answer = service.ask("POST", "/v1/customers", {"name": "No room"}, twice["access_token"], "no-room")
     check("nothing is changed with it", status == 503, answer)
+    status, answer = service.ask("POST", "/v1/sessions/end", {}, other["access_token"])
+    check("who signs out is signed out", status == 204, (status, answer))
+    check("with the access token", service.ask("GET", "/v1/me", token=other["access_token"])[0] == 401)
+    check("and the refresh token", service.ask("POST", "/v1/sessions/refresh", {"refresh_token": other["refresh_token"]})[0] == 401)
+    check("and nobody else is", service.ask("GET", "/v1/me", token=token)[0] == 200)
     resource.prlimit(service.process.pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
     status, answer = service.ask("POST", "/v1/customers", {"name": "Room again"}, twice["access_token"], "room-again")
     check("with room again changes are taken", status == 201, answer)
@@ -53,7 +60,12 @@ def no_room(folder):
     check("so that its second use ends the sign-in", status == 401, answer)
     check("with all its tokens", service.ask("GET", "/v1/me", token=after["access_token"])[0] == 401)
     _, page = service.ask("POST", "/v1/sessions", {"email": "orla@example.com", "password": PASSWORD})
+    # The clockwork writes the end of the sign-in in its next turn.
+    time.sleep(6)
     check("a stop is a good one", service.stop() == 0)
+    service = Service(folder)
+    check("a sign-out without room is written when there is some", service.ask("GET", "/v1/me", token=other["access_token"])[0] == 401)
+    service.stop()
     whole = run("verify", folder=folder)
     check("and nothing is broken", whole.returncode == 0, whole.stdout + whole.stderr)
 

@@ -3,6 +3,7 @@
 Usage: strain.py PROGRAM. Talks to loopback alone; everything it starts is ended by its id.
 """
 import concurrent.futures
+import os
 import pathlib
 import resource
 import socket
@@ -142,6 +143,14 @@ def packed_png(mib):
 PIXEL = packed_png(0)
 
 
+def noise_png(width, height):
+    """A PNG of coloured noise."""
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    rows = b"".join(b"\0" + os.urandom(3 * width) for _ in range(height))
+    parts = [(b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b"")]
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunk(name, data) for name, data in parts)
+
+
 def claiming_webp(width, height, padding):
     """A lossless WebP that claims that size, with nothing in it."""
     head = b"\x2f" + struct.pack("<I", (width - 1) | (height - 1) << 14) + bytes(padding)
@@ -172,6 +181,42 @@ def photographs(folder):
         # The most memory since the start, which no photograph before this one raised either.
         grown = service.memory()["most"] - before
         check(f"{what} takes less than 64 MiB", grown < 64, f"{grown:.0f} MiB")
+    service.stop()
+
+
+def padded_jpeg(jpeg, mib):
+    """The JPEG with so many MiB of segments that no decoder needs (APP2)."""
+    segment = b"\xff\xe2" + struct.pack(">H", 65_535) + bytes(65_533)
+    return jpeg[:2] + segment * (mib << 20 >> 16) + jpeg[2:]
+
+
+def uploads(folder):
+    """Large files one after the other leave no more memory behind than a few do, nor do photographs that nobody reads."""
+    service = Service(folder, "--rate", "100000")
+    service.sign_in()
+    photo = service.make("/v1/photos", PIXEL, headers={"content-type": "image/png"})["id"]
+    _, _, jpeg = service.send("GET", f"/v1/photos/{photo}")
+    before = service.memory()["own"]
+    for mib in (5, 10):
+        data = padded_jpeg(jpeg, mib)
+        for _ in range(3):
+            answers = at_once(8, lambda _: service.send("POST", "/v1/photos", data, headers={"content-type": "image/jpeg"})[0])
+            check(f"8 photographs of {mib} MiB at once are taken", answers == [201] * 8, answers)
+        grown = service.memory()["own"] - before
+        check(f"24 of {mib} MiB leave less than 64 MiB behind", grown < 64, f"{grown:.0f} MiB")
+
+    photo = service.make("/v1/photos", noise_png(1200, 900), headers={"content-type": "image/png"})
+    check("a photograph of noise is a large one", photo["bytes"] > 500_000, photo)
+    before, connections = service.memory()["own"], service.connections()
+    clients = stalled(service, 100, f"/v1/photos/{photo['id']}", f"Authorization: Bearer {service.token}\r\n")
+    time.sleep(3)
+    for client in clients:
+        client.close()
+    until = time.monotonic() + 60
+    while service.connections() > connections + 10 and time.monotonic() < until:
+        time.sleep(0.5)
+    grown = service.memory()["own"] - before
+    check("100 clients that never read a photograph leave less than 16 MiB behind", grown < 16, f"{grown:.0f} MiB")
     service.stop()
 
 
@@ -254,6 +299,31 @@ def many_connections(folder):
     service.stop()
 
 
+def crowded(folder):
+    """A few addresses that begin as many requests as they may, and leave them unfinished."""
+    service = Service(folder, "--rate", "100000")
+    begun = b"POST /v1/sessions HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 100\r\n\r\n{"
+    clients = []
+    for address in range(2, 6):
+        for _ in range(128):
+            try:
+                client = socket.create_connection(("127.0.0.1", service.port), timeout=2, source_address=(f"127.0.0.{address}", 0))
+                client.sendall(begun)
+                clients.append(client)
+            except OSError:
+                # The program has ended it.
+                pass
+    began = time.monotonic()
+    with socket.create_connection(("127.0.0.1", service.port), timeout=10, source_address=("127.0.0.99", 0)) as wire:
+        wire.sendall(b"GET /livez HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+        answer = wire.recv(100)
+    took = time.monotonic() - began
+    check("four addresses with unfinished requests leave room for a fifth", answer.startswith(b"HTTP/1.1 200 ") and took < 2, (answer, took))
+    for client in clients:
+        client.close()
+    service.stop()
+
+
 def large_answers(folder):
     """Large answers that are asked for again and again and never read."""
     service = Service(folder, "--rate", "100000")
@@ -292,7 +362,7 @@ def probes(folder):
 def metrics(folder):
     service = Service(folder)
     check("a program on this machine reads the metrics", service.ask("GET", "/metrics")[0] == 200)
-    for name in ("x-forwarded-for", "forwarded", "via"):
+    for name in ("x-forwarded-for", "x-forwarded-host", "forwarded", "via", "x-real-ip", "true-client-ip"):
         status, _ = service.ask("GET", "/metrics", headers={name: "for=127.0.0.1"})
         check(f"what a proxy passes on does not: {name}", status == 403, status)
     service.stop()
@@ -327,11 +397,13 @@ with tempfile.TemporaryDirectory(prefix="baywright-strain-") as name:
     compressed(folder)
     sign_ins(folder)
     photographs(folder)
+    uploads(folder)
     metrics(folder)
     probes(folder)
     targets(folder)
     never_read(folder)
     few_files(folder)
     many_connections(folder)
+    crowded(folder)
     large_answers(folder)
 finish()

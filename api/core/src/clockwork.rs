@@ -14,6 +14,7 @@ use std::time::Duration;
 
 use baywright_domain::id::ShopId;
 
+use crate::access;
 use crate::features;
 use crate::mail::carrier::NoWay;
 use crate::mail::courier::Courier;
@@ -22,6 +23,7 @@ use crate::platform::clock::Clock;
 use crate::platform::clock_run;
 use crate::platform::config::Config;
 use crate::platform::db::{Db, Scope};
+use crate::platform::ended::Ended;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::identity::{Actor, Studio};
 use crate::platform::keyring::{Keyring, kept};
@@ -47,6 +49,7 @@ pub struct Clockwork {
     clock: Clock,
     config: Arc<Config>,
     keys: Keyring,
+    ended: Ended,
     counts: [Rate; 4],
     courier: Courier,
     steady: Steady,
@@ -67,6 +70,7 @@ impl Clockwork {
             clock,
             config,
             keys: program.keys.clone(),
+            ended: program.ended.clone(),
             counts: [program.rate.clone(), program.probes.clone(), program.misses.clone(), program.tries.clone()],
             courier,
             steady: Steady::default(),
@@ -74,13 +78,15 @@ impl Clockwork {
         })
     }
 
-    /// Applies changes of the keys, forgets clients that have been quiet, runs every job that is due in any shop, sends
-    /// the waiting mails, then sweeps photographs' files. A failure is logged and does not prevent the rest.
+    /// Applies changes of the keys, forgets clients that have been quiet, ends sign-ins, runs every job that is due in
+    /// any shop, sends the waiting mails, then sweeps photographs' files and empties the database's log. A failure is
+    /// logged and does not prevent the rest.
     pub fn turn(&self, stop: &dyn Fn() -> bool) {
         if let Err(fail) = kept::reload(&self.db, &self.config, self.clock.now(), &self.keys) {
             tracing::error!(?fail, "the keys can't be read; those read last are used on");
         }
         self.counts.iter().for_each(Rate::forget_quiet);
+        self.end_sign_ins();
         let shops = self.db.read(Studio::all).unwrap_or_else(|fail| {
             tracing::error!(?fail, "the clockwork can't read the shops");
             Vec::new()
@@ -97,7 +103,25 @@ impl Clockwork {
         }
         if believed && self.clock.passed_ms() >= self.sweep_at.load(Ordering::Relaxed) {
             self.sweep(&shops, stop);
+            if let Err(error) = self.db.empty_log() {
+                tracing::warn!(%error, "the database's log can't be emptied; it will be tried again");
+            }
             self.sweep_at.store(self.clock.passed_ms().saturating_add(SWEEP_MS), Ordering::Relaxed);
+        }
+    }
+
+    /// Writes the ends of sign-ins that could not be written when they were asked for.
+    fn end_sign_ins(&self) {
+        for (session, shop) in self.ended.to_write() {
+            let written = self.db.write(Scope::Shop(&shop), |conn| {
+                let mut tx = Tx::for_program(conn, Actor::Clockwork, &shop, self.clock.now(), self.config.clone())?;
+                access::usecase::end_late(&mut tx, &session)
+            });
+            if let Err(fail) = written {
+                tracing::warn!(%shop, ?fail, "the end of a sign-in can't be written; it will be tried again");
+                return;
+            }
+            self.ended.forget(&session);
         }
     }
 

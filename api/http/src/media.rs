@@ -32,10 +32,10 @@ struct Incoming;
 
 impl FileKind for Incoming {
     const MEDIA_TYPES: &'static [&'static str] = &["image/jpeg", "image/png", "image/webp"];
-    const BYTES: usize = 12 << 20;
+    const BYTES: usize = picture::MAX_BYTES;
 }
 
-/// Decoding takes much memory for a moment, so only one is decoded at a time.
+/// Decoding takes much memory for a moment, so only one is decoded at a time, and always on the same thread.
 static DECODING: HeavyWork = HeavyWork::one_at_a_time(
     Duration::from_secs(30),
     "Several other photographs are being opened right now. Send this one again in a moment.",
@@ -103,7 +103,7 @@ pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<
 /// The body is the file itself, up to 12 MiB, 12,000 pixels a side and 40 million pixels. A progressive JPEG, a PNG with 16
 /// bits per colour and a lossless or animated WebP take more memory to open, so they may have fewer pixels. The picture is
 /// turned upright and encoded again as JPEG, so that only the picture is stored, without the place where it was taken or
-/// the name of the camera.
+/// the name of the camera. A picture of noise loses detail if that makes it larger than 6 MiB and than twice the file.
 #[utoipa::path(tag = "media",
     request_body(description = "Picture file, as it comes from the camera.",
         content((Bytes = "image/jpeg"), (Bytes = "image/png"), (Bytes = "image/webp"))),
@@ -120,7 +120,7 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> 
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
     let (data, of_shop) = (call.program().config.data.clone(), shop.clone());
     let kept = DECODING
-        .blocking(move || {
+        .on_its_thread(shop.as_str(), move || {
             // The file keeps its place as long as the decoder works, even if the client has disconnected. So the whole
             // upload is moved into the closure: a closure would capture only the fields that it names and leave the
             // place behind.

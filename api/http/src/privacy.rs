@@ -4,7 +4,6 @@ use std::time::Duration;
 
 use actix_web::web::Path;
 use actix_web::{HttpResponse, get, post};
-use baywright_core::media;
 use baywright_core::platform::fail::Fail;
 use baywright_core::platform::identity::{Desk, Owner};
 use baywright_core::privacy::usecase::{self, Erased, Records};
@@ -183,7 +182,8 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
 /// log says that a customer was erased, but not who. Records that were merged into theirs are erased too. A digest of
 /// each email address and telephone number is kept, from which nobody can read them, so that importing an old list does
 /// not bring them back. Backups made earlier still contain the data: delete those too. With `validate_only`, nothing is
-/// erased: the answer says what would be erased, what would be kept and why.
+/// erased: the answer says what would be erased, what would be kept and why. Enquiries that name no customer, but whose
+/// caller has the same telephone number or email address, are not erased; the warnings name them.
 #[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "Id of the customer."), Rehearsal),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "Result of the erasure.", body = ErasureView)))]
@@ -205,12 +205,10 @@ async fn erase(call: Call<Owner>, id: Path<String>, query: Query<Rehearsal>, IfM
         })
         .await?;
     if let Some((files, shop)) = left {
-        let data = call.program().config.data.clone();
-        blocking(move || {
-            media::usecase::sweep(&data, &shop, &files);
-            Ok(())
-        })
-        .await?;
+        let program = call.app().program.clone();
+        if let Err(problem) = blocking(move || usecase::clean_up(&program, &shop, &files)).await {
+            tracing::error!(%problem, "older pages of an erased customer stay in the database's log for now");
+        }
     }
     Ok(answer)
 }

@@ -52,7 +52,7 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
         chosen => chosen,
     };
     // A proxy opens the connections of all its clients.
-    let connections = (!app.program.config.behind_proxy).then(Connections::default);
+    let connections = (!app.program.config.behind_proxy).then(|| Connections::new(workers));
     let app = Data::new(app);
     let methods = Data::new(methods());
     let server = HttpServer::new(move || {

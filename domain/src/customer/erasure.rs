@@ -71,7 +71,7 @@ impl Kept {
             Self::OpenQuote => "The customer, the notes and the document of a quote that nobody signed.",
             Self::SignedQuote => "Nothing: a signed quote or variation is kept as it was sealed.",
             Self::Job => "Notes, photographs and who took the car. Times and steps stay.",
-            Self::Message => "Address, text and attachments.",
+            Self::Message => "Address, text and attachments, also in the files of mails that no mail server took.",
             Self::Invoice => "Nothing: an issued invoice is kept as it was sealed. Drafts go.",
             Self::Payment => "Nothing: payments are kept.",
         }

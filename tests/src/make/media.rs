@@ -63,15 +63,35 @@ pub fn with_exif(jpeg: &[u8], orientation: u8) -> Vec<u8> {
 
 /// A black PNG of one bit a pixel, which is small however large the picture is.
 pub fn blank_png(width: u32, height: u32) -> Vec<u8> {
-    let row = vec![0_u8; 1 + width.div_ceil(8) as usize];
+    png(width, height, [1, 0], &[vec![0; width.div_ceil(8) as usize]])
+}
+
+/// A PNG of coloured noise whose rows repeat within the reach of its compression, so that it is small too.
+pub fn noise_png(width: u32, height: u32) -> Vec<u8> {
+    let mut seed = 7_u32;
+    let mut random = || {
+        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        seed.to_be_bytes()[0]
+    };
+    // DEFLATE looks back 32 KiB (RFC 1951, section 2).
+    let reach = (32 << 10) / (1 + 3 * width);
+    let rows: Vec<Vec<u8>> = (0..reach).map(|_| (0..3 * width).map(|_| random()).collect()).collect();
+    png(width, height, [8, 2], &rows)
+}
+
+/// A PNG of that bit depth and colour type (PNG third edition, section 11.2.1), whose rows are these again and again.
+fn png(width: u32, height: u32, kind: [u8; 2], rows: &[Vec<u8>]) -> Vec<u8> {
     let mut packed = ZlibEncoder::new(Vec::new(), Compression::best());
-    for _ in 0..height {
-        packed.write_all(&row).unwrap();
+    for (_, row) in (0..height).zip(rows.iter().cycle()) {
+        // Each row begins with the kind of its filter: none.
+        packed.write_all(&[0]).unwrap();
+        packed.write_all(row).unwrap();
     }
     let mut head = Vec::new();
     head.extend(width.to_be_bytes());
     head.extend(height.to_be_bytes());
-    head.extend([1, 0, 0, 0, 0]);
+    head.extend(kind);
+    head.extend([0, 0, 0]);
     let mut file = b"\x89PNG\r\n\x1a\n".to_vec();
     for (name, data) in [(b"IHDR", head), (b"IDAT", packed.finish().unwrap()), (b"IEND", Vec::new())] {
         file.extend(u32::try_from(data.len()).unwrap().to_be_bytes());

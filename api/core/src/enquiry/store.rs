@@ -122,6 +122,16 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &EnquiryId) -> Stored<Option<Enquiry>> {
     row.map(Row::read).transpose()
 }
 
+/// The enquiries that name no customer, oldest first.
+pub(super) fn without_customer(tx: &mut Tx<'_>) -> Stored<Vec<Enquiry>> {
+    let rows: Vec<Row> = rows_of_shop!(enquiry, tx)
+        .filter(enquiry::customer_id.is_null())
+        .select(Row::as_select())
+        .order(enquiry::id.asc())
+        .load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
 pub(super) fn insert(tx: &mut Tx<'_>, id: &EnquiryId, details: &Details) -> Stored<()> {
     diesel::insert_into(enquiry::table)
         .values((

@@ -1,6 +1,8 @@
 //! Use cases of enquiries.
 
-use baywright_domain::customer::{ConsentKind, CustomerKind};
+use std::collections::BTreeSet;
+
+use baywright_domain::customer::{ConsentKind, CustomerKind, Key, Traits};
 use baywright_domain::enquiry::{CloseReason, EnquiryState};
 use baywright_domain::id::{CustomerId, EnquiryId, QuoteId};
 use serde_json::json;
@@ -35,6 +37,22 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Enq
 /// The enquiry with that id.
 pub fn show(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Enquiry> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("enquiry"))?)
+}
+
+/// Enquiries that name no customer, and whose caller has an email address or a telephone number of one of these customers;
+/// oldest first.
+pub fn of_callers(tx: &mut Tx<'_>, customers: &[Traits]) -> Done<Vec<Enquiry>> {
+    let contacts = |traits: &Traits| -> BTreeSet<Key> {
+        traits.keys().into_iter().filter(|key| matches!(key, Key::Mail(_) | Key::Phone(_))).collect()
+    };
+    let wanted: BTreeSet<Key> = customers.iter().flat_map(contacts).collect();
+    let country = tx.studio.country;
+    let mut found = store::without_customer(tx)?;
+    found.retain(|enquiry| {
+        let caller = enquiry.details.caller.as_ref().map(|caller| contacts(&caller.traits(country)));
+        caller.is_some_and(|caller| !caller.is_disjoint(&wanted))
+    });
+    Ok(found)
 }
 
 /// Records an enquiry.

@@ -71,7 +71,7 @@ impl Carrier {
     pub fn new(settings: &Mail, data: &Path) -> Result<Self, NoWay> {
         let way = match &settings.host {
             Some(host) => Way::Smtp(Box::new(server(settings, host)?)),
-            None => Way::Folder(data.join("mail")),
+            None => Way::Folder(folder(data)),
         };
         Ok(Self { from: settings.from.clone(), way })
     }
@@ -104,6 +104,23 @@ fn file(folder: &Path, id: &str, bytes: &[u8]) -> std::io::Result<()> {
     let (part, whole) = (folder.join(format!("{id}.part")), folder.join(format!("{id}.eml")));
     std::fs::write(&part, bytes)?;
     std::fs::rename(&part, &whole)
+}
+
+/// The folder of the mails that no mail server took.
+fn folder(data: &Path) -> PathBuf {
+    data.join("mail")
+}
+
+/// Deletes the files of these mails, if there are any; one that can't be deleted is logged.
+pub fn forget(data: &Path, mails: &[String]) {
+    for (id, ending) in mails.iter().flat_map(|id| [(id, "part"), (id, "eml")]) {
+        match std::fs::remove_file(folder(data).join(format!("{id}.{ending}"))) {
+            Err(error) if error.kind() != ErrorKind::NotFound => {
+                tracing::error!(mail = id, %error, "the file of a mail can't be removed");
+            }
+            _ => {}
+        }
+    }
 }
 
 fn server(settings: &Mail, host: &str) -> Result<Server, NoWay> {

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use baywright_domain::id::ShopId;
 
-use super::carrier::{Carrier, NoWay};
+use super::carrier::{self, Carrier, NoWay};
 use crate::message::usecase::{self as message, Outcome, Parcel};
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
@@ -53,7 +53,9 @@ impl Courier {
                 let went = self.carrier.carry(&parcel.message);
                 tried += 1;
                 log(&parcel, &went.outcome);
-                self.in_shop(&shop, |tx| message::settle(tx, &parcel, &went.outcome))?;
+                if !self.in_shop(&shop, |tx| message::settle(tx, &parcel, &went.outcome))? {
+                    carrier::forget(&self.config.data, &[parcel.message.id.to_string()]);
+                }
                 if went.unreachable {
                     return Ok(tried);
                 }

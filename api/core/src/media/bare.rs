@@ -3,13 +3,15 @@
 //! Colour profiles and texts may be compressed a thousandfold, and the decoder unpacks them before it checks any limit.
 //! Frames of an animation would be decoded for nothing. So the decoder gets none of them.
 
+use crate::platform::mapped;
+
 /// The longest Exif chunk that is kept, in bytes; the orientation is read from it.
 const EXIF_BYTES: usize = 64 << 10;
 
 /// The file with nothing but its picture and its orientation.
 pub(super) fn bare(file: &[u8]) -> Vec<u8> {
     let (signature, mut rest) = file.split_at(file.len().min(8));
-    let mut kept = Vec::with_capacity(file.len());
+    let mut kept = mapped::room(file.len());
     kept.extend_from_slice(signature);
     // Each chunk is its length, its name, that number of bytes and a checksum (section 5.3).
     while let Some([a, b, c, d, name @ ..]) = rest.first_chunk::<8>() {

@@ -11,7 +11,7 @@
 //! deletes it after a week.
 
 use std::fs::{self, File};
-use std::io::{self, Write};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 use baywright_domain::id::{PhotoId, ShopId};
@@ -19,7 +19,7 @@ use sha2::{Digest, Sha256};
 
 use crate::platform::canonical::hex;
 use crate::platform::clock::UtcTime;
-use crate::platform::ids;
+use crate::platform::{ids, mapped};
 
 /// The folder under `--data` that holds every shop's photographs.
 pub const FOLDER: &str = "photos";
@@ -133,7 +133,11 @@ pub fn find(data: &Path, shop: &ShopId, photo: &PhotoId, digest: &str) -> Option
 /// # Errors
 /// If the file is missing or can't be read.
 pub fn read(data: &Path, shop: &ShopId, photo: &PhotoId, digest: &str) -> io::Result<Vec<u8>> {
-    fs::read(find(data, shop, photo, digest).ok_or(io::ErrorKind::NotFound)?)
+    let mut file = File::open(find(data, shop, photo, digest).ok_or(io::ErrorKind::NotFound)?)?;
+    let length = usize::try_from(file.metadata()?.len()).unwrap_or(0);
+    let mut bytes = mapped::room(length);
+    file.read_to_end(&mut bytes)?;
+    Ok(bytes)
 }
 
 /// Deletes a file below the folder of the shop's photographs; a file that is already gone is no error.

@@ -13,7 +13,10 @@ use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageError, ImageForm
 use super::bare::bare;
 use super::shrink::{over, shrink};
 use super::weight;
+use crate::platform::mapped;
 
+/// Largest accepted file, in bytes.
+pub const MAX_BYTES: usize = 12 << 20;
 /// Longest accepted side, in pixels.
 pub const MAX_SIDE: u32 = 12_000;
 /// Largest accepted number of pixels.
@@ -25,6 +28,12 @@ const MAX_ALLOC: u64 = 192 << 20;
 const PIXELS_A_BYTE: u64 = 1_000;
 /// Longest stored side, in pixels: enough to see a scratch on a whole panel.
 pub const KEPT_SIDE: u32 = 4_096;
+/// Size in bytes that a stored photograph may always have. Noise that repeats itself makes a small PNG and a JPEG sixty
+/// times as large, so one that is larger than this and than twice the file that was sent is kept with less of its detail.
+const ALWAYS_KEPT_BYTES: usize = 6 << 20;
+/// Longest stored side of a picture that is too large with less detail as well, in pixels: noise of that size stays below
+/// [`ALWAYS_KEPT_BYTES`].
+const NOISE_SIDE: u32 = 1_536;
 /// The longest side of a thumbnail, in pixels.
 pub const THUMB_SIDE: u32 = 320;
 /// The largest thumbnail, in bytes.
@@ -112,8 +121,9 @@ pub fn read(bytes: &[u8], declared: &'static str) -> Result<Picture, BadPhoto> {
     if found != declared {
         return Err(BadPhoto::OtherType { declared, found });
     }
+    let most = bytes.len().saturating_mul(2).clamp(ALWAYS_KEPT_BYTES, MAX_BYTES);
     // A decoder that panics on an unexpected file must not take the request's thread down with it.
-    catch_unwind(AssertUnwindSafe(|| decoded(bytes, format).and_then(encoded))).unwrap_or(Err(BadPhoto::Damaged))
+    catch_unwind(AssertUnwindSafe(|| encoded(decoded(bytes, format)?, most))).unwrap_or(Err(BadPhoto::Damaged))
 }
 
 fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
@@ -176,9 +186,16 @@ fn on_white(picture: DynamicImage) -> RgbImage {
     })
 }
 
-fn encoded(picture: RgbImage) -> Result<Picture, BadPhoto> {
-    let full = jpeg(&picture, 85)?;
+/// The photograph of about `most` bytes at most, with its thumbnail.
+fn encoded(picture: RgbImage, most: usize) -> Result<Picture, BadPhoto> {
+    let mut full = jpeg(&picture, 85)?;
+    if full.bytes.len() > most {
+        full = jpeg(&picture, 50)?;
+    }
     let picture = DynamicImage::ImageRgb8(picture);
+    if full.bytes.len() > most && picture.width().max(picture.height()) > NOISE_SIDE {
+        full = jpeg(&shrink(&picture, NOISE_SIDE).into_rgb8(), 50)?;
+    }
     let mut thumb = None;
     // Few pictures need more than the first try; noise does.
     for (side, quality) in [(THUMB_SIDE, 75), (THUMB_SIDE, 55), (THUMB_SIDE, 35), (240, 35), (160, 35), (120, 20)] {
@@ -197,7 +214,8 @@ fn encoded(picture: RgbImage) -> Result<Picture, BadPhoto> {
 
 fn jpeg(picture: &RgbImage, quality: u8) -> Result<Jpeg, BadPhoto> {
     let (width, height) = picture.dimensions();
-    let mut bytes = Vec::new();
+    // A JPEG seldom takes more than a quarter of its picture.
+    let mut bytes: Vec<u8> = mapped::room(picture.as_raw().len() / 4);
     let mut encoder = JpegEncoder::new_with_quality(&mut bytes, quality);
     encoder.encode(picture.as_raw(), width, height, ExtendedColorType::Rgb8).map_err(|_| BadPhoto::Damaged)?;
     Ok(Jpeg { bytes, width, height })

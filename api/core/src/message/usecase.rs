@@ -190,14 +190,18 @@ fn after_failure(message: &Message, permanent: bool) -> Done<AfterFailure> {
     Ok(Backoff::USUAL.after_failure(tries, permanent, jitter))
 }
 
-/// Stores the result of a try, unless the lease expired and someone else has leased the mail since.
-pub fn settle(tx: &mut Tx<'_>, parcel: &Parcel, outcome: &Outcome) -> Done<()> {
-    let message = &parcel.message;
-    let id = message.id.clone();
-    if !store::is_leased(tx, &id, &parcel.lease)? {
-        tracing::warn!(mail = %id, "a lease ran out before its mail was settled");
-        return Ok(());
+/// Stores the result of a try, unless the lease expired and someone else has leased the mail since. Returns whether the mail
+/// is still there: its customer may have been erased since it was leased.
+pub fn settle(tx: &mut Tx<'_>, parcel: &Parcel, outcome: &Outcome) -> Done<bool> {
+    if store::is_leased(tx, &parcel.message.id, &parcel.lease)? {
+        store_result(tx, &parcel.message, outcome)?;
+        return Ok(true);
     }
+    tracing::warn!(mail = %parcel.message.id, "a lease ran out before its mail was settled");
+    Ok(store::find(tx, &parcel.message.id)?.is_some())
+}
+
+fn store_result(tx: &mut Tx<'_>, message: &Message, outcome: &Outcome) -> Done<()> {
     let now = tx.now;
     let (trouble, permanent) = match outcome {
         Outcome::Sent => {
@@ -205,7 +209,7 @@ pub fn settle(tx: &mut Tx<'_>, parcel: &Parcel, outcome: &Outcome) -> Done<()> {
             let change =
                 store::Change { due_at: now, sent_at: Some(now), trouble: String::new(), ..store::Change::of(message) };
             store::set(tx, message, state, &change)?;
-            return record::write(tx, "message.sent", ("message", id.as_str()), json!({}));
+            return record::write(tx, "message.sent", ("message", message.id.as_str()), json!({}));
         }
         Outcome::Refused(trouble) => (trouble, true),
         Outcome::Later(trouble) => (trouble, false),
@@ -242,7 +246,8 @@ pub const HOLDER: Holder = Holder {
         Held::of_row("message_attachment", "message_id", "message"),
     ],
     forget: |tx, leaving| {
-        store::remove(tx, &leaving.ids("message"))?;
-        Ok(Left::default())
+        let mails = leaving.ids("message");
+        store::remove(tx, &mails)?;
+        Ok(Left { mails, ..Left::default() })
     },
 };

@@ -1,8 +1,7 @@
 //! Passwords: checked when they are chosen, stored as Argon2id digests (RFC 9106), and compared.
 //!
 //! Each hash takes 19 MiB and a core for some 25 ms, so at most two run at a time; if more people sign in at once, they
-//! wait in line. The memory comes in pieces too large for the allocator to keep, so that it goes back to the system at
-//! once: glibc had kept 400 MiB after forty sign-ins at the same time.
+//! wait in line. The memory goes back to the system at once.
 
 use std::sync::{Condvar, Mutex, PoisonError};
 use std::time::Duration;
@@ -13,9 +12,9 @@ use unicode_normalization::UnicodeNormalization;
 use zxcvbn::{Score, zxcvbn};
 
 use super::fail::{Done, Fail};
-use super::ids;
 use super::refusal::Refused;
 use super::secret::Secret;
+use super::{ids, mapped};
 
 /// Memory of one hash in KiB, and the number of passes over it: a pair of the OWASP Password Storage Cheat Sheet.
 const MEMORY_KIB: u32 = 19_456;
@@ -24,9 +23,6 @@ const LANES: u32 = 1;
 
 /// Bytes of the salt (RFC 9106, section 3.1).
 const SALT_BYTES: usize = 16;
-
-/// Bytes of a piece of memory that no allocator keeps once it is freed.
-const MAPPED_BYTES: usize = 33 << 20;
 
 /// Minimum number of characters of a new password.
 const FEWEST: usize = 12;
@@ -140,14 +136,9 @@ fn hashed(password: &Secret, digest: &PasswordHash) -> Option<Output> {
     Output::new(&out).ok()
 }
 
-/// Memory of one hash, which goes back to the system as soon as it is dropped.
-///
-/// glibc keeps freed memory for later, up to a size that grows with each large piece that is freed, but never beyond 32
-/// MiB (mallopt(3), M_MMAP_THRESHOLD: `DEFAULT_MMAP_THRESHOLD_MAX` is 4 × 1024 × 1024 × `sizeof(long)`). A larger piece
-/// is mapped by itself and unmapped when it is freed. So more is allocated than is needed; untouched memory costs
-/// nothing. Without this, forty sign-ins at once left 400 MiB behind.
+/// Memory of one hash.
 fn memory(blocks: usize) -> Vec<Block> {
-    let mut memory = Vec::with_capacity(blocks.max(MAPPED_BYTES / Block::SIZE));
+    let mut memory = mapped::room(blocks);
     memory.resize(blocks, Block::new());
     memory
 }

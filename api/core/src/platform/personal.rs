@@ -109,4 +109,6 @@ pub struct Left {
     pub kept: Vec<(Kept, NaiveDate)>,
     /// Paths of files below the folder of the shop's photographs, to be deleted after the transaction has ended.
     pub files: Vec<String>,
+    /// Ids of mails, whose files are to be deleted then too.
+    pub mails: Vec<String>,
 }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::clock::Clock;
 use super::config::Config;
 use super::db::Db;
+use super::ended::Ended;
 use super::keyring::Keyring;
 use super::password::Passwords;
 use super::prolonged::Prolonged;
@@ -37,6 +38,8 @@ pub struct Program {
     pub passwords: Passwords,
     /// Sign-ins that were prolonged while the database could not be written.
     pub prolonged: Prolonged,
+    /// Sign-ins that ended while the database could not be written.
+    pub ended: Ended,
     /// The settings.
     pub config: Arc<Config>,
     /// Limit on the requests of one client.
@@ -68,6 +71,7 @@ impl Program {
             keys,
             passwords: Passwords::default(),
             prolonged: Prolonged::default(),
+            ended: Ended::default(),
             rate: Rate::per_minute(config.rate),
             probes: Rate::per_minute(config.rate),
             misses: Rate::per_minute(MISSES),

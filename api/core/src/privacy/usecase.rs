@@ -4,21 +4,23 @@ mod readable;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use baywright_domain::customer::{Kept, OpenBusiness, may_erase};
-use baywright_domain::id::CustomerId;
+use baywright_domain::customer::{Kept, OpenBusiness, Traits, may_erase};
+use baywright_domain::id::{CustomerId, ShopId};
 use chrono::NaiveDate;
 use serde_json::{Value, json};
 
 use self::readable::Reader;
 use crate::customer::usecase::{self as customer, Customer};
 use crate::features::{holders, photos_shown_by};
+use crate::mail::carrier;
 use crate::platform::db::dump;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::personal::{Leaving, Of};
+use crate::platform::program::Program;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{record, replay};
-use crate::{booking, invoice, payment, search, shop};
+use crate::{booking, enquiry, invoice, media, payment, search, shop};
 
 /// The rows that one feature holds in one table.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,8 +42,27 @@ pub struct Erased {
     pub removed: Vec<(Kept, usize)>,
     /// Number of records of each kind that must be kept, and the last day of the last of them.
     pub kept: Vec<(Kept, usize, NaiveDate)>,
-    /// Paths of files below the folder of the shop's photographs. Delete them after the transaction has ended.
-    pub files: Vec<String>,
+    /// Files to be deleted.
+    pub files: Files,
+}
+
+/// Files of an erased customer. Delete them with [`clean_up`] after the transaction has ended.
+#[derive(Debug, Clone, Default)]
+pub struct Files {
+    /// Paths below the folder of the shop's photographs.
+    photos: Vec<String>,
+    /// Ids of mails.
+    mails: Vec<String>,
+}
+
+/// Removes what an erasure left outside the rows: files, and older pages of the database. No transaction may be open.
+///
+/// # Errors
+/// If the database can't be reached.
+pub fn clean_up(program: &Program, shop: &ShopId, files: &Files) -> Done<()> {
+    media::usecase::sweep(&program.config.data, shop, &files.photos);
+    carrier::forget(&program.config.data, &files.mails);
+    Ok(program.db.rewrite()?)
 }
 
 /// All data about a customer, feature by feature, and the customer's id; for a record that was merged into another one,
@@ -108,10 +129,11 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     // This comes first, because sent documents can be changed only for an erased customer.
     customer::erase(tx, &before)?;
     let mut kept: BTreeMap<Kept, (usize, NaiveDate)> = BTreeMap::new();
-    let mut files = Vec::new();
+    let mut files = Files::default();
     for holder in holders() {
         let left = (holder.forget)(tx, &leaving)?;
-        files.extend(left.files);
+        files.photos.extend(left.files);
+        files.mails.extend(left.mails);
         for (record, until) in left.kept {
             let known = kept.entry(record).or_insert((0, until));
             *known = (known.0 + 1, known.1.max(until));
@@ -122,11 +144,28 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
         search::usecase::forget(tx, gone)?;
     }
     replay::forget_what_says(tx, &traces(&records, &ids))?;
+    warn_of_callers(tx, &records)?;
     let told: serde_json::Map<String, Value> =
         kept.iter().map(|(record, (count, _))| (record.as_str().to_lowercase(), json!(count))).collect();
     record::write(tx, "customer.erased", ("customer", id.as_str()), json!({ "kept": told }))?;
     let kept = kept.into_iter().map(|(record, (count, until))| (record, count, until)).collect();
     Ok(Erased { customer: customer::show(tx, id)?, removed: removed(&leaving), kept, files })
+}
+
+/// Warns of enquiries that may be the customer's but don't say so, which are not erased: a number or an address may be
+/// another person's as well. The warning is kept with the answer, so it names them by their ids alone.
+fn warn_of_callers(tx: &mut Tx<'_>, records: &[Customer]) -> Done<()> {
+    let country = tx.studio.country;
+    let known: Vec<Traits> = records.iter().map(|record| record.details.traits(country)).collect();
+    for enquiry in enquiry::usecase::of_callers(tx, &known)? {
+        let detail = format!(
+            "The caller of enquiry {} has the same telephone number or email address, but it names no customer, so it is \
+             not erased. Name the customer in it before the erasure, or remove what it says about them.",
+            enquiry.id
+        );
+        tx.warn("caller-not-erased", "", detail);
+    }
+    Ok(())
 }
 
 /// Number of records of each kind an erasure blanks.

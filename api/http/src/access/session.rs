@@ -1,5 +1,6 @@
 //! Sign-ins over HTTP.
 
+use actix_web::http::StatusCode;
 use actix_web::post;
 use baywright_core::access::usecase;
 use baywright_core::platform::identity::Anyone;
@@ -60,12 +61,21 @@ pub(super) async fn refresh(door: DoorCall, body: Body<RefreshBody>) -> Answer {
 }
 
 /// Sign out here.
+///
+/// While the database cannot be written, for example because the disk is full, the session ends in the memory of the
+/// process that answers; it is written as soon as that is possible.
 #[utoipa::path(tag = "access",
     extensions(("x-unkeyed" = json!(true))),
     responses((status = 204, description = "The session has ended.")))]
 #[post("/v1/sessions/end")]
 pub(super) async fn end(call: Call<Anyone>) -> Answer {
-    call.write(usecase::end_this).await?;
+    match call.write(usecase::end_this).await {
+        Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
+            tracing::warn!(%problem, "a sign-in ends without being written");
+            call.end_here();
+        }
+        done => done?,
+    }
     Ok(nothing())
 }
 

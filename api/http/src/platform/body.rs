@@ -95,7 +95,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
         Box::pin(async move {
             let bytes = json.await?;
             let value = parse(&bytes)?;
-            Fingerprint::leave(&request, request.path(), &bytes);
+            Fingerprint::leave(&request, request.match_info().as_str(), &bytes);
             Ok(Self { value })
         })
     }

@@ -24,6 +24,7 @@ use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::tx::{Origin, Tx};
 use baywright_core::platform::warning::Confirmed;
+use baywright_domain::id::{SessionId, ShopId};
 use baywright_domain::people::Role;
 use futures_util::future::{Either, select};
 use serde::Serialize;
@@ -106,6 +107,18 @@ impl<A: Audience> Call<A> {
     /// The program.
     pub fn program(&self) -> &Program {
         &self.asked.app.program
+    }
+
+    /// Id of the shop that its access token is for.
+    pub(super) fn shop(&self) -> &str {
+        self.asked.sign_in.claims().map_or("", |claims| claims.shop.as_str())
+    }
+
+    /// Ends the sign-in in this program's memory, until the end can be written.
+    pub(crate) fn end_here(&self) {
+        if let Some(claims) = self.asked.sign_in.claims() {
+            self.program().ended.keep(&SessionId::new(&claims.sid), &ShopId::new(&claims.shop));
+        }
     }
 
     /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller
@@ -235,9 +248,10 @@ impl Asked {
         Self { sign_in, roles, origin: origin(request, app), confirmed, request: request.clone(), app: app.clone() }
     }
 
-    /// Method and path, for which keys of repeated requests are kept.
+    /// Method and path, for which keys of repeated requests are kept. The router decides by the same form of the path, so
+    /// one that is spelt in another way, with needless percent-encoding, has the same keys.
     pub(super) fn route(&self) -> String {
-        format!("{} {}", self.request.method(), self.request.path())
+        format!("{} {}", self.request.method(), self.request.match_info().as_str())
     }
 
     pub(super) async fn read(&self, f: Reading) -> Result<Given, Problem> {

@@ -22,6 +22,10 @@ const OF_A_WORKER: usize = 16;
 /// Maximum number of connections from one address. Several people may share it, whose browsers open six each.
 const OF_ONE: usize = 128;
 
+/// Number of connections that each address may open when most are in use. The last quarter of all is kept for those with
+/// fewer, so that a few addresses with many can't take all of them. A browser opens six.
+const FEW: usize = 16;
+
 /// Time that a client with too many connections is asked to wait, in seconds.
 const WAIT_SECONDS: u64 = 5;
 
@@ -45,9 +49,10 @@ fn most_files() -> Option<u64> {
 }
 
 /// The connections that are open, by the address they come from.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Connections {
     open: Arc<Mutex<BTreeMap<String, usize>>>,
+    in_all: usize,
 }
 
 /// A connection; dropping it removes it from the count.
@@ -59,13 +64,25 @@ pub struct Connection {
 }
 
 impl Connections {
+    /// Those of that number of worker threads.
+    pub fn new(workers: usize) -> Self {
+        Self::at_most(of_each_worker(workers).saturating_mul(workers.max(1)))
+    }
+
+    fn at_most(in_all: usize) -> Self {
+        Self { open: Arc::default(), in_all }
+    }
+
     /// Counts a new connection from that address.
     pub fn enter(&self, peer: IpAddr) -> Connection {
         let from = counted_as(&peer.to_string());
         let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
         let count = open.entry(from.clone()).or_insert(0);
         *count += 1;
-        Connection { one_too_many: *count > OF_ONE, from, open: Arc::clone(&self.open) }
+        let count = *count;
+        let crowded = open.values().sum::<usize>() > self.in_all - self.in_all / 4;
+        let most = if crowded { FEW } else { OF_ONE };
+        Connection { one_too_many: count > most, from, open: Arc::clone(&self.open) }
     }
 }
 
@@ -101,7 +118,7 @@ mod tests {
     /// Addresses for documentation: RFC 5737 and RFC 3849.
     #[test]
     fn an_address_or_network_has_so_many_connections_and_others_have_theirs() {
-        let connections = Connections::default();
+        let connections = Connections::at_most(IN_ALL);
         let enter = |address: &str| connections.enter(address.parse().unwrap());
         let mut held: Vec<Connection> = (0..OF_ONE).map(|_| enter("192.0.2.7")).collect();
         assert!(held.iter().all(|connection| connection.refusal().is_none()));
@@ -113,6 +130,23 @@ mod tests {
         assert!(enter("2001:db8::ffff").is_one_too_many());
         drop((held, network));
         assert!(connections.open.lock().unwrap().is_empty());
+    }
+
+    #[test]
+    fn a_few_addresses_with_many_leave_some_for_those_with_fewer() {
+        let connections = Connections::at_most(IN_ALL);
+        let enter = |address: &str| connections.enter(address.parse().unwrap());
+        let many: Vec<Connection> =
+            (0..3 * OF_ONE).map(|number| enter(&format!("192.0.2.{}", number / OF_ONE))).collect();
+        assert!(many.iter().all(|connection| !connection.is_one_too_many()));
+        for address in ["192.0.2.3", "198.51.100.7"] {
+            let few: Vec<Connection> = (0..FEW).map(|_| enter(address)).collect();
+            assert!(few.iter().all(|connection| !connection.is_one_too_many()), "{address}");
+            assert!(enter(address).is_one_too_many(), "{address}");
+        }
+        drop(many);
+        let again: Vec<Connection> = (0..OF_ONE).map(|_| enter("192.0.2.3")).collect();
+        assert!(again.iter().all(|connection| !connection.is_one_too_many()));
     }
 
     #[test]

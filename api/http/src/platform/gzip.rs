@@ -22,6 +22,9 @@ const FEWEST: u64 = 1024;
 const AT_ONCE: usize = 4;
 static COMPRESSING: HeavyWork = HeavyWork::at_once(AT_ONCE);
 
+/// The line for [`COMPRESSING`]: each turn is so short that answers of all shops stand in one.
+const ONE_LINE: &str = "";
+
 /// Whether the client can read gzip and prefers it to the plain answer (RFC 9110, section 12.5.3).
 pub(super) fn is_wanted(request: &impl HttpMessage) -> bool {
     let accepted = request.get_header::<AcceptEncoding>();
@@ -42,7 +45,7 @@ pub(super) async fn compressed(answer: HttpResponse) -> HttpResponse {
         Err(body) => return answer.set_body(body),
     };
     let all = plain.clone();
-    let packed = COMPRESSING.blocking(move || {
+    let packed = COMPRESSING.blocking(ONE_LINE, move || {
         let mut encoder = GzEncoder::new(Vec::new(), Compression::fast());
         encoder.write_all(&all).and_then(|()| encoder.finish()).map_err(Fail::unexpected)
     });

@@ -151,7 +151,7 @@ impl Known {
         // Many clients send `{}` or `null` with every POST.
         let body = length(request) > "null".len();
         // Programs that ask for health or metrics may send parameters that are not known.
-        if !(query || body) || !request.path().starts_with("/v1/") {
+        if !(query || body) || !request.match_info().as_str().starts_with("/v1/") {
             return None;
         }
         let operation = self.methods.iter().find(|taken| taken.method == *request.method())?;

@@ -6,10 +6,11 @@ use actix_web::http::header::HeaderValue;
 use baywright_core::access::usecase::used_on_pages;
 use baywright_core::platform::config::Config;
 use baywright_core::platform::db::Conn;
-use baywright_core::platform::fail::Done;
+use baywright_core::platform::fail::{Done, Fail};
 use baywright_core::platform::identity::{Actor, Studio, shop_on_pages, standing, standing_on_pages};
 use baywright_core::platform::keyring::Claims;
 use baywright_core::platform::program::Program;
+use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::token::{self, Token};
 use baywright_domain::id::ShopId;
 
@@ -25,6 +26,14 @@ pub(super) enum SignIn {
 }
 
 impl SignIn {
+    /// The claims of a program's access token; `None` for a page.
+    pub(super) fn claims(&self) -> Option<&Claims> {
+        match self {
+            Self::Token(claims) => Some(claims),
+            Self::Page(_) => None,
+        }
+    }
+
     /// The shop of the sign-in.
     pub(super) fn shop(&self, program: &Program) -> Done<ShopId> {
         match self {
@@ -37,6 +46,9 @@ impl SignIn {
     pub(super) fn standing(&self, conn: &mut Conn, program: &Program) -> Done<(Actor, Studio)> {
         let now = program.clock.now();
         match self {
+            Self::Token(claims) if program.ended.has(&claims.sid) => {
+                Err(Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again.")))
+            }
             Self::Token(claims) => standing(conn, claims, now),
             Self::Page(digest) => standing_on_pages(conn, digest, program.prolonged.end_of(digest), now),
         }

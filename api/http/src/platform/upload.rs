@@ -18,6 +18,7 @@ use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::{Bytes, BytesMut, Data};
 use actix_web::{FromRequest, HttpRequest};
 use baywright_core::platform::fail::{Done, Fail};
+use baywright_core::platform::mapped;
 use baywright_core::platform::places::{Place, Places};
 use baywright_core::platform::refusal::Refused;
 use futures_util::StreamExt;
@@ -98,10 +99,16 @@ impl<K: FileKind> FromRequest for Upload<K> {
             let place = place(&PLACES, &shop).await?;
             let bytes = arrived.into_bytes().await?;
             drop(arrival);
-            Fingerprint::leave(&request, &request.uri().to_string(), &bytes);
+            Fingerprint::leave(&request, &target(&request), &bytes);
             Ok(Self { bytes, media_type, _place: place, kind: PhantomData })
         })
     }
+}
+
+/// Path and query of a request, the path as the router reads it.
+fn target(request: &HttpRequest) -> String {
+    let (path, query) = (request.match_info().as_str(), request.query_string());
+    if query.is_empty() { path.to_owned() } else { format!("{path}?{query}") }
 }
 
 async fn place(places: &'static Places, shop: &str) -> Result<Place<'static>, Problem> {
@@ -118,6 +125,8 @@ struct Arrived {
     /// All but the last piece, if there is more than one.
     spool: Option<File>,
     last: BytesMut,
+    /// Bytes of all pieces.
+    length: usize,
 }
 
 impl Arrived {
@@ -125,7 +134,7 @@ impl Arrived {
     async fn into_bytes(self) -> Result<Bytes, Problem> {
         let Some(mut spool) = self.spool else { return Ok(self.last.freeze()) };
         blocking(move || {
-            let mut bytes = Vec::new();
+            let mut bytes = mapped::room(self.length);
             let read = spool.seek(SeekFrom::Start(0)).and_then(|_| spool.read_to_end(&mut bytes));
             read.map_err(|error| Fail::of_file(&error, "file"))?;
             bytes.extend_from_slice(&self.last);
@@ -136,17 +145,17 @@ impl Arrived {
 }
 
 async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Arrived, Problem> {
-    let mut arrived = Arrived { spool: None, last: BytesMut::new() };
-    let (mut length, begun) = (0_usize, Instant::now());
+    let mut arrived = Arrived { spool: None, last: BytesMut::new(), length: 0 };
+    let begun = Instant::now();
     loop {
         // The bytes so far are fast enough until that time.
-        let due = begun + GRACE + Duration::from_secs((length / PACE) as u64);
+        let due = begun + GRACE + Duration::from_secs((arrived.length / PACE) as u64);
         let next = tokio::time::timeout_at(due, payload.next()).await;
         let Some(chunk) = next.map_err(|_| limits.too_slow())? else { break };
         let chunk = chunk
             .map_err(|_| Problem::from(Refused::malformed("The file could not be read to its end. Send it again.")))?;
-        length += chunk.len();
-        if length > limits.bytes {
+        arrived.length += chunk.len();
+        if arrived.length > limits.bytes {
             return Err(limits.too_large());
         }
         arrived.last.extend_from_slice(&chunk);
@@ -155,7 +164,7 @@ async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Ar
             arrived.spool = Some(blocking(move || spooled(spool, &piece, &data)).await?);
         }
     }
-    if length == 0 {
+    if arrived.length == 0 {
         return Err(Problem::from(Refused::malformed("The body is empty. Send the file as the body.")));
     }
     Ok(arrived)

@@ -186,13 +186,21 @@ fn may_read_metrics(request: &HttpRequest, config: &Config) -> Result<(), Proble
     }
     let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
     // A request that a proxy on this machine forwards comes from elsewhere.
-    let forwarded = ["x-forwarded-for", "forwarded", "via"].iter().any(|name| request.headers().contains_key(*name));
+    let forwarded = request.headers().keys().any(|name| is_of_a_proxy(name.as_str()));
     if local && !forwarded {
         return Ok(());
     }
     let detail = "Only programs on the same machine may read the metrics. Start the service with --metrics-token to read \
         them from elsewhere.";
     Err(Problem::from(Refused::not_allowed(detail)))
+}
+
+/// Whether a header of that name, in lower case, says that a proxy has forwarded the request: RFC 7239, RFC 9110 (section
+/// 7.6.3), RFC 8586, and common practice for the others.
+fn is_of_a_proxy(name: &str) -> bool {
+    matches!(name, "forwarded" | "via" | "cdn-loop")
+        || ["x-forwarded", "x-original-"].iter().any(|start| name.starts_with(start))
+        || ["client-ip", "real-ip", "connecting-ip"].iter().any(|end| name.ends_with(end))
 }
 
 /// Read this document.

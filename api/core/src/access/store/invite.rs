@@ -10,11 +10,17 @@ use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::invite;
 
+/// Ends the invites of the person that were not used.
+pub(in crate::access) fn end_all(tx: &mut Tx<'_>, person: &PersonId) -> Stored<()> {
+    let unused =
+        rows_of_shop!(invite, tx).filter(invite::person_id.eq(person.as_str())).filter(invite::used_at.is_null());
+    diesel::delete(unused).execute(tx.conn)?;
+    Ok(())
+}
+
 /// Stores an invite and ends the earlier invites of the person.
 pub(in crate::access) fn insert(tx: &mut Tx<'_>, person: &PersonId, digest: &str, ends_at: UtcTime) -> Stored<()> {
-    let earlier =
-        rows_of_shop!(invite, tx).filter(invite::person_id.eq(person.as_str())).filter(invite::used_at.is_null());
-    diesel::delete(earlier).execute(tx.conn)?;
+    end_all(tx, person)?;
     diesel::insert_into(invite::table)
         .values((
             invite::id.eq(ids::new::<String>()),

@@ -44,6 +44,12 @@ pub fn invite(tx: &mut Tx<'_>, id: &PersonId) -> Done<Invite> {
     Ok(Invite { token: token.as_str().to_owned(), ends_at })
 }
 
+/// Ends the invites of a person. Whoever has one could otherwise choose a password although the person's address or
+/// password has changed since, or the account was closed for a time.
+pub fn end_invites(tx: &mut Tx<'_>, person: &PersonId) -> Done<()> {
+    Ok(store::invite::end_all(tx, person)?)
+}
+
 /// Chooses a password with an invite, and signs in. All earlier sign-ins of the person end.
 pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> {
     let keys = &door.program().keys;

@@ -4,7 +4,7 @@ use baywright_domain::id::SessionId;
 use serde_json::json;
 
 use super::attempt::Attempt;
-use super::{Account, session};
+use super::{Account, invite, session};
 use crate::access::store;
 use crate::platform::door::Door;
 use crate::platform::fail::Done;
@@ -13,7 +13,8 @@ use crate::platform::refusal::Refused;
 use crate::platform::secret::Secret;
 use crate::platform::{password, record};
 
-/// Changes the password of the person who is signed in, in that sign-in; their other sign-ins end.
+/// Changes the password of the person who is signed in, in that sign-in; their other sign-ins and their
+/// invites end.
 ///
 /// A repeated request, whose first answer was lost, names a current password that is no longer theirs. It counts as done if
 /// the new one is theirs already, which proves as much as the current one would. So each counted attempt tries up to two
@@ -42,6 +43,7 @@ pub fn change_password(
     let hash = passwords.hash(new)?;
     door.in_shop(&account.shop, &actor, |tx| {
         store::account::set_digest(tx, &account.id, &hash)?;
+        invite::end_invites(tx, &account.id)?;
         session::end_others(tx, &account.id, Some(session))?;
         attempt.succeeded(tx.conn)?;
         record::write(tx, "person.password-changed", ("person", account.id.as_str()), json!({}))

@@ -163,6 +163,7 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(ended)?;
     let keys = &door.program().keys;
     let idle_end = |known: &Known| known.ends_at.max(door.program().prolonged.end_of(&digest));
+    let has_ended_here = |known: &Known| door.program().ended.has(known.session.as_str());
     // The end of a sign-in must be committed, so it must not fail the transaction.
     let opened = door.in_shop(&shop, &Actor::Operator, |tx| {
         let Some(known) = store::refresh::find(tx, &digest)? else { return Ok(None) };
@@ -171,7 +172,7 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
             return Ok(None);
         }
         let Some((account, ends_at)) = behind(tx, &known)? else { return Ok(None) };
-        if idle_end(&known) <= tx.now {
+        if idle_end(&known) <= tx.now || has_ended_here(&known) {
             return Ok(None);
         }
         store::refresh::use_up(tx, &digest)?;
@@ -205,7 +206,8 @@ fn read_on(door: &Door, shop: &ShopId, refresh_token: &Secret) -> Done<Option<Op
     let digest = token::digest(refresh_token.expose());
     let program = door.program();
     door.read_in(shop, Actor::Operator, |tx| {
-        let known = store::refresh::find(tx, &digest)?.filter(|known| !known.used);
+        let goes_on = |known: &Known| !known.used && !program.ended.has(known.session.as_str());
+        let known = store::refresh::find(tx, &digest)?.filter(goes_on);
         let Some(known) = known.filter(|known| known.ends_at.max(program.prolonged.end_of(&digest)) > tx.now) else {
             return Ok(None);
         };
@@ -225,6 +227,11 @@ fn end(tx: &mut Tx<'_>, id: &SessionId, why: &str) -> Done<()> {
 pub fn end_this(tx: &mut Tx<'_>) -> Done<()> {
     let Actor::Person { session, .. } = tx.actor.clone() else { return Ok(()) };
     end(tx, &session, "signed out")
+}
+
+/// Ends a sign-in whose end could not be written when it was asked for.
+pub fn end_late(tx: &mut Tx<'_>, id: &SessionId) -> Done<()> {
+    end(tx, id, "signed out")
 }
 
 /// Ends every sign-in of the person.

@@ -111,7 +111,7 @@ fn insert(tx: &mut Tx<'_>, details: &PersonDetails, password_hash: &str) -> Done
     Ok(id)
 }
 
-/// Replaces the details of a person. A new role applies from their next request on.
+/// Replaces the details of a person. A new role applies from their next request on; a new address ends their invites.
 pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: Seen, details: &PersonDetails) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
@@ -123,11 +123,14 @@ pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: Seen, details: &PersonDetai
         warn_of_same_name(tx, details, Some(id))?;
     }
     store::account::update(tx, id, before.version + 1, &ordered).map_err(address_taken)?;
+    if details.email != before.details.email {
+        access::usecase::end_invites(tx, id)?;
+    }
     record::write(tx, "person.changed", ("person", id.as_str()), summary(details))?;
     show(tx, id)
 }
 
-/// Ends a person's access at once: no sign-in, no work. Records of their work keep their name.
+/// Ends a person's access at once: no sign-in, no invite, no work. Records of their work keep their name.
 pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: Seen) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
@@ -141,6 +144,7 @@ pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: Seen) -> Done<Person> {
     }
     store::account::set_active(tx, id, false, before.version + 1)?;
     access::usecase::end_all(tx, id)?;
+    access::usecase::end_invites(tx, id)?;
     record::write(tx, "person.deactivated", ("person", id.as_str()), json!({}))?;
     show(tx, id)
 }

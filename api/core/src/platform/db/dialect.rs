@@ -15,13 +15,48 @@ use diesel::{PgConnection, QueryableByName, RunQueryDsl, SqliteConnection, sql_q
 use super::conn::Conn;
 
 /// Settings of a new SQLite connection. `FULL` makes a commit survive a power cut; `NORMAL` would lose the last ones.
+/// `secure_delete` overwrites what is deleted, so that the text of an erased customer is not left in free pages; `FAST`
+/// would leave it in pages that become free as a whole, such as those of a long note.
 pub(super) const SQLITE_PRAGMAS: &str = "PRAGMA busy_timeout = 10000; PRAGMA journal_mode = WAL; \
      PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; PRAGMA temp_store = MEMORY; \
-     PRAGMA journal_size_limit = 16777216; PRAGMA cache_size = -8000;";
+     PRAGMA secure_delete = ON; PRAGMA journal_size_limit = 16777216; PRAGMA cache_size = -8000;";
 
 /// Sets up a fresh SQLite connection.
 pub(super) fn prepare_sqlite(conn: &mut SqliteConnection) -> QueryResult<()> {
     conn.batch_execute(SQLITE_PRAGMAS)
+}
+
+/// Moves the pages of SQLite's log into the database, and empties it: it holds pages as they were before each change, until
+/// it is overwritten. It does nothing if somebody reads for longer than a second, so it is tried again later. PostgreSQL's
+/// log, and the old rows until its next `VACUUM`, are its administrator's concern.
+pub(super) fn empty_log(conn: &mut Conn) -> QueryResult<()> {
+    match conn {
+        Conn::Pg(_) => Ok(()),
+        Conn::Sqlite(inner) => {
+            let emptied = inner.batch_execute("PRAGMA busy_timeout = 1000; PRAGMA wal_checkpoint(TRUNCATE);");
+            inner.batch_execute("PRAGMA busy_timeout = 10000")?;
+            emptied
+        }
+    }
+}
+
+/// Largest SQLite database that is written anew after an erasure, in bytes: writes wait for it, about a second.
+const REWRITTEN_BYTES: i64 = 128 << 20;
+
+/// Writes a SQLite database of moderate size anew. What is deleted was overwritten, but when rows move from one page to
+/// another, copies of them remain in the free space of the first. The copy is built in a file, because it is as large as the
+/// database.
+pub(super) fn rewrite(conn: &mut Conn) -> QueryResult<()> {
+    let Conn::Sqlite(inner) = conn else { return Ok(()) };
+    let size = "SELECT page_count * page_size AS one FROM pragma_page_count(), pragma_page_size()";
+    let size: One = sql_query(size).get_result(inner)?;
+    if size.one > REWRITTEN_BYTES {
+        tracing::info!(bytes = size.one, "the database is too large to be written anew after an erasure");
+        return Ok(());
+    }
+    let rewritten = inner.batch_execute("PRAGMA temp_store = FILE; VACUUM;");
+    inner.batch_execute("PRAGMA temp_store = MEMORY")?;
+    rewritten
 }
 
 /// Sets up a new SQLite connection to a file that must not change; the journal mode would be written into it.

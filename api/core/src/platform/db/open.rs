@@ -188,6 +188,33 @@ impl Db {
         }
     }
 
+    /// Empties the log of an embedded database, unless somebody reads for longer than a second. Blocking.
+    ///
+    /// # Errors
+    /// If the file can't be opened or written.
+    pub fn empty_log(&self) -> Result<(), DbError> {
+        match &self.engine {
+            Engine::Sqlite { file, writer, .. } => {
+                let no = |error: diesel::r2d2::Error| DbError::NoConnection(error.to_string());
+                with_writer(file, writer, no, |conn| dialect::empty_log(conn).map_err(DbError::from))
+            }
+            Engine::Postgres { .. } => Ok(()),
+        }
+    }
+
+    /// Writes an embedded database anew, unless it is large, so that no older state of a row is left in it; then empties its
+    /// log. Blocking.
+    ///
+    /// # Errors
+    /// If the file can't be opened or written.
+    pub fn rewrite(&self) -> Result<(), DbError> {
+        if let Engine::Sqlite { file, writer, .. } = &self.engine {
+            let no = |error: diesel::r2d2::Error| DbError::NoConnection(error.to_string());
+            with_writer(file, writer, no, |conn| dialect::rewrite(conn).map_err(DbError::from))?;
+        }
+        self.empty_log()
+    }
+
     /// Runs the migrations that have not run yet; returns their names.
     ///
     /// # Errors
