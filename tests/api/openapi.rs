@@ -191,15 +191,17 @@ fn nulls_are_written_as_types_and_requests_refuse_unknown_fields() {
 /// What takes no idempotency key: sign-ins, which end by themselves; questions that change nothing; what answers with a
 /// secret, since the answer would be kept with the key; and the change of a password, since the digest of its body would be
 /// kept, and which counts as done if the new password is the person's already.
-const UNKEYED: [&str; 10] = [
+const UNKEYED: [&str; 12] = [
     "access_change_password",
     "access_end",
     "access_end_all",
     "access_invite",
+    "booking_first_times",
     "feed_calendar_feeds_create",
     "menu_preview_basis",
     "menu_price",
     "quote_link",
+    "quote_price",
     "rescheduling_preview",
     "variation_link",
 ];
@@ -226,11 +228,12 @@ fn changes_ask_for_what_makes_them_safe() {
 
 /// Answers to requests other than GET that have no `warnings`: sign-ins, and what answers with a secret, since nothing about
 /// them can be unusual and right at once; and questions that change nothing, whose answers say themselves what to check.
-const UNWARNED: [&str; 9] = [
+const UNWARNED: [&str; 10] = [
     "access_accept",
     "access_invite",
     "access_refresh",
     "access_sign_in",
+    "booking_first_times",
     "feed_calendar_feeds_create",
     "menu_price",
     "quote_link",

@@ -161,7 +161,7 @@ impl<A: Audience> Call<A> {
         look: impl FnOnce(&mut Tx<'_>) -> Done<()> + Send + 'static,
         f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
     ) -> Result<HttpResponse, Problem> {
-        let (route, key) = (self.asked.route(), IdempotencyKey::sent_with(&self.asked.request)?);
+        let (route, key) = (self.asked.scope_of_keys(), IdempotencyKey::sent_with(&self.asked.request)?);
         let look = move |tx: &mut Tx<'_>| if is_known(tx, &route, key.as_ref())? { Ok(()) } else { look(tx) };
         self.read(look).await?;
         self.create(f).await
@@ -194,7 +194,7 @@ impl<A: Audience> Call<A> {
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<(V, T)> + Send + 'static,
     ) -> Result<(HttpResponse, Option<T>), Problem> {
-        let (route, Fingerprint(fingerprint)) = (self.asked.route(), Fingerprint::of(&self.asked.request));
+        let (route, Fingerprint(fingerprint)) = (self.asked.scope_of_keys(), Fingerprint::of(&self.asked.request));
         let key = IdempotencyKey::sent_with(&self.asked.request)?;
         let work = move |tx: &mut Tx<'_>| -> Done<(StoredAnswer, Option<T>)> {
             let mut left = None;
@@ -231,7 +231,7 @@ impl<A: Audience> Call<A> {
 
     /// Whether the request's key was used before on this route, so that its answer is stored.
     pub async fn is_known(&self) -> Result<bool, Problem> {
-        let (route, key) = (self.asked.route(), IdempotencyKey::sent_with(&self.asked.request)?);
+        let (route, key) = (self.asked.scope_of_keys(), IdempotencyKey::sent_with(&self.asked.request)?);
         self.read(move |tx| is_known(tx, &route, key.as_ref())).await
     }
 }
@@ -250,7 +250,7 @@ impl Asked {
 
     /// Method and path, for which keys of repeated requests are kept. The router decides by the same form of the path, so
     /// one that is spelt in another way, with needless percent-encoding, has the same keys.
-    pub(super) fn route(&self) -> String {
+    pub(super) fn scope_of_keys(&self) -> String {
         format!("{} {}", self.request.method(), self.request.match_info().as_str())
     }
 
@@ -286,7 +286,7 @@ impl Asked {
 
     /// Runs a change once per key, if the request has a key.
     async fn keyed(&self, mut f: Changing) -> Result<HttpResponse, Problem> {
-        let (route, Fingerprint(fingerprint)) = (self.route(), Fingerprint::of(&self.request));
+        let (route, Fingerprint(fingerprint)) = (self.scope_of_keys(), Fingerprint::of(&self.request));
         let work: Writing = match IdempotencyKey::sent_with(&self.request)? {
             Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &fingerprint, &mut f).map(given)),
             None => Box::new(move |tx| f(tx).map(given)),

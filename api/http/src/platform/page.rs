@@ -144,7 +144,7 @@ impl<A: Audience> PageWrite<A> {
         let key = field(&self.form, KEY).filter(|key| is_key(key)).ok_or_else(|| {
             Problem::from(Refused::malformed("Open the page again and send the form from there. This one has no key."))
         })?;
-        let route = self.asked.route();
+        let route = self.asked.scope_of_keys();
         let form_fingerprint = fingerprint(&route, &self.form);
         let write = self.asked.write(Box::new(move |tx: &mut Tx<'_>| {
             let mut kept = |tx: &mut Tx<'_>| -> Done<StoredAnswer> {
