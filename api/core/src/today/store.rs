@@ -47,7 +47,7 @@ pub(super) fn with_customer(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<QuoteId>> 
 /// without reading all history.
 pub(super) fn without_time(tx: &mut Tx<'_>, since: UtcTime, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
-    let over = [BookingState::Held, BookingState::Cancelled, BookingState::NoShow].map(|state| state.stored());
+    let over = [BookingState::Held, BookingState::Cancelled, BookingState::NoShow].map(BookingState::stored);
     let stands = rows_of_shop!(booking, id = shop)
         .filter(booking::quote_id.eq(quote_revision::quote_id))
         .filter(
@@ -77,7 +77,7 @@ pub(super) fn without_time(tx: &mut Tx<'_>, since: UtcTime, most: i64) -> Stored
 /// ended before `since` are left out.
 pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
-    let states = [BookingState::Held, BookingState::Booked].map(|state| state.stored());
+    let states = [BookingState::Held, BookingState::Booked].map(BookingState::stored);
     let unpaid = booking::deposit.is_not_null().and(booking::deposit_received_at.is_null());
     let lately =
         rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
@@ -97,7 +97,7 @@ pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec
 /// first; bookings whose time ended before `since` are left out.
 pub(super) fn here(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
-    let come = [BookingState::InBay, BookingState::Ready].map(|state| state.stored());
+    let come = [BookingState::InBay, BookingState::Ready].map(BookingState::stored);
     let lately =
         rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
     let found: Vec<String> = rows_of_shop!(booking, id = shop)

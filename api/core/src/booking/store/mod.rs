@@ -218,7 +218,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
 
 /// Number of a customer's bookings that are not over yet.
 pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
-    let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::NoShow].map(|state| state.stored());
+    let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::NoShow].map(BookingState::stored);
     let count: i64 = rows_of_shop!(booking, tx)
         .filter(booking::customer_id.eq(customer.as_str()))
         .filter(booking::state.ne_all(over))
