@@ -27,6 +27,9 @@ LEAST = 100_000 if LONG else 15_000
 MARK = "Zyxwiddershins"
 # How often it is asked at most, each time as the owner of a shop of its own: records that were used up help nobody.
 ROUNDS = 7
+# Share of the operations that must say yes at least once. Many moves do so in one state of a record only, which random
+# requests leave soon; the tests in tests/api and the generated clients get a yes of every operation.
+SHARE = 0.75
 # All of schemathesis' own checks but object_level_authorization, which needs an owner who asks for both shops by turns;
 # our own one looks at every answer, lists and refusals as well.
 CHECKS = [
@@ -136,7 +139,7 @@ def operations_of(document):
 
 def enough(counts, operations):
     """Whether there were enough requests, and enough operations said yes. A busy machine takes more rounds."""
-    return asked_in(counts) >= LEAST // 2 and len(said_yes(counts)) >= 0.8 * len(operations)
+    return asked_in(counts) >= LEAST // 2 and len(said_yes(counts)) >= SHARE * len(operations)
 
 
 def fuzz(engine):
@@ -176,7 +179,7 @@ def fuzz(engine):
     return asked, {
         "schemathesis found nothing": clean,
         "every operation was asked": set(counts) == operations,
-        "four of five operations said yes": len(good) >= 0.8 * len(operations),
+        "three of four operations said yes": len(good) >= SHARE * len(operations),
         "the owner stayed signed in": signed_in,
         "nothing of the other shop changed": untouched,
         "the log has no error": not bad,
