@@ -23,7 +23,7 @@ LONG = bool(os.environ.get("BAYWRIGHT_TEST_LONG"))
 SECONDS = int(os.environ.get("BAYWRIGHT_TEST_FUZZ_SECONDS", 1200 if LONG else 110))
 # The same in each ordinary run, so that what fails there fails because of a change; a long run looks further.
 SEED = int(os.environ.get("BAYWRIGHT_TEST_SEED", random.randrange(2**32) if LONG else 376581262))
-LEAST = 100_000 if LONG else 15_000
+LEAST = 100_000 if LONG else 10_000
 MARK = "Zyxwiddershins"
 # How often it is asked at most, each time as the owner of a shop of its own: records that were used up help nobody.
 ROUNDS = 7
