@@ -92,12 +92,7 @@ impl<'a> Visits<'a> {
         if alone.as_ref().is_some_and(|visit| (visit.finish, visit.start) == (finish, start)) {
             return alone;
         }
-        let ways = self.ways.iter().filter_map(|way| {
-            let pass = way.in_several.as_ref()?;
-            Some((pass.fewest_stays(None, start, finish)?, way.which, pass))
-        });
-        let (stays, which, pass) = ways.min_by_key(|(stays, ..)| *stays)?;
-        pass.visit(which, None, (start, finish), stays)
+        self.in_fewest_stays(None, start, finish)
     }
 
     /// The visit with the earliest finish whose first stay is in this bay from exactly this start; `None` if nothing
@@ -122,12 +117,7 @@ impl<'a> Visits<'a> {
         if in_one_bay == Some(finish) {
             return alone;
         }
-        let ways = self.ways.iter().filter_map(|way| {
-            let pass = way.in_several.as_ref()?;
-            Some((pass.fewest_stays(Some(first), start, finish)?, way.which, pass))
-        });
-        let (stays, which, pass) = ways.min_by_key(|(stays, ..)| *stays)?;
-        pass.visit(which, Some(first), (start, finish), stays)
+        self.in_fewest_stays(Some(first), start, finish)
     }
 
     /// Whether there are bays for the work, whoever has them: one with all features, or as many as the car may change
@@ -157,6 +147,17 @@ impl<'a> Visits<'a> {
             Some(Visit::in_one_bay(way.which, placement))
         });
         found.min_by_key(|visit| (visit.finish, Reverse(visit.start)))
+    }
+
+    /// The best visit from `start` to `finish` of a car that may change bays; it comes into the `first` bay, if that is
+    /// given. Among equally few stays the order with the fewest changeover minutes wins.
+    fn in_fewest_stays(&self, first: Option<usize>, start: Minute, finish: Minute) -> Option<Visit> {
+        let ways = self.ways.iter().filter_map(|way| {
+            let pass = way.in_several.as_ref()?;
+            Some((pass.fewest_stays(first, start, finish)?, way.which, pass))
+        });
+        let (stays, which, pass) = ways.min_by_key(|(stays, ..)| *stays)?;
+        pass.visit(which, first, (start, finish), stays)
     }
 
     fn passes(&self) -> impl Iterator<Item = &Pass<'a>> {
