@@ -175,22 +175,7 @@ impl Search<'_> {
         let in_time = |start| self.finish_from(bay.hours, start, finish).is_some();
         // No start after this one leaves enough time, so most often it is the answer itself.
         let last = horizon.slot_before(finish - self.shortest + Minutes::new(1)).unwrap_or(start).max(start);
-        let latest = if in_time(last) {
-            last
-        } else {
-            let slot = i64::from(horizon.slot().get());
-            let nth = |n: i64| Minute::new(start.get() + n * slot);
-            let (mut good, mut bad) = (0, horizon.slots_between(start, last));
-            while bad - good > 1 {
-                let middle = good + (bad - good) / 2;
-                if in_time(nth(middle)) {
-                    good = middle;
-                } else {
-                    bad = middle;
-                }
-            }
-            nth(good)
-        };
+        let latest = if in_time(last) { last } else { horizon.last_in_time(start, last, in_time) };
         self.diary.open_slot_until(bay.hours, latest).unwrap_or(start).max(start)
     }
 }

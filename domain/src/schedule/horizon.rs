@@ -62,9 +62,20 @@ impl Horizon {
         (slots >= 0).then(|| Minute::new(self.span.from().get() + slots * self.step()))
     }
 
-    /// Number of slots between two of them.
-    pub(crate) fn slots_between(self, first: Minute, last: Minute) -> i64 {
-        (last.get() - first.get()) / self.step()
+    /// The last slot for which `in_time` is true, by bisection from the slot `good`, for which it is, to the slot `bad`,
+    /// for which it is not. If a slot is too late, every later one must be too. The slots `good` and `bad` are not tried.
+    pub(crate) fn last_in_time(self, good: Minute, bad: Minute, mut in_time: impl FnMut(Minute) -> bool) -> Minute {
+        let nth = |n: i64| Minute::new(good.get() + n * self.step());
+        let (mut early, mut late) = (0, (bad.get() - good.get()) / self.step());
+        while late - early > 1 {
+            let middle = early + (late - early) / 2;
+            if in_time(nth(middle)) {
+                early = middle;
+            } else {
+                late = middle;
+            }
+        }
+        nth(early)
     }
 
     fn step(self) -> i64 {

@@ -113,17 +113,6 @@ impl<'a> Pass<'a> {
         if latest == first || !self.serves(first, at, terms) {
             return None;
         }
-        let slot = i64::from(self.diary.horizon.slot().get());
-        let nth = |n: i64| Minute::new(first.get() + n * slot);
-        let (mut good, mut bad) = (0, self.diary.horizon.slots_between(first, latest));
-        while bad - good > 1 {
-            let middle = good + (bad - good) / 2;
-            if self.serves(nth(middle), at, terms) {
-                good = middle;
-            } else {
-                bad = middle;
-            }
-        }
-        Some(nth(good))
+        Some(self.diary.horizon.last_in_time(first, latest, |slot| self.serves(slot, at, terms)))
     }
 }

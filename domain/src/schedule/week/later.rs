@@ -264,16 +264,8 @@ impl Mover {
         let Stay { hours, start, finish, .. } = stay;
         let until = finish - model.tasks[task].shortest + Minutes::new(1);
         let last = horizon.slot_before(until).unwrap_or(start).max(start);
-        let nth = |n: i64| Minute::new(start.get() + n * i64::from(horizon.slot().get()));
-        let (mut good, mut bad) = (0, horizon.slots_between(start, last) + 1);
-        while bad - good > 1 {
-            let middle = good + (bad - good) / 2;
-            if self.finish(model, task, hours, nth(middle), finish).is_some() {
-                good = middle;
-            } else {
-                bad = middle;
-            }
-        }
-        model.diary.open_slot_until(hours, nth(good)).unwrap_or(start).max(start)
+        let in_time = |slot| self.finish(model, task, hours, slot, finish).is_some();
+        let latest = horizon.last_in_time(start, last + horizon.slot(), in_time);
+        model.diary.open_slot_until(hours, latest).unwrap_or(start).max(start)
     }
 }
