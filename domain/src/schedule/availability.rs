@@ -51,23 +51,35 @@ impl Diary {
     /// Prepares the search for this plan.
     pub fn search<'a>(&'a self, plan: &'a Plan) -> Search<'a> {
         let bays: Vec<usize> = places(&self.bays, |bay| plan.features().is_subset(&bay.features));
+        let able = self.able(plan);
+        let attended = self.attended(|hours, person| {
+            able.iter().any(|who| who.contains(&person))
+                && bays.iter().any(|bay| self.bays.get(*bay).is_some_and(|bay| bay.hours == hours))
+        });
+        Search { diary: self, plan, bays, able, attended, shortest: plan.shortest(), not_before: Vec::new() }
+    }
+
+    /// For each step the indexes of the technicians who have its skills, smallest code first; nobody for a step without
+    /// minutes.
+    pub(super) fn able(&self, plan: &Plan) -> Vec<Vec<usize>> {
         let able = |step: &Step| match step.minutes {
             Minutes::ZERO => Vec::new(),
             _ => places(&self.people, |person| step.skills.is_subset(&person.skills)),
         };
-        let able: Vec<Vec<usize>> = plan.steps().iter().map(able).collect();
-        let needed = |hours, person| {
-            able.iter().any(|who| who.contains(&person))
-                && bays.iter().any(|bay| self.bays.get(*bay).is_some_and(|bay| bay.hours == hours))
-        };
+        plan.steps().iter().map(able).collect()
+    }
+
+    /// For each open time and each technician, the time when both allow attended work; empty for those that are not
+    /// `wanted`, by their indexes.
+    pub(super) fn attended(&self, wanted: impl Fn(usize, usize) -> bool) -> Vec<IntervalSet> {
         let mut attended = Vec::with_capacity(self.hours.len() * self.people.len());
         for (hours, open) in self.hours.iter().enumerate() {
             for (place, person) in self.people.iter().enumerate() {
-                let wanted = needed(hours, place);
-                attended.push(if wanted { open.intersection(&person.free) } else { IntervalSet::EMPTY });
+                let time = if wanted(hours, place) { open.intersection(&person.free) } else { IntervalSet::EMPTY };
+                attended.push(time);
             }
         }
-        Search { diary: self, plan, bays, able, attended, shortest: plan.shortest(), not_before: Vec::new() }
+        attended
     }
 }
 

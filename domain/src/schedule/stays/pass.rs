@@ -11,7 +11,6 @@ use alloc::vec::Vec;
 use super::bounds::Bounds;
 use super::car::{Car, Spot, Terms};
 use super::{Moving, StepOrder};
-use crate::schedule::availability::places;
 use crate::schedule::window::{self, Labour};
 use crate::schedule::{Diary, Holds, Step};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
@@ -58,18 +57,8 @@ impl<'a> Pass<'a> {
         let stays = usize::try_from(moving.max_stays.get()).unwrap_or(usize::MAX);
         bounds.fewest_stays().filter(|fewest| *fewest <= stays)?;
         let steps = order.plan().steps();
-        let able = |step: &Step| match step.minutes {
-            Minutes::ZERO => Vec::new(),
-            _ => places(&diary.people, |person| step.skills.is_subset(&person.skills)),
-        };
-        let able: Vec<Vec<usize>> = steps.iter().map(able).collect();
-        let mut attended = Vec::with_capacity(diary.hours.len() * diary.people.len());
-        for open in &diary.hours {
-            for (place, person) in diary.people.iter().enumerate() {
-                let wanted = able.iter().any(|who| who.contains(&place));
-                attended.push(if wanted { open.intersection(&person.free) } else { IntervalSet::EMPTY });
-            }
-        }
+        let able = diary.able(order.plan());
+        let attended = diary.attended(|_, person| able.iter().any(|who| who.contains(&person)));
         let moved = |step: &Step| Labour::from(&Step { minutes: step.minutes + moving.minutes, ..step.clone() });
         let is_held = |place: &usize| {
             (0..*place).any(|first| {
