@@ -47,7 +47,7 @@ impl PlaceWanted<'_> {
             return Ok(self.taken(&ideal));
         }
         // A car that changes bays needs in the first one what its first step needs.
-        let moves = self.moving.max_stays > Moving::OFF.max_stays && visits.have_bays();
+        let moves = self.moving.allows_moves() && visits.have_bays();
         let begun = self.work.steps.first().filter(|_| moves).map(slice::from_ref);
         let needed: BTreeSet<String> =
             features(begun.unwrap_or(&self.work.steps)).iter().map(|code| String::from(code.as_str())).collect();

@@ -63,7 +63,7 @@ struct Way<'a> {
 impl Diary {
     /// Prepares searches for the job in any of these orders.
     pub fn visits<'a>(&'a self, orders: &'a [StepOrder], moving: Moving) -> Visits<'a> {
-        let may_move = moving.max_stays > Moving::OFF.max_stays && self.bays.len() > 1;
+        let may_move = moving.allows_moves() && self.bays.len() > 1;
         let mut by_changeover: Vec<(usize, &StepOrder)> = orders.iter().enumerate().collect();
         by_changeover.sort_by_key(|(_, order)| order.changeover());
         let way = |(which, order): (usize, &'a StepOrder)| Way {

@@ -185,7 +185,7 @@ impl Wanted<'_> {
         let mut reasons = Vec::new();
         if self.fits(empty_bays, self.technicians)? {
             reasons.extend(self.bays.iter().filter(|bay| self.suits(bay)).filter_map(|bay| self.held(bay)));
-            if reasons.is_empty() && self.may_move() {
+            if reasons.is_empty() && self.moving.allows_moves() {
                 reasons.extend(self.held_parts()?);
             }
         }
@@ -230,16 +230,12 @@ impl Wanted<'_> {
     /// Whether the bay has everything that the work needs, or what some of its steps need if the car may change bays.
     pub fn may_use(&self, bay: &Bay) -> bool {
         let mut needs = self.orders.iter().flat_map(StepOrder::needs);
-        self.suits(bay) || self.may_move() && needs.any(|needs| needs.is_subset(&bay.features))
+        self.suits(bay) || self.moving.allows_moves() && needs.any(|needs| needs.is_subset(&bay.features))
     }
 
     /// The work in the plan's own order, as in one bay.
     fn plan(&self) -> Option<&Plan> {
         self.orders.first().map(StepOrder::plan)
-    }
-
-    fn may_move(&self) -> bool {
-        self.moving.max_stays > Moving::OFF.max_stays
     }
 
     /// The bays of which each alone would be enough if no car had it, for a car that changes bays. A bay is free for long

@@ -24,6 +24,11 @@ impl Moving {
     /// Settings of a new shop: three stays, such as a wash bay, a dust-free room and the wash bay again, and ten minutes
     /// for a move (common practice, no source).
     pub const USUAL: Self = Self { max_stays: NonZeroU32::MIN.saturating_add(2), minutes: Minutes::new(10) };
+
+    /// Whether a car may change bays at all.
+    pub fn allows_moves(self) -> bool {
+        self.max_stays > Self::OFF.max_stays
+    }
 }
 
 /// One step with the bay features that it needs.
