@@ -4,9 +4,8 @@ use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use super::scheduled::{holds, step};
+use super::scheduled::{holds, step, texts};
 use super::{PlanOrder, PlannedStep, WorkPlan, features};
-use crate::menu::Code;
 use crate::schedule::stays::{Moving, StayStep, StepOrder};
 use crate::schedule::{Bay, Unplannable};
 use crate::time::Minutes;
@@ -104,8 +103,4 @@ impl WorkPlan {
 /// Features of the bay in which a step is done and, if its wait has to be under cover, of the bay in which that begins.
 fn needs(planned: &PlannedStep) -> BTreeSet<String> {
     texts(&features(core::slice::from_ref(planned)))
-}
-
-fn texts(codes: &[Code]) -> BTreeSet<String> {
-    codes.iter().map(|code| String::from(code.as_str())).collect()
 }

@@ -1,5 +1,6 @@
 //! Converts a work plan into a plan of the schedule.
 
+use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 use core::cmp::Reverse;
@@ -66,8 +67,7 @@ pub fn without_one(
 }
 
 fn part(steps: &[PlannedStep]) -> Result<schedule::Plan, Unplannable> {
-    let features = features(steps).iter().map(|code| String::from(code.as_str())).collect();
-    let plan = schedule::Plan::new(features, steps.iter().map(step).collect())?;
+    let plan = schedule::Plan::new(texts(&features(steps)), steps.iter().map(step).collect())?;
     Ok(plan.holding(holds(&steps.iter().collect::<Vec<_>>())))
 }
 
@@ -92,7 +92,7 @@ pub(super) fn step(planned: &PlannedStep) -> schedule::Step {
     let step = schedule::Step {
         code: String::from(planned.code.as_str()),
         minutes: planned.occupied(),
-        skills: planned.skills.iter().map(|code| String::from(code.as_str())).collect(),
+        skills: texts(&planned.skills),
         work: planned.split.map_or(Work::Whole, |split| Work::Pieces { smallest: split.piece }),
         wait: schedule::Wait { minutes: planned.wait.minutes, when },
     };
@@ -100,4 +100,9 @@ pub(super) fn step(planned: &PlannedStep) -> schedule::Step {
         Hands::One => step,
         Hands::Two => step.for_two(),
     }
+}
+
+/// Skills or features as the schedule names them.
+pub(super) fn texts(codes: &[Code]) -> BTreeSet<String> {
+    codes.iter().map(|code| String::from(code.as_str())).collect()
 }

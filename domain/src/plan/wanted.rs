@@ -1,9 +1,9 @@
 //! A place that somebody requests, and the reason why the work doesn't fit there.
 
-use alloc::collections::BTreeSet;
 use alloc::string::String;
 use core::slice;
 
+use super::scheduled::texts;
 use super::{Hands, PlannedStep, WorkPlan, features};
 use crate::schedule::stays::{Moving, Visit};
 use crate::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Taken, Technician, Unplannable};
@@ -49,8 +49,7 @@ impl PlaceWanted<'_> {
         // A car that changes bays needs in the first one what its first step needs.
         let moves = self.moving.allows_moves() && visits.have_bays();
         let begun = self.work.steps.first().filter(|_| moves).map(slice::from_ref);
-        let needed: BTreeSet<String> =
-            features(begun.unwrap_or(&self.work.steps)).iter().map(|code| String::from(code.as_str())).collect();
+        let needed = texts(&features(begun.unwrap_or(&self.work.steps)));
         if let Some(feature) = needed.difference(&bay.features).next() {
             return Ok(Obstacle::Feature { feature: feature.clone() });
         }
