@@ -229,14 +229,12 @@ where
     let orders: Vec<PlanOrder> = front.orders.iter().map(|found| named(found, &problem, &merged)).collect();
     let Some(found) = front.orders.first() else { return Err(PlanRefusal::NothingToDo) };
     let ancestors = problem.before.ancestors();
+    let changeovers = problem.changeovers(&found.order);
 
     let mut steps: Vec<PlannedStep> = Vec::with_capacity(merged.len());
     for (place, &at) in found.order.iter().enumerate() {
         let Merged { step, services, quantity, .. } = &merged[at];
-        let previous = place.checked_sub(1).map_or(0, |earlier| found.order[earlier] + 1);
-        let changeover_before = Minutes::new(problem.cost[previous][at + 1]);
         let last = place + 1 == found.order.len();
-        let changeover_after = if last { Minutes::new(problem.cost[at + 1][merged.len() + 1]) } else { Minutes::ZERO };
         let products: Vec<Measured> =
             step.doses.iter().map(|dose| measure(menu, step, dose, car, *quantity)).collect::<Result<_, _>>()?;
         let mut cautions = step.cautions.clone();
@@ -245,15 +243,14 @@ where
         }
         let mut after: Vec<Code> = ancestors[at].iter().map(|first| merged[*first].step.code.clone()).collect();
         after.sort();
-        let held_back_by = steps.iter().rev().find(|earlier| after.contains(&earlier.code));
-        let held_back_by = held_back_by.map(|earlier| earlier.code.clone());
+        let held_back_by = held_back_by(&steps, &after);
         steps.push(PlannedStep {
             code: step.code.clone(),
             name: step.name.clone(),
             stage: step.stage,
             start_offset: Minutes::ZERO,
-            changeover_before,
-            changeover_after,
+            changeover_before: changeovers[place],
+            changeover_after: if last { changeovers[place + 1] } else { Minutes::ZERO },
             attended: budgets[at].minutes,
             budget: budgets[at],
             two_hands: step.two_hands,
@@ -286,6 +283,11 @@ where
         steps,
     };
     Ok(WorkPlan { orders, orders_proven: front.proven, elapsed_bound: front.elapsed_bound, ..plan.with(hands) })
+}
+
+/// The last of the steps so far that must be finished before one that comes after the steps `after`.
+fn held_back_by(so_far: &[PlannedStep], after: &[Code]) -> Option<Code> {
+    so_far.iter().rev().find(|earlier| after.contains(&earlier.code)).map(|earlier| earlier.code.clone())
 }
 
 fn named(found: &FrontOrder, problem: &Problem, merged: &[Merged<'_>]) -> PlanOrder {

@@ -134,18 +134,16 @@ pub(super) fn in_series(timings: &[Timing]) -> Minutes {
 
 /// Minutes from the beginning of an order to the end of its latest step or wait, without interruptions.
 pub fn elapsed_of(problem: &Problem, timings: &[Timing], order: &[usize]) -> Minutes {
-    let ancestors = problem.before.ancestors();
+    let (ancestors, changeovers) = (problem.before.ancestors(), problem.changeovers(order));
     let (mut ready, mut finish) = (Minutes::ZERO, Minutes::ZERO);
     let mut waits: Vec<(usize, Minutes)> = Vec::new();
-    let mut from = 0;
     for (place, &step) in order.iter().enumerate() {
         let holding = waits.iter().filter(|(first, _)| ancestors[step].contains(first));
         let begin = holding.fold(ready, |begin, (_, passed)| begin.max(*passed));
         let last = place + 1 == order.len();
-        let clearing = if last { problem.cost[step + 1][problem.keys.len() + 1] } else { 0 };
-        let changeover = Minutes::new(problem.cost[from][step + 1]) + Minutes::new(clearing);
+        let clearing = if last { changeovers[place + 1] } else { Minutes::ZERO };
         let timing = timings[step];
-        let end = begin + changeover + timing.attended;
+        let end = begin + changeovers[place] + clearing + timing.attended;
         let passed = end + timing.wait;
         finish = finish.max(passed);
         match timing.holds {
@@ -155,7 +153,6 @@ pub fn elapsed_of(problem: &Problem, timings: &[Timing], order: &[usize]) -> Min
                 waits.push((step, passed));
             }
         }
-        from = step + 1;
     }
     finish
 }

@@ -5,7 +5,7 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::scheduled::{holds, step, texts};
-use super::{PlanOrder, PlannedStep, WorkPlan, features};
+use super::{PlanOrder, PlannedStep, WorkPlan, features, held_back_by};
 use crate::schedule::stays::{Moving, StayStep, StepOrder};
 use crate::schedule::{Bay, Unplannable};
 use crate::time::Minutes;
@@ -87,8 +87,7 @@ impl WorkPlan {
         for (place, code) in order.steps.iter().enumerate() {
             let step = self.steps.iter().find(|step| step.code == *code)?;
             let last = place + 1 == count;
-            let held_back_by = steps.iter().rev().find(|earlier| step.after.contains(&earlier.code));
-            let held_back_by = held_back_by.map(|earlier| earlier.code.clone());
+            let held_back_by = held_back_by(&steps, &step.after);
             steps.push(PlannedStep {
                 changeover_before: order.changeovers[place],
                 changeover_after: if last { order.changeovers[count] } else { Minutes::ZERO },
