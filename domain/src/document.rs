@@ -123,6 +123,13 @@ impl Line {
             treatment,
         }
     }
+
+    /// A line of the given amount in the prices of its document: one piece, which is given back if the amount is below
+    /// zero.
+    pub(crate) fn of_amount(amount: Money, currency: Currency, treatment: Treatment) -> Self {
+        let quantity = if amount.is_negative() { -Decimal::ONE } else { Decimal::ONE };
+        Self::new(quantity, amount.abs().major(currency), treatment)
+    }
 }
 
 impl Document {

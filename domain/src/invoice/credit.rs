@@ -4,8 +4,6 @@
 
 use alloc::vec::Vec;
 
-use rust_decimal::Decimal;
-
 use crate::document::{BadDocument, Document, Line, Totals};
 use crate::money::split::split_by_shares;
 use crate::money::{Money, NotMoney};
@@ -160,16 +158,10 @@ fn shared(invoice: &Document, totals: &Totals) -> Result<(Left, bool), BadCredit
     Ok((Left { lines, whole: totals.promised() }, complete))
 }
 
-/// A line of the given amount, taxed like the invoice's line.
-fn piece(invoice: &Document, line: &Line, amount: Money) -> Line {
-    let quantity = if amount.is_negative() { -Decimal::ONE } else { Decimal::ONE };
-    Line::new(quantity, amount.abs().major(invoice.currency), line.treatment)
-}
-
 /// An invoice of the remaining lines, without the invoice's own rounding; it has no lines if they are used up.
 pub(super) fn remaining(invoice: &Document, left: &Left) -> Document {
     let open = left.lines.iter().zip(&invoice.lines).filter(|(amount, _)| !amount.is_zero());
-    let lines = open.map(|(&amount, line)| piece(invoice, line, amount)).collect();
+    let lines = open.map(|(&amount, line)| Line::of_amount(amount, invoice.currency, line.treatment)).collect();
     Document::new(invoice.currency, invoice.prices, invoice.profile, lines)
 }
 
@@ -225,7 +217,11 @@ pub fn credit_note(invoice: &Document, left: &Left, wanted: &[CreditLine]) -> Re
             return Err(BadCredit::TooMuch(at));
         }
         if !amount.is_zero() {
-            lines.push(if amount == total.entered { line.clone() } else { piece(invoice, line, amount) });
+            lines.push(if amount == total.entered {
+                line.clone()
+            } else {
+                Line::of_amount(amount, invoice.currency, line.treatment)
+            });
             credited.push((at, amount));
         }
     }

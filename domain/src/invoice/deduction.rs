@@ -8,8 +8,6 @@
 
 use alloc::vec::Vec;
 
-use rust_decimal::Decimal;
-
 use super::agreed::settled;
 use super::{BadCredit, Credit, Left};
 use crate::document::{BadDocument, CategoryTotal, Document, Line, Prices, Totals};
@@ -164,9 +162,8 @@ pub fn deduct(whole: &Document, deposits: &[Advance]) -> Result<Deducted, BadDed
         if amount.is_zero() {
             continue;
         }
-        let quantity = if amount.is_negative() { Decimal::ONE } else { -Decimal::ONE };
         lines.push(DeductedLine { line: document.lines.len(), deposit: at });
-        document.lines.push(Line::new(quantity, amount.abs().major(document.currency), row.treatment));
+        document.lines.push(Line::of_amount(-amount, document.currency, row.treatment));
     }
     let left = promised - deposits.iter().map(Advance::gross).sum::<Money>();
     if left.is_negative() {

@@ -5,8 +5,6 @@
 
 use alloc::vec::Vec;
 
-use rust_decimal::Decimal;
-
 use crate::document::{BadDocument, CategoryTotal, Document, Line, Prices, Totals};
 use crate::money::split::split_by_shares;
 use crate::money::{Currency, Money, NotMoney, Percent, Rounding};
@@ -79,9 +77,7 @@ pub fn deposit(
     let gross = |row: &CategoryTotal| i128::from((row.taxable + row.tax).minor());
     let shares: Vec<i128> = totals.taxes.iter().map(|row| gross(row) * i128::from(amount.minor())).collect();
     let parts = split_by_shares(amount, &shares, i128::from(totals.gross.minor()))?;
-    let lines = totals.taxes.iter().zip(parts).filter(|(_, part)| !part.is_zero()).map(|(row, part)| {
-        let quantity = if part.is_negative() { -Decimal::ONE } else { Decimal::ONE };
-        Line::new(quantity, part.abs().major(currency), row.treatment)
-    });
+    let lines = totals.taxes.iter().zip(parts).filter(|(_, part)| !part.is_zero());
+    let lines = lines.map(|(row, part)| Line::of_amount(part, currency, row.treatment));
     Ok(Document::new(currency, Prices::Gross, profile, lines.collect()))
 }
