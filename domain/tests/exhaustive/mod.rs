@@ -26,12 +26,13 @@ pub struct Shop {
 /// (finish, start, bay, for each step the technician and the minutes worked as bits).
 pub type Answer = (u32, u32, String, Vec<(Option<String>, u32)>);
 
-fn bits(set: &IntervalSet, length: u32) -> u32 {
+/// The minutes of a set as bits.
+pub fn bits(set: &IntervalSet, length: u32) -> u32 {
     (0..length).filter(|m| set.contains(Minute::new(i64::from(*m)))).map(|m| 1 << m).sum()
 }
 
 /// The bits of `[from, to)`.
-fn range(from: u32, to: u32) -> u32 {
+pub fn range(from: u32, to: u32) -> u32 {
     (from..to).map(|m| 1 << m).sum()
 }
 
@@ -40,20 +41,20 @@ pub fn pieces_bits(pieces: &[Interval]) -> u32 {
     pieces.iter().map(|p| range(u32::try_from(p.from().get()).unwrap(), u32::try_from(p.to().get()).unwrap())).sum()
 }
 
-/// Whether these minutes, as maximal pieces, may make up the step.
-fn allowed(step: &Step, minutes: u32) -> bool {
-    if minutes.count_ones() != step.minutes.get() {
+/// Whether the minutes `worked`, as maximal pieces, may make up a step of `minutes`.
+pub fn allowed(work: Work, minutes: u32, worked: u32) -> bool {
+    if worked.count_ones() != minutes {
         return false;
     }
     let mut lengths = Vec::new();
-    let mut rest = minutes;
+    let mut rest = worked;
     while rest != 0 {
         rest >>= rest.trailing_zeros();
         lengths.push(rest.trailing_ones());
         rest >>= rest.trailing_ones();
     }
     let last = lengths.pop();
-    match step.work {
+    match work {
         Work::Whole => lengths.is_empty() && last.is_some(),
         Work::Pieces { smallest } => lengths.iter().all(|length| *length >= smallest.get().max(1)),
     }
@@ -123,8 +124,10 @@ impl<'a> BayQuestion<'a> {
                     who.push(((leads.code.as_str(), None), free(leads)));
                 }
             }
-            let sets =
-                |free: u32| (0..1u32 << shop.length).filter(move |m| m & !free == 0 && allowed(step, *m)).collect();
+            let (work, minutes) = (step.work, step.minutes.get());
+            let sets = |free: u32| {
+                (0..1u32 << shop.length).filter(move |m| m & !free == 0 && allowed(work, minutes, *m)).collect()
+            };
             who.into_iter().map(|(who, free)| (who, sets(free & open))).collect()
         };
         Self { shop, open, ways: shop.plan.steps().iter().zip(&shop.two).map(of_step).collect() }

@@ -5,8 +5,9 @@ use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 use baywright_domain::schedule::stays::{Moving, StayStep};
-use baywright_domain::schedule::{Bay, Holds, Step, Technician, WaitWhen, Work};
-use baywright_domain::time::{IntervalSet, Minute};
+use baywright_domain::schedule::{Bay, Holds, Step, Technician, WaitWhen};
+
+use crate::exhaustive::{allowed, bits, range};
 
 /// A whole question: minutes `0..length` as bits, a slot every `slot` minutes.
 #[derive(Debug, Clone)]
@@ -73,34 +74,6 @@ struct Division<'a> {
     bays: Vec<usize>,
     /// For each step the times of each technician.
     ways: Vec<Vec<Times<'a>>>,
-}
-
-fn bits(set: &IntervalSet, length: u32) -> u32 {
-    (0..length).filter(|m| set.contains(Minute::new(i64::from(*m)))).map(|m| 1 << m).sum()
-}
-
-/// The bits of `[from, to)`.
-fn range(from: u32, to: u32) -> u32 {
-    (from..to).map(|m| 1 << m).sum()
-}
-
-/// Whether the minutes `worked`, as maximal pieces, may make up a step of `minutes`.
-fn allowed(work: Work, minutes: u32, worked: u32) -> bool {
-    if worked.count_ones() != minutes {
-        return false;
-    }
-    let mut lengths = Vec::new();
-    let mut rest = worked;
-    while rest != 0 {
-        rest >>= rest.trailing_zeros();
-        lengths.push(rest.trailing_ones());
-        rest >>= rest.trailing_ones();
-    }
-    let last = lengths.pop();
-    match work {
-        Work::Whole => lengths.is_empty() && last.is_some(),
-        Work::Pieces { smallest } => lengths.iter().all(|length| *length >= smallest.get().max(1)),
-    }
 }
 
 impl State {
