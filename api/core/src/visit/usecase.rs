@@ -238,15 +238,12 @@ fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
 /// The booking that counts: the current one, or else the latest one that was cancelled after it was agreed, or else the
 /// latest no-show; each in its current state.
 fn counting(tx: &Tx<'_>, bookings: Vec<Booking>) -> Option<Booking> {
-    let now = tx.now.datetime();
     let rank = |booking: &Booking| match booking.state {
         BookingState::NoShow => Some(0),
         BookingState::Cancelled => booking.booked_at.map(|_| 1),
         _ => Some(2),
     };
-    let at_now = bookings
-        .into_iter()
-        .map(|booking| Booking { state: booking.state.at(now, booking.hold_until.map(UtcTime::datetime)), ..booking });
+    let at_now = bookings.into_iter().map(|booking| Booking { state: booking.state_at(tx.now), ..booking });
     // The later of two with the same rank.
     at_now
         .filter_map(|booking| rank(&booking).map(|rank| (rank, booking)))

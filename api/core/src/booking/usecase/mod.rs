@@ -108,6 +108,11 @@ pub struct Booking {
 }
 
 impl Booking {
+    /// State at that time: a hold that has run out counts as cancelled although its end is not stored yet.
+    pub fn state_at(&self, now: UtcTime) -> BookingState {
+        self.state.at(now.datetime(), self.hold_until.map(UtcTime::datetime))
+    }
+
     /// Name of the car, such as make and model.
     pub fn car(&self) -> String {
         match (self.names.vehicle.as_str(), &self.names.registration) {
