@@ -53,6 +53,11 @@ pub struct Paging {
 }
 
 impl Paging {
+    /// The first records of a list in its own order, at most `limit`.
+    pub fn first(limit: i64) -> Self {
+        Self { limit, place: Place::Start, turned: false, made_after: None, total: None }
+    }
+
     /// Number of rows to read: one more than the page holds, which tells whether there is a next page.
     pub fn fetch(&self) -> i64 {
         self.limit + 1

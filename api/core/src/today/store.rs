@@ -73,16 +73,26 @@ pub(super) fn without_time(tx: &mut Tx<'_>, since: UtcTime, most: i64) -> Stored
     Ok(ids(found))
 }
 
+/// Bookings whose time ended after `since`, found by the index on the end of places.
+macro_rules! lately {
+    ($shop:expr, $since:expr) => {
+        rows_of_shop!(booking, id = $shop).filter(
+            booking::id.eq_any(
+                rows_of_shop!(placement, id = $shop)
+                    .filter(placement::finishes.gt($since.get()))
+                    .select(placement::booking_id),
+            ),
+        )
+    };
+}
+
 /// Quotes whose booking is held, does not fit, or waits for its deposit, the oldest booking first; bookings whose time
 /// ended before `since` are left out.
 pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
     let states = [BookingState::Held, BookingState::Booked].map(BookingState::stored);
     let unpaid = booking::deposit.is_not_null().and(booking::deposit_received_at.is_null());
-    let lately =
-        rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
-    let found: Vec<String> = rows_of_shop!(booking, id = shop)
-        .filter(booking::id.eq_any(lately))
+    let found: Vec<String> = lately!(shop, since)
         .filter(booking::state.eq_any(states))
         .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
         .filter(booking::hold_until.is_not_null().or(booking::fits.eq(false)).or(unpaid))
@@ -98,10 +108,7 @@ pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec
 pub(super) fn here(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
     let come = [BookingState::InBay, BookingState::Ready].map(BookingState::stored);
-    let lately =
-        rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
-    let found: Vec<String> = rows_of_shop!(booking, id = shop)
-        .filter(booking::id.eq_any(lately))
+    let found: Vec<String> = lately!(shop, since)
         .filter(booking::state.eq_any(come))
         .order(booking::id.asc())
         .limit(most)
@@ -119,10 +126,7 @@ pub(super) fn not_billed(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Ve
         .filter(invoice::quote_id.eq(booking::quote_id.nullable()))
         .filter(invoice::state.ne_all(unissued))
         .select(invoice::id);
-    let lately =
-        rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
-    let found: Vec<String> = rows_of_shop!(booking, id = shop)
-        .filter(booking::id.eq_any(lately))
+    let found: Vec<String> = lately!(shop, since)
         .filter(booking::state.eq(BookingState::HandedOver.stored()))
         .filter(not(exists(billed)))
         .order(booking::id.asc())

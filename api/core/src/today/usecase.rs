@@ -74,9 +74,10 @@ pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
 }
 
 fn car(tx: &Tx<'_>, booking: Booking) -> Car {
+    let state = booking.state_at(tx.now);
     let name = booking.names.customer;
     Car {
-        state: booking.state.at(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime)),
+        state,
         booking: booking.id,
         quote: booking.quote,
         vehicle: booking.vehicle,

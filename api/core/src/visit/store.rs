@@ -4,14 +4,12 @@ use baywright_domain::id::{
     CustomerId, EnquiryId, InspectionId, InvoiceId, MessageId, PaymentId, QuoteId, VariationId, VehicleId,
 };
 use baywright_domain::inspection::{InspectionStage, InspectionState};
-use baywright_domain::invoice::State;
 use baywright_domain::money::Money;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::variation::VariationState;
-use chrono::NaiveDate;
 use diesel::prelude::*;
 
-use super::usecase::{Head, Wanted};
+use super::usecase::{Head, InvoiceSeen, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
 use crate::platform::db::{RowId, of_shop, rows_of_shop};
@@ -171,23 +169,11 @@ pub(super) fn variations(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<(Quo
         .collect()
 }
 
-/// An invoice of a quote.
-#[derive(Debug, Clone)]
-pub(super) struct Billed {
-    pub(super) quote: QuoteId,
-    pub(super) id: InvoiceId,
-    pub(super) number: Option<String>,
-    pub(super) state: State,
-    pub(super) due_on: Option<NaiveDate>,
-    pub(super) payable: Money,
-    pub(super) open: Money,
-}
-
 /// A row: id, quote, number, state, last day to pay, total and open amount of an invoice.
 type BilledRow = (String, Option<String>, Option<String>, String, Option<String>, i64, i64);
 
-/// Invoices of the given quotes, the first one first.
-pub(super) fn invoices(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Billed>> {
+/// Invoices of the given quotes, each with its quote, the first one first.
+pub(super) fn invoices(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<(QuoteId, InvoiceSeen)>> {
     let rows: Vec<BilledRow> = rows_of_shop!(invoice, tx)
         .filter(invoice::quote_id.eq_any(quotes.iter().map(QuoteId::as_str)))
         .order(invoice::id.asc())
@@ -204,15 +190,16 @@ pub(super) fn invoices(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Billed
     rows.into_iter()
         .map(|(id, quote, number, state, due_on, payable, open)| {
             let row = RowId::of("invoice", &id);
-            Ok(Billed {
-                quote: QuoteId::new(row.required("quote_id", quote)?),
+            let quote = QuoteId::new(row.required("quote_id", quote)?);
+            let invoice = InvoiceSeen {
                 number,
                 state: row.read("state", state)?,
                 due_on: row.read("due_on", due_on)?,
                 payable: Money::from_minor(payable),
                 open: Money::from_minor(open),
                 id: id.into(),
-            })
+            };
+            Ok((quote, invoice))
         })
         .collect()
 }

@@ -14,7 +14,7 @@ use baywright_domain::variation::VariationState;
 use baywright_domain::visit::{Bill, Booked, Facts, Next, Work};
 use chrono::NaiveDate;
 
-use super::store::{self, Billed};
+use super::store;
 use crate::booking::usecase::Booking;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
@@ -150,7 +150,7 @@ struct Known {
     payable: BTreeMap<QuoteId, Money>,
     bookings: BTreeMap<QuoteId, Vec<Booking>>,
     unanswered: BTreeMap<QuoteId, VariationState>,
-    invoices: BTreeMap<QuoteId, Vec<Billed>>,
+    invoices: BTreeMap<QuoteId, Vec<InvoiceSeen>>,
     being_inspected: BTreeSet<VehicleId>,
 }
 
@@ -176,9 +176,9 @@ fn known(tx: &mut Tx<'_>, heads: &[Head]) -> Done<Known> {
             unanswered.insert(quote, state);
         }
     }
-    let mut invoices = BTreeMap::<QuoteId, Vec<Billed>>::new();
-    for invoice in store::invoices(tx, &quotes)? {
-        invoices.entry(invoice.quote.clone()).or_default().push(invoice);
+    let mut invoices = BTreeMap::<QuoteId, Vec<InvoiceSeen>>::new();
+    for (quote, invoice) in store::invoices(tx, &quotes)? {
+        invoices.entry(quote).or_default().push(invoice);
     }
     let vehicles: Vec<VehicleId> = heads.iter().map(|head| head.vehicle.clone()).collect();
     let being_inspected = store::being_inspected(tx, &vehicles)?.into_iter().collect();
@@ -191,7 +191,7 @@ fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
         return Ok(Vec::new());
     }
     let mut known = known(tx, &heads)?;
-    let booked: BTreeMap<QuoteId, Booking> = heads
+    let mut booked: BTreeMap<QuoteId, Booking> = heads
         .iter()
         .filter_map(|head| Some((head.quote.clone(), counting(tx, known.bookings.remove(&head.quote)?)?)))
         .collect();
@@ -202,7 +202,7 @@ fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
     let mut visits = Vec::with_capacity(heads.len());
     for head in heads {
         let states = known.states.remove(&head.quote).unwrap_or_default();
-        let booking = booked.get(&head.quote).cloned();
+        let booking = booked.remove(&head.quote);
         let job = booking.as_ref().and_then(|booking| jobs.remove(&booking.id)).map(|job| JobSeen {
             work: Work::of(&job.rules, now),
             settled: job.rules.steps.iter().filter(|step| step.state.is_settled()).count(),
@@ -238,15 +238,12 @@ fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
 /// The booking that counts: the current one, or else the latest one that was cancelled after it was agreed, or else the
 /// latest no-show; each in its current state.
 fn counting(tx: &Tx<'_>, bookings: Vec<Booking>) -> Option<Booking> {
-    let now = tx.now.datetime();
     let rank = |booking: &Booking| match booking.state {
         BookingState::NoShow => Some(0),
         BookingState::Cancelled => booking.booked_at.map(|_| 1),
         _ => Some(2),
     };
-    let at_now = bookings
-        .into_iter()
-        .map(|booking| Booking { state: booking.state.at(now, booking.hold_until.map(UtcTime::datetime)), ..booking });
+    let at_now = bookings.into_iter().map(|booking| Booking { state: booking.state_at(tx.now), ..booking });
     // The later of two with the same rank.
     at_now
         .filter_map(|booking| rank(&booking).map(|rank| (rank, booking)))
@@ -260,15 +257,10 @@ fn booked_as(booking: &Booking) -> Booked {
 }
 
 /// The invoice that counts: the one that was not credited, or else the latest credited one.
-fn billing(invoices: Vec<Billed>) -> Option<InvoiceSeen> {
-    let counts = |invoice: &Billed| invoice.state != State::Credited;
-    let found = invoices.iter().find(|invoice| counts(invoice)).or(invoices.last()).cloned()?;
-    Some(InvoiceSeen {
-        id: found.id,
-        number: found.number,
-        state: found.state,
-        due_on: found.due_on,
-        payable: found.payable,
-        open: found.open,
-    })
+fn billing(mut invoices: Vec<InvoiceSeen>) -> Option<InvoiceSeen> {
+    let counts = invoices.iter().position(|invoice| invoice.state != State::Credited);
+    match counts {
+        Some(at) => Some(invoices.swap_remove(at)),
+        None => invoices.pop(),
+    }
 }

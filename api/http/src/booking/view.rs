@@ -177,8 +177,7 @@ impl BookingView {
 
     /// The booking without its pieces of work, as far as the signed-in person may see it.
     pub(crate) fn listed(booking: Booking, tx: &Tx<'_>) -> Self {
-        let held_until = booking.hold_until.map(UtcTime::datetime);
-        let state = booking.state.at(tx.now.datetime(), held_until);
+        let state = booking.state_at(tx.now);
         let lapsed = state != booking.state;
         let last_move = booking.last_move().map(|last| Word(last.what));
         let first_name_only = matches!(tx.actor.role(), None | Some(Role::Technician));

@@ -248,11 +248,12 @@ pub(in crate::booking) fn take(
                 placement::move_minutes.eq(move_minutes),
             ))
             .execute(tx.conn)?;
+    } else {
+        let elsewhere = rows_of_shop!(placement, tx)
+            .filter(placement::booking_id.eq(id.as_str()))
+            .filter(placement::standing.eq(false));
+        diesel::update(elsewhere).set(placement::bay_id.eq(bay)).execute(tx.conn)?;
     }
-    let elsewhere = rows_of_shop!(placement, tx)
-        .filter(placement::booking_id.eq(id.as_str()))
-        .filter(placement::standing.eq(false));
-    diesel::update(elsewhere).set(placement::bay_id.eq(bay)).execute(tx.conn)?;
     stay::insert(tx, id, &car, visit, hold_until)?;
     attendance::replace(tx, id, &visit.steps, hold_until)
 }

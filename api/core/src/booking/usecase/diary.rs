@@ -9,10 +9,10 @@ use baywright_domain::schedule::stays::{Moving, Visit};
 use baywright_domain::schedule::{Bay, Diary, Horizon, Taken, Technician, slot_of, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
-use super::Booking;
 use super::promise;
 use super::store;
 use super::timetable::{Timetable, timetable};
+use super::{Booking, Promised};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
@@ -129,11 +129,12 @@ impl Book {
         if anyway { allowed } else { work.moves_needed(&self.timetable.bays, allowed) }
     }
 
-    /// Promised finish of a visit within the horizon; time after the horizon counts as open.
-    pub(super) fn promise(&self, settings: &Settings, outlook: Option<&Outlook>, visit: &Visit) -> Minute {
+    /// A visit within the horizon with its promised finish; time after the horizon counts as open.
+    pub(super) fn promise(&self, settings: &Settings, outlook: Option<&Outlook>, visit: Visit) -> Promised {
         let bay = self.timetable.bays.iter().find(|bay| bay.code == visit.last_bay());
         let promised = bay.and_then(|bay| promise::moment(settings, outlook, visit.finish, &bay.open));
-        promised.unwrap_or(visit.finish + outlook.map_or(Minutes::ZERO, Outlook::margin))
+        let at = promised.unwrap_or(visit.finish + outlook.map_or(Minutes::ZERO, Outlook::margin));
+        Promised { visit, at }
     }
 
     /// The bays and people with their time, as if the car in question had no other booking.

@@ -108,6 +108,11 @@ pub struct Booking {
 }
 
 impl Booking {
+    /// State at that time: a hold that has run out counts as cancelled although its end is not stored yet.
+    pub fn state_at(&self, now: UtcTime) -> BookingState {
+        self.state.at(now.datetime(), self.hold_until.map(UtcTime::datetime))
+    }
+
     /// Name of the car, such as make and model.
     pub fn car(&self) -> String {
         match (self.names.vehicle.as_str(), &self.names.registration) {
@@ -245,9 +250,7 @@ pub fn is_booked_for(tx: &mut Tx<'_>, id: &BookingId, who: &PersonId) -> Done<bo
 
 /// Time when a bay is open from a minute on, for as long as the diary looks ahead.
 pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet> {
-    let timetable = timetable(tx, from, from + Minutes::new(AHEAD_DAYS * 1440))?;
-    let bay = timetable.bays.into_iter().find(|one| one.code == bay.as_str());
-    Ok(bay.map_or(IntervalSet::EMPTY, |bay| bay.open))
+    Ok(timetable(tx, from, from + Minutes::new(AHEAD_DAYS * 1440))?.open_time(bay.as_str()))
 }
 
 /// Time when the remaining work of a car would be done in the bays that it is in and still comes to: other people's

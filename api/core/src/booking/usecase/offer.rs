@@ -111,10 +111,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let visits = diary.visits(&orders, moving).list(from, question.count.min(MOST_OFFERS));
     let by = question.by.unwrap_or(until);
     let outlook = plan.outlook()?;
-    let promised = |visit: Visit| {
-        let at = book.promise(&settings, outlook.as_ref(), &visit);
-        Promised { visit, at }
-    };
+    let promised = |visit: Visit| book.promise(&settings, outlook.as_ref(), visit);
     let times: Vec<Promised> = visits.into_iter().map(promised).collect();
     let first = times.first().cloned();
     let mut offer =

@@ -222,8 +222,8 @@ pub(super) fn find(
             let order = orders.get(visit.order).ok_or_else(|| Fail::unexpected("a visit by no order"))?;
             let wrong = |broken: BrokenVisit| Fail::unexpected(format!("a place that was found: {broken:?}"));
             diary.check_visit(order, moving, &visit).map_err(wrong)?;
-            let bay = book.timetable.bays.into_iter().find(|bay| bay.code == visit.last_bay());
-            return Ok((visit, bay.map_or(IntervalSet::EMPTY, |bay| bay.open)));
+            let open = book.timetable.open_time(visit.last_bay());
+            return Ok((visit, open));
         }
         let ideal = book.diary(Others::Ignored)?.visits(&orders, moving).at(new.bay.as_str(), new.start);
         if days == AHEAD_DAYS || ideal.is_some() {

@@ -71,9 +71,7 @@ fn margin_of(
         return Ok(between(finish, promised));
     }
     for days in [NEAR_DAYS, AHEAD_DAYS] {
-        let table = timetable(tx, finish, finish + Minutes::new(days * 1440))?;
-        let bay = table.bays.into_iter().find(|bay| bay.code == visit.last_bay());
-        let open = bay.map_or(IntervalSet::EMPTY, |bay| bay.open);
+        let open = timetable(tx, finish, finish + Minutes::new(days * 1440))?.open_time(visit.last_bay());
         if let Some(promised) = moment(settings, outlook, finish, &open) {
             return Ok(between(finish, promised));
         }

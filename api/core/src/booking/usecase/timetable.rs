@@ -2,7 +2,7 @@
 
 use baywright_domain::calendar::Zone;
 use baywright_domain::schedule::{Bay, Technician};
-use baywright_domain::time::{Interval, Minute};
+use baywright_domain::time::{Interval, IntervalSet, Minute};
 
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
@@ -16,6 +16,14 @@ pub struct Timetable {
     pub bays: Vec<Bay>,
     /// People with skills and working time.
     pub technicians: Vec<Technician>,
+}
+
+impl Timetable {
+    /// Open time of the bay with that code; none if the bay isn't in use.
+    pub(super) fn open_time(self, code: &str) -> IntervalSet {
+        let bay = self.bays.into_iter().find(|bay| bay.code == code);
+        bay.map_or(IntervalSet::EMPTY, |bay| bay.open)
+    }
 }
 
 /// The timetable from one minute up to another; empty if the period is empty.

@@ -9,7 +9,6 @@ use baywright_domain::menu::Menu;
 use baywright_domain::plan::{Hands, ServiceUnits};
 use baywright_domain::quote::{combinations, required_lines};
 use baywright_domain::schedule::Diary;
-use baywright_domain::schedule::stays::Visit;
 use baywright_domain::time::Minute;
 use baywright_domain::vehicle::Car;
 
@@ -112,10 +111,6 @@ fn times(
     let orders = work.step_orders()?;
     let moving = book.moving(settings, &work, question.may_move);
     let visits = diary.visits(&orders, moving).list(from, question.count.min(MOST_OFFERS));
-    let promised = |visit: Visit| {
-        let at = book.promise(settings, Some(&outlook), &visit);
-        Promised { visit, at }
-    };
-    let times = visits.into_iter().map(promised).collect();
+    let times = visits.into_iter().map(|visit| book.promise(settings, Some(&outlook), visit)).collect();
     Ok(ChoiceTimes { ticked: ticked.to_vec(), hands, outlook: Some(outlook), times })
 }

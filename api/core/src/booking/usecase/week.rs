@@ -184,11 +184,15 @@ fn unmoved_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Unmoved>> {
 
 pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
     let latest = plan::usecase::of_quote(tx, &booking.quote)?;
-    let now = booking.ordered_work(&latest)?;
-    let plan = latest.clone().with(booking.hands)?.work()?.to_schedule()?;
+    let order = booking.ordered_work(&latest)?.step_order()?;
     // Pieces refer to the steps of the plan that the booking was made for, which may be an earlier one.
-    let before = if latest.id == booking.plan { latest } else { plan::usecase::show(tx, &booking.plan)? };
-    let made_for = booking.ordered_work(&before)?.step_order()?;
+    let made_for = if latest.id == booking.plan {
+        order.clone()
+    } else {
+        let before = plan::usecase::show(tx, &booking.plan)?;
+        booking.ordered_work(&before)?.step_order()?
+    };
+    let plan = latest.with(booking.hands)?.work()?.to_schedule()?;
     let pieces = store::attendance_of(tx, &booking.id)?;
     let steps = (0_u32..).zip(made_for.plan().steps());
     let steps = steps.map(|(place, step)| placed(&step.code, place, &pieces)).collect();
@@ -196,7 +200,7 @@ pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
     let stays = place.stays.iter().map(|stay| Stay { bay: stay.bay.to_string(), from: stay.from, to: stay.to });
     let visit =
         Visit { order: place.order, start: place.starts, finish: place.finishes, stays: stays.collect(), steps };
-    Ok(Movable { booking, visit, plan, order: now.step_order()?, made_for })
+    Ok(Movable { booking, visit, plan, order, made_for })
 }
 
 fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {

@@ -231,7 +231,7 @@ pub(super) fn judged(tx: &mut Tx<'_>, form: &MenuForm) -> Done<Judged> {
         let detail = format!("the shop has no tax category {tax}: use one of {}", known.join(", "));
         faults.push(Fault { pointer, code: "unknown", detail });
     }
-    let mut warnings = menu.warnings(&abilities(tx)?);
+    let mut warnings = menu.warnings(&abilities(tx, settings.terms.moving.max_stays.get())?);
     for warning in &mut warnings {
         warning.pointer = translate(&warning.pointer);
     }
@@ -239,14 +239,13 @@ pub(super) fn judged(tx: &mut Tx<'_>, form: &MenuForm) -> Done<Judged> {
     Ok(Judged { menu, faults, warnings })
 }
 
-/// Skills of the shop's people and features of its bays.
-fn abilities(tx: &mut Tx<'_>) -> Done<Abilities> {
+/// Skills of the shop's people and features of its bays; a car is in at most `most_stays` of them, one after another.
+fn abilities(tx: &mut Tx<'_>, most_stays: u32) -> Done<Abilities> {
     let people = people::usecase::everyone(tx)?.into_iter();
     let working = people.filter(|person| person.active && !person.details.shifts.is_empty());
     let people = working.map(|person| person.details.skills).collect();
     let bays = shop::usecase::bays(tx)?.into_iter().filter(|bay| bay.details.in_use);
     let bays = bays.map(|bay| bay.details.features).collect();
-    let most_stays = shop::usecase::settings(tx)?.terms.moving.max_stays.get();
     Ok(Abilities { people, bays, most_stays })
 }
 

@@ -8,7 +8,7 @@ use baywright_domain::message::MessageState;
 use crate::menu::kept::MenuForm;
 use crate::message::usecase::Wanted;
 use crate::platform::fail::Done;
-use crate::platform::paging::{Paging, Place};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::{menu, message, people, shop};
 
@@ -61,6 +61,5 @@ pub fn progress(tx: &mut Tx<'_>) -> Done<Vec<(Step, bool)>> {
 /// Whether a mail of the shop was ever taken by the mail server.
 fn has_mailed(tx: &mut Tx<'_>) -> Done<bool> {
     let sent = Wanted { states: vec![MessageState::Sent], about: None };
-    let one = Paging { limit: 1, place: Place::Start, turned: false, made_after: None, total: None };
-    Ok(!message::usecase::list(tx, &sent, &one)?.items.is_empty())
+    Ok(!message::usecase::list(tx, &sent, &Paging::first(1))?.items.is_empty())
 }

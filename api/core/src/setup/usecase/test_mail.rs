@@ -7,7 +7,7 @@ use crate::mail::outbox::{self, NewMail};
 use crate::message;
 use crate::message::usecase::{Message, Wanted};
 use crate::platform::fail::Done;
-use crate::platform::paging::{Paging, Place};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 
 /// Sends a mail to that address that says only that mail works.
@@ -40,6 +40,5 @@ pub fn send_test_mail(tx: &mut Tx<'_>, to_email: &str) -> Done<MessageId> {
 /// The last test mail, if there was one.
 pub fn last_test_mail(tx: &mut Tx<'_>) -> Done<Option<Message>> {
     let about = Wanted { states: Vec::new(), about: Some(tx.studio.id.to_string()) };
-    let newest = Paging { limit: 1, place: Place::Start, turned: false, made_after: None, total: None };
-    Ok(message::usecase::list(tx, &about, &newest)?.items.pop())
+    Ok(message::usecase::list(tx, &about, &Paging::first(1))?.items.pop())
 }

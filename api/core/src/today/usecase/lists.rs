@@ -20,7 +20,7 @@ use crate::invoice::usecase::Invoice;
 use crate::message::usecase::Message;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
-use crate::platform::paging::{Paging, Place};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::today::store;
 use crate::vehicle::usecase::Vehicle;
@@ -158,7 +158,7 @@ fn most() -> i64 {
 
 /// The page with the oldest records.
 fn oldest() -> Paging {
-    Paging { limit: most(), place: Place::Start, turned: true, made_after: None, total: None }
+    Paging { turned: true, ..Paging::first(most()) }
 }
 
 /// Quotes that may belong to a list.

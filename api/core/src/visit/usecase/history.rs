@@ -71,7 +71,7 @@ pub fn show(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Told> {
     let variations: Vec<VariationId> = store::variations(tx, one)?.into_iter().map(|(_, id, _)| id).collect();
     let bookings: Vec<BookingId> = booking::usecase::of_quotes(tx, one)?.into_iter().map(|one| one.id).collect();
     let jobs = job::usecase::working(tx, &bookings)?;
-    let invoices: Vec<InvoiceId> = store::invoices(tx, one)?.into_iter().map(|invoice| invoice.id).collect();
+    let invoices: Vec<InvoiceId> = store::invoices(tx, one)?.into_iter().map(|(_, invoice)| invoice.id).collect();
     let payments = store::payments(tx, &invoices)?;
     let mut subjects = vec![quote.to_string()];
     subjects.extend(enquiries.iter().map(ToString::to_string));
