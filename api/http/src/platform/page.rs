@@ -30,6 +30,7 @@ use super::body::Form;
 use super::call::{Asked, given, taken};
 use super::door::DoorCall;
 use super::form_code::{Site, form_code, is_form_code};
+use super::idempotency::is_key;
 use super::problem::Problem;
 use super::sign_in::{SignIn, digest_of_cookie};
 
@@ -158,10 +159,6 @@ impl<A: Audience> PageWrite<A> {
         let kept = taken::<StoredAnswer>(write).await?;
         Ok(Outcome { advice: serde_json::from_str(&kept.body).unwrap_or_default(), address: kept.location })
     }
-}
-
-fn is_key(key: &str) -> bool {
-    (1..=200).contains(&key.len()) && key.chars().all(|c| c.is_ascii_graphic())
 }
 
 /// The first value of a form's field.
