@@ -131,13 +131,18 @@ def chunk(name, data):
     return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
 
 
+def png(width, height, kind, *chunks):
+    """A PNG of eight bits a sample and that colour type, with these chunks between its head and its end."""
+    head = struct.pack(">IIBBBBB", width, height, 8, kind, 0, 0, 0)
+    parts = [(b"IHDR", head), *chunks, (b"IEND", b"")]
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunk(name, data) for name, data in parts)
+
+
 def packed_png(mib):
     """A PNG of one black pixel whose colour profile becomes so many MiB if somebody unpacks it."""
     packer = zlib.compressobj(9)
     profile = b"profile\0\0" + b"".join(packer.compress(bytes(1 << 20)) for _ in range(mib)) + packer.flush()
-    head = struct.pack(">IIBBBBB", 1, 1, 8, 0, 0, 0, 0)
-    parts = [(b"IHDR", head), (b"iCCP", profile), (b"IDAT", zlib.compress(bytes(2))), (b"IEND", b"")]
-    return b"\x89PNG\r\n\x1a\n" + b"".join(chunk(name, data) for name, data in parts)
+    return png(1, 1, 0, (b"iCCP", profile), (b"IDAT", zlib.compress(bytes(2))))
 
 
 PIXEL = packed_png(0)
@@ -145,10 +150,8 @@ PIXEL = packed_png(0)
 
 def noise_png(width, height):
     """A PNG of coloured noise."""
-    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
     rows = b"".join(b"\0" + os.urandom(3 * width) for _ in range(height))
-    parts = [(b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b"")]
-    return b"\x89PNG\r\n\x1a\n" + b"".join(chunk(name, data) for name, data in parts)
+    return png(width, height, 2, (b"IDAT", zlib.compress(rows, 1)))
 
 
 def claiming_webp(width, height, padding):

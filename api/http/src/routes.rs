@@ -12,6 +12,7 @@
 //! API document without any error, so `tests/tidy/layers.rs` forbids it.
 
 use utoipa::openapi::OpenApi;
+use utoipa::openapi::path::Paths;
 use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -55,11 +56,15 @@ pub const ROUTES: [AddRoutes; 30] = [
     crate::visit::routes,
 ];
 
+/// The paths that a feature adds, without the document around them.
+pub fn paths(add: AddRoutes) -> Paths {
+    actix_web::App::new().into_utoipa_app().configure(add).split_for_parts().1.paths
+}
+
 /// Method and path of every route or page that those features add, as a walk over all of them needs it.
 pub fn addresses(features: &[AddRoutes]) -> Vec<(&'static str, String)> {
-    let paths = |add: &AddRoutes| actix_web::App::new().into_utoipa_app().configure(*add).split_for_parts().1.paths;
     let mut found = Vec::new();
-    for (path, item) in features.iter().flat_map(|add| paths(add).paths) {
+    for (path, item) in features.iter().flat_map(|add| paths(*add).paths) {
         let methods = [
             ("GET", item.get.is_some()),
             ("PUT", item.put.is_some()),

@@ -19,10 +19,9 @@ use baywright_http::platform::guard::Guard;
 use baywright_http::platform::methods::{Methods, is_of};
 use baywright_http::platform::pieces::PIECE;
 use baywright_http::platform::problem::Problem;
-use baywright_http::routes::{AddRoutes, ROUTES};
+use baywright_http::routes::{ROUTES, paths};
 use baywright_pages::platform::refused::for_browsers;
 use baywright_pages::routes::PAGES;
-use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 /// Reason why the service did not start: the address can't be listened on.
@@ -125,10 +124,9 @@ fn add_all(config: &mut actix_web::web::ServiceConfig) {
     }
 }
 
-/// The methods of every path, without the document around them; the features are in the order of [`add_all`].
+/// The methods of every path; the features are in the order of [`add_all`].
 fn methods() -> Methods {
-    let paths = |add: &AddRoutes| actix_web::App::new().into_utoipa_app().configure(*add).split_for_parts().1.paths;
-    ROUTES.iter().chain(&PAGES).map(paths).collect()
+    ROUTES.iter().chain(&PAGES).map(|add| paths(*add)).collect()
 }
 
 async fn unmatched(request: HttpRequest, methods: Data<Methods>) -> actix_web::HttpResponse {

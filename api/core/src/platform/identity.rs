@@ -4,7 +4,7 @@ mod audience;
 mod session;
 
 pub use audience::{Accounts, Anyone, Audience, Crew, Desk, Owner};
-pub use session::{IDLE_MINUTES, Studio, shop_on_pages, standing, standing_on_pages};
+pub use session::{IDLE_MINUTES, Studio, shop_on_pages, sign_in_ended, standing, standing_on_pages};
 
 use baywright_domain::id::{LinkId, PersonId, SessionId};
 

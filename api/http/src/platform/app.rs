@@ -2,9 +2,12 @@
 
 use std::sync::Arc;
 
+use actix_web::HttpRequest;
+use actix_web::web::Data;
 use baywright_core::platform::program::Program;
 use tokio::sync::Semaphore;
 
+use super::problem::Problem;
 use super::unread::Unread;
 
 /// Maximum number of reschedulings that are searched for at the same time; each search takes a core for seconds.
@@ -31,6 +34,11 @@ impl App {
             unread: Unread::default(),
             demo: None,
         }
+    }
+
+    /// The shared state of the server that a request came to.
+    pub(super) fn of(request: &HttpRequest) -> Result<&Data<Self>, Problem> {
+        request.app_data::<Data<Self>>().ok_or_else(Problem::unexpected)
     }
 }
 

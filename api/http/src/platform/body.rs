@@ -56,19 +56,10 @@ impl FromRequest for Form {
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let form = is_of_type(request, "application/x-www-form-urlencoded");
-        let raw = Raw::from_request(request, payload);
-        Box::pin(async move {
-            // Another site's page can make a browser send any text, but the browser then declares it as text.
-            if !form {
-                return Err(Problem::new(
-                    StatusCode::UNSUPPORTED_MEDIA_TYPE,
-                    "unsupported-media-type",
-                    "Send the form with Content-Type: application/x-www-form-urlencoded, as the page does.",
-                ));
-            }
-            raw.await.map(|Raw(bytes)| Self(bytes))
-        })
+        // Another site's page can make a browser send any text, but the browser then declares it as text.
+        let otherwise = "Send the form with Content-Type: application/x-www-form-urlencoded, as the page does.";
+        let form = of_type(request, payload, "application/x-www-form-urlencoded", otherwise);
+        Box::pin(async move { form.await.map(Self) })
     }
 }
 
@@ -90,7 +81,8 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let json = json(request, payload);
+        let otherwise = "Send the body as JSON, with Content-Type: application/json.";
+        let json = of_type(request, payload, "application/json", otherwise);
         let request = request.clone();
         Box::pin(async move {
             let bytes = json.await?;
@@ -101,18 +93,20 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     }
 }
 
-/// The text of a JSON body. It is apart from [`Body`], as the refusals below are from [`parse`]: what does not depend on the
-/// type that is read is compiled once and not once per type.
-fn json(request: &HttpRequest, payload: &mut Payload) -> impl Future<Output = Result<Bytes, Problem>> + use<> {
-    let json = is_of_type(request, "application/json");
+/// The text of a body that is declared to be of that media type; `otherwise` is the advice of the refusal if it is not. It is
+/// apart from [`Body`], as the refusals below are from [`parse`]: what does not depend on the type that is read is compiled
+/// once and not once per type.
+fn of_type(
+    request: &HttpRequest,
+    payload: &mut Payload,
+    media_type: &str,
+    otherwise: &'static str,
+) -> impl Future<Output = Result<Bytes, Problem>> + use<> {
+    let fits = is_of_type(request, media_type);
     let raw = Raw::from_request(request, payload);
     async move {
-        if !json {
-            return Err(Problem::new(
-                StatusCode::UNSUPPORTED_MEDIA_TYPE,
-                "unsupported-media-type",
-                "Send the body as JSON, with Content-Type: application/json.",
-            ));
+        if !fits {
+            return Err(Problem::new(StatusCode::UNSUPPORTED_MEDIA_TYPE, "unsupported-media-type", otherwise));
         }
         raw.await.map(|Raw(bytes)| bytes)
     }

@@ -353,7 +353,7 @@ pub fn bearer(request: &HttpRequest) -> Option<&str> {
 
 /// The claims of the request's access token, if it is one of ours and valid.
 pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
-    let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
+    let app = App::of(request)?;
     let token = bearer(request).ok_or_else(|| {
         Problem::from(Refused::unauthenticated(
             "Sign in at /v1/sessions, then send the access token as a bearer token.",
@@ -367,10 +367,10 @@ pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
 }
 
 fn extract(request: &HttpRequest, roles: &'static [Role]) -> Result<Asked, Problem> {
-    let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?.clone();
+    let app = App::of(request)?;
     let claims = claims(request)?;
     let confirmed = Confirmed::from_query(request.query_string());
-    Ok(Asked::of(request, &app, SignIn::Token(claims), roles, confirmed))
+    Ok(Asked::of(request, app, SignIn::Token(claims), roles, confirmed))
 }
 
 /// Address of a request's client, or empty if it is unknown; a proxy's header counts only if the settings say that there is

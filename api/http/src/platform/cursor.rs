@@ -11,7 +11,6 @@ use std::future::{Ready, ready};
 use std::marker::PhantomData;
 
 use actix_web::dev::Payload;
-use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest};
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
@@ -173,7 +172,7 @@ impl Asked {
 
     /// The requested part of the list, and the list's address.
     fn placed(self, request: &HttpRequest) -> Result<(Paging, Links), Problem> {
-        let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
+        let app = App::of(request)?;
         let secret = app.program.keys.cursor_secret();
         let base = format!("{}{}", app.program.config.public_url, request.path());
         let this = match request.query_string() {

@@ -3,7 +3,6 @@
 use std::future::{Ready, ready};
 
 use actix_web::dev::Payload;
-use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest};
 use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::Done;
@@ -36,7 +35,7 @@ impl FromRequest for DoorCall {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected);
+        let app = App::of(request);
         ready(app.map(|app| Self::new(Door::new(app.program.clone(), origin(request, app)))))
     }
 }

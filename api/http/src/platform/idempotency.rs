@@ -57,9 +57,12 @@ fn key(value: &str) -> Option<String> {
         Some(rest) => unescaped(rest.strip_suffix('"')?)?,
         None => value.to_owned(),
     };
-    let quoted = value.starts_with('"');
-    let fine = |c: char| c.is_ascii_graphic() && (quoted || c != '"');
-    ((1..=200).contains(&key.len()) && key.chars().all(fine)).then_some(key)
+    (is_key(&key) && (value.starts_with('"') || !key.contains('"'))).then_some(key)
+}
+
+/// Whether a text can be a key, of a header or of a form.
+pub(super) fn is_key(text: &str) -> bool {
+    (1..=200).contains(&text.len()) && text.chars().all(|c| c.is_ascii_graphic())
 }
 
 /// The text between the quotes of a string, in which a backslash stands before a quote or a backslash.

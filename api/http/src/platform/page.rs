@@ -11,7 +11,7 @@ use std::marker::PhantomData;
 use std::pin::Pin;
 
 use actix_web::dev::Payload;
-use actix_web::web::{Bytes, Data};
+use actix_web::web::Bytes;
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use baywright_core::platform::canonical::hex;
 use baywright_core::platform::fail::{Done, Fail};
@@ -30,6 +30,7 @@ use super::body::Form;
 use super::call::{Asked, given, taken};
 use super::door::DoorCall;
 use super::form_code::{Site, form_code, is_form_code};
+use super::idempotency::is_key;
 use super::problem::Problem;
 use super::sign_in::{SignIn, digest_of_cookie};
 
@@ -160,10 +161,6 @@ impl<A: Audience> PageWrite<A> {
     }
 }
 
-fn is_key(key: &str) -> bool {
-    (1..=200).contains(&key.len()) && key.chars().all(|c| c.is_ascii_graphic())
-}
-
 /// The first value of a form's field.
 fn field(form: &[u8], name: &str) -> Option<String> {
     url::form_urlencoded::parse(form).find(|(known, _)| known == name).map(|(_, value)| value.into_owned())
@@ -192,17 +189,13 @@ fn own_site(request: &HttpRequest) -> Result<(), Problem> {
     }
 }
 
-fn app(request: &HttpRequest) -> Result<&Data<App>, Problem> {
-    request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)
-}
-
 fn digest(request: &HttpRequest, app: &App) -> Result<String, Problem> {
     digest_of_cookie(request, &app.program.config)
         .ok_or_else(|| Refused::unauthenticated("Sign in to see this page.").into())
 }
 
 fn asked_to_see(request: &HttpRequest, roles: &'static [Role]) -> Result<(Asked, String), Problem> {
-    let app = app(request)?;
+    let app = App::of(request)?;
     let digest = digest(request, app)?;
     let code = form_code(&app.program, &digest);
     Ok((Asked::of(request, app, SignIn::Page(digest), roles, Confirmed::default()), code))
@@ -217,7 +210,7 @@ fn asked_to_take(request: &HttpRequest, form: &Bytes, roles: &'static [Role]) ->
         }
     };
     keep(None);
-    let app = app(request)?;
+    let app = App::of(request)?;
     let digest = digest(request, app)?;
     let code = form_code(&app.program, &digest);
     if !is_form_code(&app.program, &digest, &field(form, CODE).unwrap_or_default()) {

@@ -6,11 +6,10 @@ use actix_web::http::header::HeaderValue;
 use baywright_core::access::usecase::used_on_pages;
 use baywright_core::platform::config::Config;
 use baywright_core::platform::db::Conn;
-use baywright_core::platform::fail::{Done, Fail};
-use baywright_core::platform::identity::{Actor, Studio, shop_on_pages, standing, standing_on_pages};
+use baywright_core::platform::fail::Done;
+use baywright_core::platform::identity::{Actor, Studio, shop_on_pages, sign_in_ended, standing, standing_on_pages};
 use baywright_core::platform::keyring::Claims;
 use baywright_core::platform::program::Program;
-use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::token::{self, Token};
 use baywright_domain::id::ShopId;
 
@@ -46,9 +45,7 @@ impl SignIn {
     pub(super) fn standing(&self, conn: &mut Conn, program: &Program) -> Done<(Actor, Studio)> {
         let now = program.clock.now();
         match self {
-            Self::Token(claims) if program.ended.has(&claims.sid) => {
-                Err(Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again.")))
-            }
+            Self::Token(claims) if program.ended.has(&claims.sid) => Err(sign_in_ended()),
             Self::Token(claims) => standing(conn, claims, now),
             Self::Page(digest) => standing_on_pages(conn, digest, program.prolonged.end_of(digest), now),
         }

@@ -16,7 +16,7 @@ use crate::access::store::refresh::Known;
 use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::identity::{Actor, IDLE_MINUTES, Studio};
+use crate::platform::identity::{Actor, IDLE_MINUTES, Studio, sign_in_ended};
 use crate::platform::keyring::{ACCESS_MINUTES, Keyring};
 use crate::platform::refusal::Refused;
 use crate::platform::secret::Secret;
@@ -159,8 +159,7 @@ fn opened(
 /// users must have stolen it, so the whole sign-in ends.
 pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     let digest = token::digest(refresh_token.expose());
-    let ended = || Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again."));
-    let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(ended)?;
+    let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(sign_in_ended)?;
     let keys = &door.program().keys;
     let idle_end = |known: &Known| known.ends_at.max(door.program().prolonged.end_of(&digest));
     let has_ended_here = |known: &Known| door.program().ended.has(known.session.as_str());
@@ -181,9 +180,9 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     match opened {
         Err(Fail::Db(error)) if error.is_unwritable() || matches!(error, DbError::Newer(_)) => {
             tracing::warn!(%error, "a sign-in goes on without being written");
-            read_on(door, &shop, refresh_token)?.ok_or_else(ended)
+            read_on(door, &shop, refresh_token)?.ok_or_else(sign_in_ended)
         }
-        opened => opened?.ok_or_else(ended),
+        opened => opened?.ok_or_else(sign_in_ended),
     }
 }
 

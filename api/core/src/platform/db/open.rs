@@ -5,6 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError, TryLockError};
 use std::time::{Duration, Instant};
 
 use diesel::r2d2::{ConnectionManager, Pool};
+use diesel::result::QueryResult;
 
 use super::conn::Conn;
 use super::not_opened::{NotOpened, not_allowed};
@@ -193,13 +194,7 @@ impl Db {
     /// # Errors
     /// If the file can't be opened or written.
     pub fn empty_log(&self) -> Result<(), DbError> {
-        match &self.engine {
-            Engine::Sqlite { file, writer, .. } => {
-                let no = |error: diesel::r2d2::Error| DbError::NoConnection(error.to_string());
-                with_writer(file, writer, no, |conn| dialect::empty_log(conn).map_err(DbError::from))
-            }
-            Engine::Postgres { .. } => Ok(()),
-        }
+        self.upkeep(dialect::empty_log)
     }
 
     /// Writes an embedded database anew, unless it is large, so that no older state of a row is left in it; then empties its
@@ -208,11 +203,19 @@ impl Db {
     /// # Errors
     /// If the file can't be opened or written.
     pub fn rewrite(&self) -> Result<(), DbError> {
-        if let Engine::Sqlite { file, writer, .. } = &self.engine {
-            let no = |error: diesel::r2d2::Error| DbError::NoConnection(error.to_string());
-            with_writer(file, writer, no, |conn| dialect::rewrite(conn).map_err(DbError::from))?;
-        }
+        self.upkeep(dialect::rewrite)?;
         self.empty_log()
+    }
+
+    /// Runs statements on the writer of an embedded database, outside any transaction; on a server it does nothing.
+    fn upkeep(&self, f: fn(&mut Conn) -> QueryResult<()>) -> Result<(), DbError> {
+        match &self.engine {
+            Engine::Sqlite { file, writer, .. } => {
+                let no = |error: diesel::r2d2::Error| DbError::NoConnection(error.to_string());
+                with_writer(file, writer, no, |conn| f(conn).map_err(DbError::from))
+            }
+            Engine::Postgres { .. } => Ok(()),
+        }
     }
 
     /// Runs the migrations that have not run yet; returns their names.

@@ -56,7 +56,7 @@ pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, 
         .first(conn)
         .optional()
         .map_err(DbError::from)?;
-    let (row, shop) = found.ok_or_else(ended)?;
+    let (row, shop) = found.ok_or_else(sign_in_ended)?;
     Ok((row.actor(&claims.sid, &claims.sub, now)?, studio(shop)?))
 }
 
@@ -75,10 +75,10 @@ pub fn standing_on_pages(conn: &mut Conn, digest: &str, prolonged: UtcTime, now:
         .first(conn)
         .optional()
         .map_err(DbError::from)?;
-    let ((id, person, used_at), row, shop) = found.ok_or_else(ended)?;
+    let ((id, person, used_at), row, shop) = found.ok_or_else(sign_in_ended)?;
     let idle_at = used_at.unwrap_or_default().saturating_add(IDLE_MINUTES * 60_000);
     if idle_at.max(prolonged.ms()) <= now.ms() {
-        return Err(ended());
+        return Err(sign_in_ended());
     }
     Ok((row.actor(&id, &person, now)?, studio(shop)?))
 }
@@ -91,10 +91,11 @@ pub fn shop_on_pages(conn: &mut Conn, digest: &str) -> Done<ShopId> {
         .first(conn)
         .optional()
         .map_err(DbError::from)?;
-    shop.map(ShopId::new).ok_or_else(ended)
+    shop.map(ShopId::new).ok_or_else(sign_in_ended)
 }
 
-fn ended() -> Fail {
+/// The refusal of a sign-in that has ended.
+pub fn sign_in_ended() -> Fail {
     Refused::unauthenticated("This sign-in has ended. Sign in again.").into()
 }
 
@@ -102,7 +103,7 @@ impl Row {
     /// The person behind a sign-in that still stands.
     fn actor(self, session: &str, person: &str, now: UtcTime) -> Done<Actor> {
         if self.ended_at.is_some() || self.ends_at <= now.ms() || !self.active {
-            return Err(ended());
+            return Err(sign_in_ended());
         }
         let role: Role = RowId::of("person", person).read("role", self.role)?;
         Ok(Actor::Person { id: PersonId::new(person), role, session: SessionId::new(session) })
