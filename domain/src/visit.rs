@@ -12,7 +12,7 @@ pub use next::{Bill, Booked, Facts, Next, Work};
 pub use stretch::{StretchKind, stretches};
 
 words! {
-    /// Person whose turn it is.
+    /// Role of the person who must act next, or the customer.
     pub enum Turn("person whose turn it is") {
         /// Anybody at the desk.
         Desk = "DESK" "the desk",

@@ -569,7 +569,7 @@ fn an_erasure_whose_answer_was_lost_is_sent_again_with_its_key() {
         let (first, again) = (ask(), ask());
         assert_eq!((first.status, first.json()["warnings"].clone()), (200, json!([])));
         assert_eq!((again.header("idempotency-replayed"), &again.text), ("true", &first.text));
-        // Without the key nobody can tell it from a second wish.
+        // Without the key, the same request counts as a second erasure, which is refused.
         erase(&owner, &id(&made)).problem(409, "customer-erased");
     });
 }

@@ -288,7 +288,8 @@ fn a_customer_who_was_told_of_a_cancellation_is_told_that_the_booking_stands() {
         let mail = mails.iter().find(|mail| mail.subject.contains("is not cancelled")).unwrap();
         assert_eq!(mail.subject, "Your booking on Tuesday 3 March 2026 at 12:00 is not cancelled");
         assert!(
-            mail.text.contains("We told you by mistake") && mail.text.contains("Tuesday 3 March 2026 at 12:00"),
+            mail.text.contains("Our earlier email was a mistake")
+                && mail.text.contains("Tuesday 3 March 2026 at 12:00"),
             "{}",
             mail.text
         );

@@ -89,8 +89,8 @@ impl Refusal for OverrunRefusal {
 }
 
 impl LongerStay {
-    /// The longer stay of a booking in that state, booked until `booked`, whose work will be done at `finish`. The
-    /// shop's hours are known until `known`.
+    /// Longer stay of a booking in state `state`. It is booked until `booked`, and its work will be done at `finish`.
+    /// The shop's hours are known until `known`.
     ///
     /// # Errors
     /// [`OverrunRefusal`] if the car is not in its bay, or the finish is in the past, not later than booked or too far

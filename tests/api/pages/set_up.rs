@@ -52,7 +52,7 @@ fn an_empty_database_is_set_up_on_a_page_and_only_once() {
         let owner = browser.after(&done);
         assert!(owner.get("/shop").text.contains("value=\"Harbour Detailing\""));
         let start = owner.get("/").text;
-        assert!(start.contains("Hello, Orla") && start.contains("Say who the studio is"), "{start}");
+        assert!(start.contains("Hello, Orla") && start.contains("Enter your studio details"), "{start}");
         // Whoever sends it twice founds one shop, and is led to the page to sign in on.
         assert_eq!(browser.post("/set-up", &fields).header("location"), "/");
         assert_eq!(browser.get("/set-up").header("location"), "/");

@@ -40,7 +40,7 @@ fn a_studio_is_set_up_step_by_step_and_each_form_takes_effect_once() {
         let owner = studio.browser_of(Role::Owner);
         let desk = studio.owner();
         let people = count(&desk.get("/v1/people").expect(200));
-        next(&owner, "Say who the studio is");
+        next(&owner, "Enter your studio details");
         let shop = [
             ("name", "Harbour Detailing"),
             ("phone", "+353 20 910 0199"),
@@ -79,7 +79,7 @@ fn a_studio_is_set_up_step_by_step_and_each_form_takes_effect_once() {
         send(&owner, &bay, &bay, &[("name", "Wet bay"), ("features", "drain"), ("in_use", "yes")]);
         let bay = desk.get("/v1/bays").expect(200)["items"][0].clone();
         assert_eq!((&bay["name"], &bay["in_use"], &bay["version"]), (&"Wet bay".into(), &true.into(), &2.into()));
-        next(&owner, "Say who works when");
+        next(&owner, "Add people and their hours");
 
         let niamh = [
             ("name", "Niamh"),
@@ -93,7 +93,7 @@ fn a_studio_is_set_up_step_by_step_and_each_form_takes_effect_once() {
         assert_eq!(count(&desk.get("/v1/people").expect(200)), people + 1);
         let person = desk.get(&format!("/v1{path}")).expect(200);
         assert_eq!(person["shifts"], week["hours"], "the hours of the studio: {person}");
-        next(&owner, "Begin with a menu");
+        next(&owner, "Load a starter menu");
 
         let menu = [
             ("labour_rate", "65,00"),
@@ -117,7 +117,7 @@ fn a_studio_is_set_up_step_by_step_and_each_form_takes_effect_once() {
         send(&owner, "/set-up/mail", "/set-up/mail", &[("email", "orla@example.com")]);
         assert_eq!(count(&desk.get("/v1/messages").expect(200)), 1);
         studio.tick();
-        assert!(owner.get("/set-up/mail").text.contains("was taken by the mail server"));
+        assert!(owner.get("/set-up/mail").text.contains("was accepted by the mail server"));
         assert_eq!(studio.mails_to("orla@example.com").len(), 1);
         assert!(owner.get("/set-up/steps").text.contains("Everything is done"));
     });

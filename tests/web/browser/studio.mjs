@@ -51,7 +51,7 @@ export async function studio({ program, empty, windowOf, check, read, fits, head
     await press(page, "Set up the studio");
     check("the steps come next", (await heading(page)) === "Set up the studio", await page.locator("main").innerText());
 
-    await step("Say who the studio is");
+    await step("Enter your studio details");
     await fill(page, { "Telephone (optional)": "+353 20 910 0199", "Street and number (optional)": "1 Harbour Quay" });
     await page.getByLabel("Country").selectOption("IE");
     await press(page, "Save");
@@ -65,40 +65,40 @@ export async function studio({ program, empty, windowOf, check, read, fits, head
     await step("Add your bays");
     await fill(page, { "Name": "Bay 1" });
     for (const feature of ["drain", "lift"]) await page.getByLabel(feature, { exact: true }).check();
-    await press(page, "Add it");
+    await press(page, "Add bay");
     check("the bay is in the list", await said(page, "Bay 1"));
 
-    await step("Say who works when");
+    await step("Add people and their hours");
     await fill(page, { "Name": "Niamh", "Email address": "niamh@harbour.example" });
     await page.getByLabel("Role").selectOption("TECHNICIAN");
     await page.getByLabel("machine polish", { exact: true }).check();
     await page.getByLabel("Works on cars whenever the studio is open").check();
-    await press(page, "Add them");
+    await press(page, "Add person");
     check("her own page follows", (await heading(page)) === "Niamh", await heading(page));
-    await press(page, "Make an invite");
+    await press(page, "Create an invite");
     const address = await page.locator("main code").innerText();
     check("an invite is an address of ours", address.startsWith(`${empty.base}/invite/`), address);
     const hers = await windowOf({ ...PHONE, javaScriptEnabled: false });
     await hers.goto(address);
     await fill(hers, { "Your password": PASSWORD });
-    await press(hers, "Keep it and sign in");
+    await press(hers, "Save and sign in");
     check("she chooses a password and is signed in", (await heading(hers)) === "Hello, Niamh", await heading(hers));
     await hers.context().close();
 
-    await step("Begin with a menu");
+    await step("Load a starter menu");
     await fill(page, { "Price of one hour of work": "65,00", "Round prices up to a multiple of": "5" });
-    await press(page, "Load it into the draft");
+    await press(page, "Load into the draft");
     check("a car can be priced", (await heading(page)) === "Price a car", await heading(page));
     await page.locator('input[value="maintenance-wash"]').check();
     await press(page, "Show the price");
     check("it has a price", /EUR [0-9]/.test(await page.locator("#price").innerText()), await page.locator("main").innerText());
     check("and fits", await fits(page));
     await press(page, "Publish the menu");
-    check("what nobody has checked is said", (await heading(page)) === "Saved, but look at this", await heading(page));
+    check("what nobody has checked is said", (await heading(page)) === "Saved, but please check", await heading(page));
 
     await step("Send a test email");
-    await press(page, "Send it");
-    const sent = async () => { await page.reload(); return said(page, "was taken by the mail server"); };
+    await press(page, "Send the test");
+    const sent = async () => { await page.reload(); return said(page, "was accepted by the mail server"); };
     let went = false;
     for (let tries = 0; tries < 60 && !went; tries++) { went = await sent(); if (!went) await page.waitForTimeout(500); }
     check("the test mail goes out", went, await page.locator("main").innerText());

@@ -49,7 +49,7 @@ pub struct BookingView {
     /// Registration of the vehicle; null if it has none.
     #[schema(max_length = 40)]
     registration: Option<String>,
-    /// Id of the bay in which the car is, or to which it comes first.
+    /// Id of the bay that the car is in, or that it enters first.
     bay_id: Reference,
     /// Bays in which the car is, one after another from start to finish. Several if it is moved while the work is done.
     #[schema(min_items = 1, max_items = 10)]

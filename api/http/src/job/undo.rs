@@ -77,7 +77,7 @@ pub(super) struct EndWaitBody {
 ///
 /// Undoes an arrival, ready, hand-over, no-show, or the cancellation of a confirmed booking. The booking, its place,
 /// the people's time and its job are as they were before; a customer who was told of a cancellation is told that the
-/// booking stands. A second undo takes back the move before. The record of a hand-over is removed with it.
+/// booking is valid again. A second undo takes back the move before. The record of a hand-over is removed with it.
 ///
 /// If something was built on the move, the answer is 409 `undo-first`, and its text says what to undo first: a step
 /// that was begun, an invoice, a bay that was given to another car. After the shop's grace period (`undo_minutes` in

@@ -61,9 +61,9 @@ pub(super) struct JobHead {
     booking_state: BookingStateWord,
     /// Id of the quote whose work it is.
     quote_id: Reference,
-    /// Id of the bay in which the car is, or to which it comes first.
+    /// Id of the bay that the car is in, or that it enters first.
     bay_id: Reference,
-    /// Bays in which the car is by the diary, one after another from start to finish.
+    /// Bays that the diary plans for the car, in the order in which it is in them.
     #[schema(min_items = 1, max_items = 10)]
     stays: Vec<StayView>,
     /// Id of the vehicle.

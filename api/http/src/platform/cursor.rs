@@ -152,7 +152,7 @@ impl Asked {
         Ok(asked)
     }
 
-    /// Takes a parameter if lists in this order have it.
+    /// Stores a parameter of the query, if lists in this order accept it; returns whether it was accepted.
     fn take(&mut self, words: Option<[&str; 2]>, name: &str, value: &str) -> Result<bool, Problem> {
         let twice = match name {
             "limit" => self.limit.replace(limit(value)?).is_some(),

@@ -80,7 +80,7 @@ pub(super) async fn decline(
 #[utoipa::path(tag = "quote", request_body = QuoteEarlyStartBody,
     params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote, whose work may begin at any time.", body = QuoteView)))]
+    responses((status = 200, description = "The quote; its work may now begin at any time.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/early-start")]
 pub(super) async fn early_start(
     call: Call<Desk>,

@@ -32,19 +32,19 @@ pub(super) struct EntryView {
     /// Kind of record that the entry is about: `quote`, `enquiry`, `invoice` or `message`.
     #[schema(max_length = 40, example = "quote")]
     about_kind: String,
-    /// Id of that record; the visit of a quote has the same id.
+    /// Id of the record that the entry is about; the visit of a quote has the same id.
     about_id: Reference,
     /// Number of the quote or invoice, or subject of the mail; empty for an enquiry.
     #[schema(max_length = 400, example = "Q-2026-0001")]
     title: String,
     /// Act that must happen next.
     act: ActWord,
-    /// Person whose turn it is.
+    /// Role of the person who must act next, or the customer.
     turn: TurnWord,
     /// Act in words for people.
     #[schema(max_length = 100, example = "agree on a time")]
     words: String,
-    /// Id of the customer; null for a caller who is not one yet, and for a mail.
+    /// Id of the customer; null for a mail, and for a caller who is not a customer yet.
     customer_id: Option<Reference>,
     /// Name of the customer, the caller or the recipient.
     #[schema(max_length = 200, example = "Aoife Byrne")]
@@ -70,7 +70,7 @@ pub(super) struct EntryView {
     /// Amount with tax: the deposit if that is due, the unpaid amount of an overdue invoice, or the total of the
     /// quote's required lines; null if there is none.
     amount: Option<Amount>,
-    /// Last day: the date by which the work of an enquiry is wanted, or an invoice should have been paid; null for others.
+    /// Date by which the work of an enquiry is wanted or an invoice must be paid; null for other entries.
     due_on: Option<Day>,
     /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,

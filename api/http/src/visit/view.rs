@@ -32,7 +32,7 @@ type InvoiceStateWord = Word<InvoiceState>;
 pub(super) struct NextView {
     /// Act that must happen next; null if the visit has ended.
     act: Option<ActWord>,
-    /// Person whose turn it is; null if the visit has ended.
+    /// Role of the person who must act next, or the customer; null if the visit has ended.
     turn: Option<TurnWord>,
     /// Outcome of the visit; null while something has to be done.
     outcome: Option<OutcomeWord>,
@@ -49,7 +49,7 @@ pub(super) struct BookingSeen {
     id: Reference,
     /// State of the booking; a hold that has run out is not shown.
     state: BookingStateWord,
-    /// Id of the bay in which the car is, or to which it comes first.
+    /// Id of the bay that the car is in, or that it enters first.
     bay_id: Reference,
     /// Time when the car takes its first bay, RFC 3339 in UTC.
     start: Instant,
@@ -176,7 +176,7 @@ pub(super) struct EventView {
     /// Kind of record that it happened to.
     #[schema(max_length = 40, example = "quote")]
     subject_kind: String,
-    /// Id of that record.
+    /// Id of the record that the event happened to.
     subject_id: Reference,
     /// Kind of actor: `PERSON`, `CUSTOMER`, `CLOCKWORK` for what is done by time, or `OPERATOR` for the command line.
     #[schema(max_length = 20, example = "PERSON")]

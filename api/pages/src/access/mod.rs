@@ -6,7 +6,7 @@
 //! | `POST /sign-in` | anyone | signs in by cookie, then leads back |
 //! | `POST /sign-out` | signed in | signs out here |
 //! | `GET`, `POST /invite/{token}` | whoever has the invite | chooses a password and signs in |
-//! | `GET`, `POST /set-up` | whoever has the code of the first start | founds the first shop with its owner |
+//! | `GET`, `POST /set-up` | whoever has the code of the first start | creates the first shop with its owner |
 
 mod invite;
 mod set_up;

@@ -1,5 +1,5 @@
-//! Founds the first shop in an empty database, with the code that the program printed. What the shop needs then is asked
-//! step by step, as `crate::setup` shows.
+//! Creates the first shop in an empty database, with the code that the program printed. The steps in `crate::setup` ask
+//! for everything else that the shop needs.
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::SET_COOKIE;
@@ -46,7 +46,7 @@ fn inputs() -> Vec<Input> {
         Input::short("currency", "Currency")
             .hint("All prices and invoices are in it. It can't be changed later.")
             .options(currencies),
-        Input::short("zone", "Time zone").hint("Its name in the IANA list, such as Europe/Dublin."),
+        Input::short("zone", "Time zone").hint("Its IANA name, such as Europe/Dublin."),
         Input::short("tax_percent", "Standard rate of VAT, in percent").hint("0 if you charge none."),
         Input::line("owner.name", "Your name").under("3. You, its owner").autocomplete("name"),
         Input::email("owner.email", "Your email address").hint("You sign in with it.").autocomplete("username"),
@@ -79,7 +79,7 @@ fn has_shop(door: &Door) -> Done<bool> {
     door.read(any_shop)
 }
 
-/// Founds the shop and signs its owner in.
+/// Creates the shop and signs its owner in.
 #[post("/set-up")]
 pub(super) async fn set_up(app: Data<App>, form: DoorForm) -> Answer {
     let fields = Fields::of_form(&form.form);
@@ -93,7 +93,7 @@ pub(super) async fn set_up(app: Data<App>, form: DoorForm) -> Answer {
             answer.headers_mut().insert(SET_COOKIE, cookie(&app.program.config, &token)?);
             Ok(answer)
         }
-        // Whoever presses the button twice founds one shop, and signs in with the password that they have just chosen.
+        // Whoever presses the button twice creates one shop, and signs in with the password that they have just chosen.
         Err(problem) if problem.code() == "set-up-already" => Ok(see_other("/")),
         Err(problem) if is_mendable(&problem) => page(problem.status(), &fields, Some(problem.refused())),
         Err(problem) => Err(problem),

@@ -86,11 +86,11 @@ fn read(fields: &Fields, currency: Currency) -> Result<(Seen, FirstMenu), Refuse
 fn shown(found: Found, form: FormView) -> FormPage {
     FormPage::new("Menu", found.insider, HERE, form, HERE)
         .lead(
-            "Begin with the services that most studios offer. Their times are common practice: check them against your \
+            "Start with the services that most studios offer. Their times are typical values: check them against your \
              own work before you rely on them.",
         )
         .list("Your draft", found.drafted)
-        .form_heading("A menu to begin with", "Load it into the draft")
+        .form_heading("Starter menu", "Load into the draft")
 }
 
 /// The services of the draft, and the form that loads the starter menu.

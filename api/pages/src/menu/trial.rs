@@ -159,8 +159,9 @@ pub(super) fn shown(found: Found, fields: &Fields, code: &str, problem: Option<&
     };
     if let Some(problem) = problem {
         form = match problem.status() {
-            StatusCode::PRECONDITION_FAILED => form
-                .telling("Somebody else has changed the draft meanwhile. Look at the prices again, then publish it."),
+            StatusCode::PRECONDITION_FAILED => form.telling(
+                "Somebody else has changed the draft in the meantime. Check the prices again, then publish it.",
+            ),
             _ => form.refused(problem.refused()),
         };
     }

@@ -33,7 +33,7 @@ fn shown(insider: Insider, people: &[Person], form: FormView) -> FormPage {
     FormPage::new("People", insider, HERE, form, HERE)
         .lead("Everyone who works here, and you. Work is planned for those who have hours and the skills for it.")
         .list("Everyone", people.iter().map(entry).collect())
-        .form_heading("One more person", "Add them")
+        .form_heading("Add a person", "Add person")
 }
 
 /// Everyone, and a form for one more.

@@ -42,7 +42,8 @@ pub(super) fn inputs(skills: &BTreeSet<Code>) -> Vec<Input> {
         Input::line("name", "Name").hint("As colleagues use it.").autocomplete("off"),
         Input::email("email", "Email address").hint("They sign in with it.").autocomplete("off"),
         Input::line("role", "Role").options(roles),
-        Input::ticks("skills", "Skills", skills).hint("Work that needs one of these is planned for them."),
+        Input::ticks("skills", "Skills", skills)
+            .hint("Work that needs a skill is planned only for people who have it."),
         Input::ticks(AS_OPEN, "Hours", as_open),
     ]
 }
@@ -53,7 +54,7 @@ const fn what_for(role: Role) -> &'static str {
         Role::Owner => "owner: may do everything",
         Role::Desk => "desk: customers, quotes, bookings and invoices",
         Role::Technician => "technician: the work on cars, without prices",
-        Role::Accountant => "accountant: reads the money",
+        Role::Accountant => "accountant: sees invoices and payments",
     }
 }
 
@@ -86,7 +87,7 @@ impl Typed {
 /// Whether a person who is there works on cars, in words.
 pub(super) fn note(details: &PersonDetails, active: bool) -> String {
     let works = match (active, details.shifts.is_empty()) {
-        (false, _) => "no access any more",
+        (false, _) => "no longer has access",
         (true, true) => "does not work on cars yet",
         (true, false) => "works on cars",
     };

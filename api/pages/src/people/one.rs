@@ -62,7 +62,7 @@ fn shown(insider: Insider, person: &Person, form: FormView) -> FormPage {
     let page = FormPage::new(person.details.name.clone(), insider, HERE, form, address.as_str())
         .list("Now", vec![Entry { title: person.details.name.clone(), note, address: String::new() }]);
     if person.active {
-        page.also(Also { heading: "Signing in", text, action: format!("{address}/invite"), button: "Make an invite" })
+        page.also(Also { heading: "Signing in", text, action: format!("{address}/invite"), button: "Create an invite" })
     } else {
         page
     }

@@ -32,7 +32,7 @@ pub struct AgainPage {
 impl AgainPage {
     /// The page of a form that was interrupted, under that heading.
     pub fn new(heading: &'static str, again: SendAgain) -> Self {
-        let text = "Nothing is saved yet. What you typed is still here: look at it, then send it.".to_owned();
+        let text = "Nothing is saved yet. What you typed is still here: check it, then send it.".to_owned();
         Self { frame: Frame::plain(heading, ""), heading, text, button: "Send it now", again }
     }
 

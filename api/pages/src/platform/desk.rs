@@ -66,7 +66,7 @@ pub struct DeskFrame {
     pub code: String,
     /// Address of the style sheet.
     pub style: String,
-    /// Address of the browser's little picture.
+    /// Address of the icon.
     pub icon: String,
 }
 

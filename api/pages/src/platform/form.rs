@@ -1,12 +1,12 @@
 //! Forms: how they are read, and how a page shows them again.
 //!
 //! The name of a field is its JSON pointer with dots: `owner.email` stands for `/owner/email`. So every fault of a use case
-//! finds its field without a table. All faults are told at once, in a summary with links and beside each field, and everything
-//! typed stays, but for passwords.
+//! finds its field without a table. All faults are reported at once, in a summary with links and beside each field.
+//! Everything that was typed stays, except passwords.
 //!
-//! Each form carries three hidden fields: a code over the sign-in, a key under which it takes effect once, and, where a
-//! record is changed, the version that was seen. If somebody else has changed the record meanwhile, the page shows what
-//! both have written.
+//! Each form carries three hidden fields: a code over the sign-in, a key under which it takes effect once, and, if it
+//! changes a record, the version that was seen. If somebody else has changed the record in the meantime, the page shows
+//! what both have written.
 
 mod fields;
 mod page;

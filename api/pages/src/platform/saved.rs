@@ -23,5 +23,5 @@ pub fn followed(outcome: Outcome) -> Answer {
     if outcome.advice.is_empty() {
         return Ok(see_other(&outcome.address));
     }
-    html(StatusCode::OK, &SavedPage { frame: Frame::plain("Saved, but look at this", ""), outcome })
+    html(StatusCode::OK, &SavedPage { frame: Frame::plain("Saved, but please check", ""), outcome })
 }

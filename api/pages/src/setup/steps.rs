@@ -48,20 +48,22 @@ pub struct Pending {
 const fn words(step: Step) -> Pending {
     let (title, why, address) = match step {
         Step::Shop => {
-            ("Say who the studio is", "Quotes, invoices and emails show its address and telephone number.", "/shop")
+            ("Enter your studio details", "Quotes, invoices and emails show its address and telephone number.", "/shop")
         }
         Step::Tax => ("Check the tax", "Every price and invoice is computed with it.", "/tax"),
         Step::Hours => ("Set the opening hours", "Bookings are offered only while you are open.", "/hours"),
         Step::Bays => ("Add your bays", "Each car needs a place to stand in while it is worked on.", "/bays"),
         Step::People => (
-            "Say who works when",
-            "Work is planned for the people who are there and have the skills for it: you as well.",
+            "Add people and their hours",
+            "Work is planned for people who have working hours and the right skills. Include yourself.",
             "/people",
         ),
-        Step::Menu => ("Begin with a menu", "It has the services that most studios offer, with their times.", "/menu"),
+        Step::Menu => {
+            ("Load a starter menu", "It has the services that most studios offer, with their times.", "/menu")
+        }
         Step::Prices => (
             "Price a car, then publish",
-            "Look at what a car would cost. Quotes use the menu once it is published.",
+            "Check what a car would cost. Quotes use the menu once it is published.",
             "/menu/trial",
         ),
         Step::Mail => ("Send a test email", "It shows whether your quotes will arrive.", "/set-up/mail"),

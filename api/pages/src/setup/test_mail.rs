@@ -23,12 +23,12 @@ fn found(tx: &mut Tx<'_>) -> Done<(Insider, Fields, Vec<Entry>)> {
     let own = baywright_core::access::usecase::me(tx)?.email;
     let last = last_test_mail(tx)?.map(|mail| {
         let note = match mail.state {
-            MessageState::Sent => "was taken by the mail server. Look into the mailbox.".to_owned(),
+            MessageState::Sent => "was accepted by the mail server. Check the mailbox.".to_owned(),
             MessageState::Queued if mail.trouble.is_empty() => {
                 "is waiting to be sent. Open this page again.".to_owned()
             }
             MessageState::Sending => "is being sent. Open this page again.".to_owned(),
-            MessageState::Queued => format!("could not be sent yet: {}. It is tried again.", mail.trouble),
+            MessageState::Queued => format!("could not be sent yet: {}. We will try again.", mail.trouble),
             MessageState::Failed => format!("could not be sent: {}.", mail.trouble),
         };
         Entry { title: format!("The email to {}", mail.letter.to_email), note, address: String::new() }
@@ -38,13 +38,13 @@ fn found(tx: &mut Tx<'_>) -> Done<(Insider, Fields, Vec<Entry>)> {
 
 fn shown(insider: Insider, form: FormView, last: Vec<Entry>) -> FormPage {
     FormPage::new("Send a test email", insider, "/", form, HERE)
-        .lead("If it arrives, and your reply to it too, quotes and invoices will arrive as well.")
+        .lead("If this email and your reply to it both arrive, quotes and invoices will arrive too.")
         .list("The last test", last)
-        .form_heading("A test", "Send it")
+        .form_heading("New test", "Send the test")
 }
 
 fn inputs() -> Vec<Input> {
-    vec![Input::email("email", "Email address").hint("Best one outside the studio.").autocomplete("email")]
+    vec![Input::email("email", "Email address").hint("Preferably one outside the studio.").autocomplete("email")]
 }
 
 /// The form, and what became of the last test mail.

@@ -34,15 +34,16 @@ fn inputs(features: &BTreeSet<Code>) -> Vec<Input> {
     let choices = features.iter().map(|code| (code.to_string(), spaced(code))).collect();
     vec![
         Input::line("name", "Name").hint("Such as Bay 1."),
-        Input::ticks("features", "What it has", choices).hint("Some work is planned only where it has this."),
+        Input::ticks("features", "What it has", choices)
+            .hint("Some work is planned only in bays that have the equipment for it."),
     ]
 }
 
 /// The inputs of a bay that is there.
 fn inputs_of(bay: &Bay, features: &BTreeSet<Code>) -> Vec<Input> {
     let mut inputs = inputs(&features.union(&bay.details.features).cloned().collect());
-    let used = vec![("yes".to_owned(), "Cars are put into it".to_owned())];
-    inputs.push(Input::ticks("in_use", "Use", used).hint("Bookings in it stay if it is taken out of use."));
+    let used = vec![("yes".to_owned(), "Cars can be booked into it".to_owned())];
+    inputs.push(Input::ticks("in_use", "Use", used).hint("If you untick this, existing bookings stay in this bay."));
     inputs
 }
 
@@ -74,7 +75,7 @@ fn list(insider: Insider, bays: &[Bay], form: FormView) -> FormPage {
     FormPage::new("Bays", insider, "/shop", form, HERE)
         .lead("A bay is a place where one car stands while work is done on it.")
         .list("Your bays", bays.iter().map(entry).collect())
-        .form_heading("One more bay", "Add it")
+        .form_heading("Add a bay", "Add bay")
 }
 
 /// The bays, and a form for one more.

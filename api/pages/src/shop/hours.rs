@@ -36,14 +36,14 @@ fn read(fields: &Fields) -> Result<(Seen, Vec<(DayOfWeek, DayHours)>), Refused> 
     let seen = form.version()?;
     let week = read_week(&mut form, fields, ROWS);
     if !fields.has("hours.0.weekday") {
-        return Err(Refused::field("/hours", "missing", "Write the hours of each day, or leave a day blank."));
+        return Err(Refused::field("/hours", "missing", "Enter the hours of each day, or leave a day blank."));
     }
     Ok((seen, form.done(Some(week))?))
 }
 
 fn shown(insider: Insider, form: FormView) -> FormPage {
     FormPage::new("Opening hours", insider, "/shop", form, HERE)
-        .lead("When the studio is open in a usual week. Leave a day blank on which it is closed.")
+        .lead("When the studio is open in a usual week. Leave a day blank if the studio is closed.")
 }
 
 /// The form with the week that is saved.

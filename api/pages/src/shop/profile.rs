@@ -23,10 +23,10 @@ use crate::platform::{Insider, followed, is_mendable};
 /// The fields of the form.
 fn inputs(currency: Currency) -> Vec<Input> {
     let countries = Country::all().map(|country| (country.code().to_owned(), country.code().to_owned()));
-    let countries = std::iter::once((String::new(), "Not said".to_owned())).chain(countries).collect();
+    let countries = std::iter::once((String::new(), "Not set".to_owned())).chain(countries).collect();
     vec![
         Input::line("name", "Name of the studio").autocomplete("organization"),
-        Input::line("legal_name", "Name in law").hint("For invoices. Empty if it is the same.").optional(),
+        Input::line("legal_name", "Legal name").hint("For invoices. Leave it empty if it is the same.").optional(),
         Input::email("email", "Email address")
             .hint("Replies to your emails go there.")
             .optional()
@@ -35,10 +35,10 @@ fn inputs(currency: Currency) -> Vec<Input> {
         Input::line("address.street", "Street and number").under("Address").optional().autocomplete("street-address"),
         Input::short("address.postcode", "Postcode").optional().autocomplete("postal-code"),
         Input::line("address.city", "Town").optional().autocomplete("address-level2"),
-        Input::short("address.country", "Country").hint("Its code of two letters.").options(countries),
+        Input::short("address.country", "Country").hint("Two-letter code.").options(countries),
         Input::short("zone", "Time zone")
-            .under("Clock and money")
-            .hint(format!("Its name in the IANA list, such as Europe/Dublin. Prices are in {}.", currency.code())),
+            .under("Time and currency")
+            .hint(format!("Its IANA name, such as Europe/Dublin. Prices are in {}.", currency.code())),
         Input::line("vat_id", "VAT number").under("Numbers for invoices").optional(),
         Input::line("company_number", "Company number").optional(),
         Input::line("iban", "IBAN").hint("The account that customers pay to.").optional(),
@@ -123,7 +123,7 @@ fn shown(insider: Insider, form: FormView) -> FormPage {
         ("Opening hours", "the usual week", "/hours", false),
         ("Bays", "where cars stand while they are worked on", "/bays", false),
         ("Tax", "the rate of new services", "/tax", true),
-        ("Test email", "whether your emails arrive", "/set-up/mail", true),
+        ("Test email", "check that your emails arrive", "/set-up/mail", true),
         ("All steps of the setup", "what is done and what is next", "/set-up/steps", true),
     ];
     let open = pages.into_iter().filter(|(_, _, _, owners_alone)| insider.is_owner() || !owners_alone);
@@ -134,7 +134,7 @@ fn shown(insider: Insider, form: FormView) -> FormPage {
     });
     let list = list.collect();
     FormPage::new("Shop", insider, "/shop", form, "/shop")
-        .lead("Who the studio is: quotes, invoices and emails show it.")
+        .lead("Quotes, invoices and emails show these details.")
         .list("More settings", list)
         .form_heading("Name, address and numbers", "Save")
 }

@@ -51,15 +51,15 @@ fn inputs(fields: &Fields) -> Vec<Input> {
     let categories = Category::ALL.map(|category| (category.code().to_owned(), meaning(category).to_owned()));
     let mut inputs = vec![
         Input::line("name", "Name on invoices"),
-        Input::line("category", "What you charge").options(categories.to_vec()),
+        Input::line("category", "VAT treatment").options(categories.to_vec()),
         Input::line("reason", "Reason why no VAT is charged")
-            .hint("Invoices must say it if none is charged.")
+            .hint("Invoices must state it if you charge no VAT.")
             .optional(),
     ];
     for row in rows(fields) {
         let percent = Input::short(format!("rates.{row}.percent"), "Rate in percent").optional().beside();
         inputs.push(if row == 0 { percent.under("Rates") } else { percent });
-        inputs.push(Input::short(format!("rates.{row}.from"), "applies from").optional().beside());
+        inputs.push(Input::short(format!("rates.{row}.from"), "Applies from").optional().beside());
     }
     inputs
 }
@@ -114,7 +114,7 @@ fn read(fields: &Fields) -> Result<Read, Refused> {
     let seen = form.version()?;
     let name = form.needed("name", Line::<100>::parse);
     let category =
-        form.needed("category", |text| Category::of(text).ok_or_else(|| "choose what you charge".to_owned()));
+        form.needed("category", |text| Category::of(text).ok_or_else(|| "choose the VAT treatment".to_owned()));
     let reason = form.optional("reason", Line::<300>::parse).map(Line::into_string);
     let mut rates = Vec::new();
     for row in rows(fields) {
@@ -153,7 +153,7 @@ fn found(tx: &mut Tx<'_>) -> Done<Found> {
 fn shown(insider: Insider, form: FormView, others: Vec<Entry>) -> FormPage {
     FormPage::new("Tax", insider, "/shop", form, HERE)
         .lead(
-            "New services take this tax. A new rate is added with its first day; documents keep the rate of their day.",
+            "New services use this tax. For a new rate, add its first day. Documents keep the rate of their own date.",
         )
         .list("Other taxes", others)
 }

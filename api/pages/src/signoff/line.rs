@@ -45,7 +45,7 @@ fn basis(line: &QuoteLine) -> Option<String> {
     let mut text = words.join(", ");
     if let Some(saved) = saving {
         let space = if text.is_empty() { "" } else { ". " };
-        text = format!("{text}{space}You save {saved} compared with single prices");
+        text = format!("{text}{space}You save {saved} compared with buying each separately");
     }
     (!text.is_empty()).then_some(text)
 }

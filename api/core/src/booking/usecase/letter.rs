@@ -64,8 +64,8 @@ impl News {
             ),
             Self::Cancelled => format!("Your booking on {start} is cancelled. You do not need to do anything."),
             Self::Restored => format!(
-                "Your booking stands: please bring your car on {start}. We told you by mistake that it was cancelled, \
-                 and we are sorry."
+                "Your booking is not cancelled: please bring your car on {start}. Our earlier email was a mistake, and \
+                 we are sorry."
             ),
             Self::Soon => format!("We look forward to seeing your {car} on {start}."),
         }

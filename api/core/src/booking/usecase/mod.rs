@@ -151,7 +151,7 @@ impl Booking {
 /// Bays with the time for which a car has them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
-    /// The bay in which the car is, or to which it comes first.
+    /// The bay that the car is in, or that it enters first.
     pub bay: BayId,
     /// Start of the stay in the first bay.
     pub starts: Minute,

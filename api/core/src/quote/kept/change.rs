@@ -10,7 +10,7 @@ use crate::platform::kept::{Amount, Moment};
 pub struct QuoteChange {
     /// Price agreed before the variation, with tax: the quote and the variations signed since.
     pub agreed_before: Amount,
-    /// Time when the car will be ready, as the customer was told before, RFC 3339 in UTC.
+    /// Ready time that the customer was given before this change, RFC 3339 in UTC.
     pub ready_before: Moment,
     /// Time by which the car will be ready with the variation's required lines, as of sending, RFC 3339 in UTC: the
     /// promise once it is signed. Null if no time was found for the work.

@@ -30,7 +30,7 @@ pub struct Event {
     pub action: String,
     /// Kind of the record that it happened to.
     pub subject_kind: String,
-    /// Id of that record.
+    /// Id of the record that the event happened to.
     pub subject_id: String,
     /// Kind of actor: `PERSON`, `CUSTOMER`, `CLOCKWORK` or `OPERATOR`.
     pub actor_kind: String,

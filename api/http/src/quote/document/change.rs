@@ -12,7 +12,7 @@ use crate::platform::wire::{Amount, Instant};
 pub struct QuoteChangeView {
     /// Price agreed before the variation, with tax: the quote and the variations signed since.
     agreed_before: Amount,
-    /// Time when the car will be ready, as the customer was told before, RFC 3339 in UTC.
+    /// Ready time that the customer was given before this change, RFC 3339 in UTC.
     ready_before: Instant,
     /// Time by which the car will be ready with the variation's required lines, as of sending, RFC 3339 in UTC: the
     /// promise once it is signed. Null if no time was found for the work.

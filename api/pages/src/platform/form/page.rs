@@ -30,7 +30,7 @@ pub struct FormPage {
 pub struct Entry {
     /// What it is called.
     pub title: String,
-    /// What else is to be said of it; empty for nothing.
+    /// Note beside the title; empty if there is none.
     pub note: String,
     /// The page on which it is changed; empty if there is none.
     pub address: String,

@@ -26,7 +26,7 @@ pub struct Input {
     pub autocomplete: &'static str,
     /// Whether it may be left empty.
     pub optional: bool,
-    /// Whether little is written into it, such as a number.
+    /// Whether its value is short, such as a number.
     pub short: bool,
     /// Whether it stands beside the field before it, if there is room.
     pub beside: bool,
@@ -215,7 +215,7 @@ impl FormView {
         if refused.errors().is_empty() {
             let text = match refused.code() {
                 "idempotency-key-reused" => {
-                    "This form was sent before with other words. Look at it again, then send it once more.".to_owned()
+                    "This form was sent before with different content. Check it, then send it again.".to_owned()
                 }
                 _ => refused.detail().to_owned(),
             };
@@ -267,7 +267,8 @@ impl FormView {
         });
         self.stale = differing.collect();
         if self.stale.is_empty() {
-            let text = "Somebody else has changed something else here meanwhile. Save your form again.".to_owned();
+            let text =
+                "Somebody else has changed something else here in the meantime. Save your form again.".to_owned();
             self.tell(text);
         }
         self

@@ -41,7 +41,7 @@ pub fn week_inputs(name: &str, fields: &Fields) -> Vec<Input> {
     let mut before = None;
     for (row, day) in rows(fields, name) {
         let field = |what: &str| format!("{name}.{row}.{what}");
-        let again = if before == Some(day) { " again" } else { "" };
+        let again = if before == Some(day) { ", after a break" } else { "" };
         let weekday = Input::hidden(field("weekday"));
         inputs.push(if before == Some(day) { weekday } else { weekday.under(day.label()) });
         inputs.push(Input::short(field("from"), format!("{day}{again}, from")).optional().beside());
@@ -51,7 +51,7 @@ pub fn week_inputs(name: &str, fields: &Fields) -> Vec<Input> {
     inputs
 }
 
-/// The hours of a week as they were typed; what is wrong with a row is told beside it.
+/// The hours of a week as they were typed; a fault of a row is reported beside it.
 pub fn read_week(form: &mut Reading<'_>, fields: &Fields, name: &str) -> Vec<(DayOfWeek, DayHours)> {
     let mut week = Vec::new();
     for (row, day) in rows(fields, name) {
@@ -67,7 +67,7 @@ pub fn read_week(form: &mut Reading<'_>, fields: &Fields, name: &str) -> Vec<(Da
         }
     }
     if week.len() > MOST_HOURS {
-        form.fault(name, "too_many", &format!("Write at most {MOST_HOURS} stretches of hours."));
+        form.fault(name, "too_many", &format!("Enter hours in at most {MOST_HOURS} rows."));
     }
     week
 }
@@ -96,7 +96,7 @@ mod tests {
         let inputs = week_inputs("hours", &fields);
         assert_eq!(inputs.len(), 3 * (3 + 6 * 2));
         assert_eq!(inputs.iter().filter(|input| !input.heading.is_empty()).count(), 7);
-        assert_eq!((&*inputs[4].name, &*inputs[4].label), ("hours.1.from", "Monday again, from"));
+        assert_eq!((&*inputs[4].name, &*inputs[4].label), ("hours.1.from", "Monday, after a break, from"));
     }
 
     #[test]
