@@ -105,8 +105,8 @@ pub(super) async fn show(page: PageRead<Owner>) -> Answer {
 #[post("/menu")]
 pub(super) async fn load(page: PageWrite<Owner>) -> Answer {
     let fields = Fields::of_form(page.form());
-    let now = page.read(found).await?;
-    let saved = match read(&fields, now.currency) {
+    let currency = page.read(|tx| Ok(tx.studio.currency)).await?;
+    let saved = match read(&fields, currency) {
         Ok((seen, wanted)) => {
             let saving = page.once(move |tx| {
                 load_first(tx, seen, &wanted)?;

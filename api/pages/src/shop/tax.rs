@@ -133,21 +133,22 @@ fn read(fields: &Fields) -> Result<Read, Refused> {
     Ok(Read { seen, name: name.into_string(), category, reason, rates })
 }
 
-/// The tax that new services take.
-fn usual(tx: &mut Tx<'_>) -> Done<TaxCategory> {
-    let usual = usecase::taxes(tx)?.into_iter().find(|tax| tax.usual);
-    usual.ok_or_else(|| Fail::unexpected("a shop without a usual tax"))
+/// The tax that new services take, and the other ones.
+fn taxes(tx: &mut Tx<'_>) -> Done<(TaxCategory, Vec<TaxCategory>)> {
+    let (usual, others): (Vec<_>, Vec<_>) = usecase::taxes(tx)?.into_iter().partition(|tax| tax.usual);
+    let usual = usual.into_iter().next().ok_or_else(|| Fail::unexpected("a shop without a usual tax"))?;
+    Ok((usual, others))
 }
 
 fn found(tx: &mut Tx<'_>) -> Done<Found> {
     let insider = Insider::of(tx)?;
-    let fields = fields_of(&usual(tx)?);
-    let others = usecase::taxes(tx)?.into_iter().filter(|tax| !tax.usual).map(|tax| Entry {
+    let (usual, others) = taxes(tx)?;
+    let others = others.into_iter().map(|tax| Entry {
         note: meaning(tax.table.category()).to_owned(),
         title: tax.name,
         address: String::new(),
     });
-    Ok(Found { insider, fields, others: others.collect() })
+    Ok(Found { insider, fields: fields_of(&usual), others: others.collect() })
 }
 
 fn shown(insider: Insider, form: FormView, others: Vec<Entry>) -> FormPage {
@@ -174,7 +175,7 @@ pub(super) async fn save(page: PageWrite<Owner>) -> Answer {
     let saved = match read(&fields) {
         Ok(read) => {
             let saving = page.once(move |tx| {
-                let tax = usual(tx)?;
+                let (tax, _) = taxes(tx)?;
                 usecase::replace_tax(tx, &tax.id, read.seen, &read.details(tax.code))?;
                 Ok(format!("{HERE}?saved=yes"))
             });
