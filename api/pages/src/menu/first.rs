@@ -15,7 +15,7 @@ use baywright_domain::money::Currency;
 use baywright_http::platform::answer::Answer;
 use baywright_http::platform::page::{PageRead, PageWrite};
 
-use super::HERE;
+use super::{HERE, basis};
 use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading, amount};
 use crate::platform::{Insider, followed, is_mendable};
 
@@ -56,11 +56,7 @@ fn found(tx: &mut Tx<'_>) -> Done<Found> {
 }
 
 fn inputs(found: &Found) -> Vec<Input> {
-    let basis = match found.basis {
-        Prices::Gross => "with VAT",
-        Prices::Net => "before VAT",
-    };
-    let code = found.currency.code();
+    let (basis, code) = (basis(found.basis), found.currency.code());
     vec![
         Input::short("labour_rate", "Price of one hour of work").hint(format!("In {code}, {basis}.")),
         Input::short("price_step", "Round prices up to a multiple of").hint(format!("In {code}, such as 5.")),
