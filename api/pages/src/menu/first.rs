@@ -17,7 +17,7 @@ use baywright_http::platform::page::{PageRead, PageWrite};
 
 use super::{HERE, basis};
 use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading, amount};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 /// What the page shows.
 struct Found {
@@ -102,20 +102,13 @@ pub(super) async fn show(page: PageRead<Owner>) -> Answer {
 pub(super) async fn load(page: PageWrite<Owner>) -> Answer {
     let fields = Fields::of_form(page.form());
     let currency = page.read(|tx| Ok(tx.studio.currency)).await?;
-    let saved = match read(&fields, currency) {
-        Ok((seen, wanted)) => {
-            let saving = page.once(move |tx| {
-                load_first(tx, seen, &wanted)?;
-                Ok("/menu/trial".to_owned())
-            });
-            saving.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let taken = taken(&page, read(&fields, currency), |tx, (seen, wanted)| {
+        load_first(tx, *seen, wanted)?;
+        Ok("/menu/trial".to_owned())
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let theirs = page.read(found).await?;
     let form = FormView::new(inputs(&theirs), &fields, page.form_code()).after(&problem, &theirs.fields);

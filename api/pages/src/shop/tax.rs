@@ -16,7 +16,7 @@ use baywright_http::platform::page::{PageRead, PageWrite};
 use baywright_http::platform::wire::{Day, Line};
 
 use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading, number};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 /// The address of the page.
 const HERE: &str = "/tax";
@@ -172,21 +172,14 @@ pub(super) async fn show(page: PageRead<Owner>, request: HttpRequest) -> Answer 
 #[post("/tax")]
 pub(super) async fn save(page: PageWrite<Owner>) -> Answer {
     let fields = Fields::of_form(page.form());
-    let saved = match read(&fields) {
-        Ok(read) => {
-            let saving = page.once(move |tx| {
-                let (tax, _) = taxes(tx)?;
-                usecase::replace_tax(tx, &tax.id, read.seen, &read.details(tax.code))?;
-                Ok(format!("{HERE}?saved=yes"))
-            });
-            saving.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let taken = taken(&page, read(&fields), |tx, read| {
+        let (tax, _) = taxes(tx)?;
+        usecase::replace_tax(tx, &tax.id, read.seen, &read.details(tax.code))?;
+        Ok(format!("{HERE}?saved=yes"))
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let Found { insider, fields: theirs, others } = page.read(found).await?;
     let rows = if fields.has("rates.0.percent") { &fields } else { &theirs };
