@@ -13,8 +13,21 @@ mod why;
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::fail::DbError;
 use baywright_core::platform::identity::Role;
+use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;
+use baywright_tests::person::Person;
 use serde_json::{Value, json};
+
+/// The booking as it is now.
+fn again(person: &Person, booking: &Value) -> Value {
+    person.get(&format!("/v1/bookings/{}", id(booking))).expect(200)
+}
+
+/// The job of a booking, as the list of jobs shows it.
+fn job_of(person: &Person, booking: &Value) -> Value {
+    let jobs = person.get("/v1/jobs").expect(200);
+    jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking["id"]).unwrap().clone()
+}
 
 fn starts(times: &[Value]) -> Vec<&str> {
     times.iter().map(|time| time["start"].as_str().unwrap()).collect()

@@ -13,7 +13,8 @@ use baywright_tests::person::Person;
 use baywright_tests::{Studio, on_each_engine};
 use may::MAY;
 
-const ROLES: [(char, Role); 4] =
+/// Every role with its letter in the tables of who may do what.
+pub(crate) const ROLES: [(char, Role); 4] =
     [('O', Role::Owner), ('D', Role::Desk), ('T', Role::Technician), ('A', Role::Accountant)];
 
 /// An id that no record has.

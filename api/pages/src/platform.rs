@@ -34,7 +34,7 @@ pub use again::{AgainPage, SendAgain};
 pub use desk::{DeskFrame, Insider, Place};
 pub use frame::Frame;
 pub use reach::Reach;
-pub use saved::followed;
+pub use saved::{followed, taken};
 pub use way::{of_ours, see_other, to_sign_in};
 
 /// Adds the routes of the files that pages load.

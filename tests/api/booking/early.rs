@@ -8,19 +8,11 @@ use baywright_tests::person::Person;
 use baywright_tests::studio::Studio;
 use serde_json::{Value, json};
 
+use super::{again, job_of};
 use crate::job::act;
 
 /// A car is taken in, though it comes on another day than it was booked for.
 const ANOTHER_DAY: &str = "arrive?confirm=arrival-on-another-day";
-
-fn again(person: &Person, booking: &Value) -> Value {
-    person.get(&format!("/v1/bookings/{}", id(booking))).expect(200)
-}
-
-fn job_of(person: &Person, booking: &Value) -> Value {
-    let jobs = person.get("/v1/jobs").expect(200);
-    jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking["id"]).unwrap().clone()
-}
 
 /// Asks for a place for a wash in a bay, today at that time.
 fn place_today(studio: &Studio, desk: &Person, bay: &str, start: &str) -> Answer {

@@ -13,6 +13,8 @@ use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use serde_json::{Value, json};
 
+use super::{again, job_of};
+
 /// Ids of a bay to wash in and of a room without dust; one of two technicians can polish.
 fn wash_bay_and_clean_room(studio: &Studio, menu: &Value) -> (String, String) {
     let owner = studio.owner();
@@ -27,18 +29,10 @@ fn stay(bay: &str, start: &str, finish: &str) -> Value {
     json!({ "bay_id": bay, "start": format!("2026-03-{start}:00Z"), "finish": format!("2026-03-{finish}:00Z") })
 }
 
-fn again(desk: &Person, booking: &Value) -> Value {
-    desk.get(&format!("/v1/bookings/{}", id(booking))).expect(200)
-}
-
 /// Makes a move of a step of the booking's job.
 fn act(person: &Person, booking: &Value, step: &str, verb: &str) -> baywright_tests::answer::Answer {
-    let jobs = person.get("/v1/jobs").expect(200);
-    let job = jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking["id"]).unwrap().clone();
-    let path = format!("/v1/jobs/{}/steps/{step}", id(&job));
-    let etag = person.get(&path).etag();
     let body = if verb == "finish" { json!({ "used": [] }) } else { json!({}) };
-    person.act(&format!("{path}/{verb}"), &etag, &body)
+    crate::job::act(person, &job_of(person, booking), step, verb, &body)
 }
 
 #[test]

@@ -8,16 +8,13 @@ use baywright_tests::person::Person;
 use diesel::connection::SimpleConnection;
 use serde_json::{Value, json};
 
-const ANOTHER_DAY: &str = "arrive?confirm=arrival-on-another-day";
+use super::{again, job_of};
 
-fn again(desk: &Person, booking: &Value) -> Value {
-    desk.get(&format!("/v1/bookings/{}", id(booking))).expect(200)
-}
+const ANOTHER_DAY: &str = "arrive?confirm=arrival-on-another-day";
 
 /// Finishes all steps of a wash and declares the car ready; gives the booking.
 fn ready(person: &Person, booking: &Value) -> Value {
-    let jobs = person.get("/v1/jobs").expect(200);
-    let job = jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking["id"]).unwrap().clone();
+    let job = job_of(person, booking);
     for step in ["wash", "final"] {
         let path = format!("/v1/jobs/{}/steps/{step}", id(&job));
         for (verb, body) in [("start", json!({})), ("finish", json!({ "used": [] }))] {
@@ -134,10 +131,7 @@ fn a_car_that_waits_beside_its_bay_takes_it_with_its_first_step() {
         let waits = desk().move_booking(&later, "arrive", &json!({})).expect(200);
         assert_eq!((&waits["stands_in_bay"], &waits["start"]), (&json!(false), &later["start"]));
         desk().move_booking(&first, "arrive", &json!({})).expect(200);
-        let jobs = desk().get("/v1/jobs").expect(200);
-        let job =
-            jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == waits["id"]).unwrap().clone();
-        let path = format!("/v1/jobs/{}/steps/wash", id(&job));
+        let path = format!("/v1/jobs/{}/steps/wash", id(&job_of(&desk(), &waits)));
         let start = |query: &str| {
             let etag = desk().get(&path).etag();
             desk().act(&format!("{path}/start{query}"), &etag, &json!({ "person_id": floor.helper }))

@@ -9,6 +9,7 @@ use baywright_tests::{Studio, on_each_engine};
 use serde_json::json;
 
 use super::may::MAY;
+use crate::matrix::ROLES;
 
 /// What a page leads to.
 struct Ways {
@@ -82,8 +83,7 @@ fn furnished(studio: &Studio) {
 fn every_link_leads_somewhere_and_every_page_of_a_role_is_reached() {
     on_each_engine(|studio| {
         furnished(studio);
-        for (letter, role) in [('O', Role::Owner), ('D', Role::Desk), ('T', Role::Technician), ('A', Role::Accountant)]
-        {
+        for (letter, role) in ROLES {
             let reached = crawled(&studio.browser_of(role), letter);
             let inside = MAY.iter().filter(|(address, may)| address.starts_with("GET ") && may.contains(letter));
             let orphans: Vec<&str> = inside.map(|(address, _)| *address).filter(|a| !reached.contains(a)).collect();

@@ -14,9 +14,7 @@ use baywright_tests::{Studio, on_each_engine};
 use serde_json::json;
 
 use super::may::MAY;
-
-const ROLES: [(char, Role); 4] =
-    [('O', Role::Owner), ('D', Role::Desk), ('T', Role::Technician), ('A', Role::Accountant)];
+use crate::matrix::ROLES;
 
 /// Method, path and roles of the pages that need a sign-in.
 fn inside() -> impl Iterator<Item = (&'static str, &'static str, &'static str)> {

@@ -22,34 +22,45 @@ async function freePort() {
 export class Program {
   // Lets the demo live through its weeks, then serves what it kept, with the log as it is by default.
   static async start(path) {
-    const program = new Program();
-    program.path = path;
-    program.folder = mkdtempSync(join(tmpdir(), "baywright-web-"));
-    program.base = `http://127.0.0.1:${await freePort()}`;
-    const listen = ["--listen", program.base.slice("http://".length)];
+    const program = await Program.#made(path);
     const kept = join(program.folder, "demo");
-    program.#run("demo.log", ["demo", ...listen, "--folder", kept]);
-    const ready = () => fetch(`${program.base}/readyz`).then((answer) => answer.ok, () => false);
-    await program.#until(ready, "the demo was not ready");
+    program.#run("demo.log", ["demo", ...program.#listen(), "--folder", kept]);
+    await program.#ready("the demo was not ready");
     await program.#end();
-    program.#run("serve.log", ["serve", ...listen, "--database", `sqlite:${join(kept, "demo.db")}`, "--data", kept,
-      "--public-url", program.base, "--rate", "1000000"]);
-    await program.#until(ready, "the program was not ready");
+    await program.#serve(join(kept, "demo.db"), kept);
     program.token = (await program.ask("POST", "/v1/sessions", OWNER)).access_token;
     return program;
   }
 
   // A service with an empty database; its `code` is that of the first setup.
   static async empty(path) {
+    const program = await Program.#made(path);
+    await program.#serve(join(program.folder, "empty.db"), program.folder);
+    [program.code] = program.text("serve.log").match(/[A-Z2-9]{5}(-[A-Z2-9]{5}){3}/) ?? [];
+    return program;
+  }
+
+  // A program that does not run yet, with a folder and an address of its own.
+  static async #made(path) {
     const program = new Program();
     program.path = path;
     program.folder = mkdtempSync(join(tmpdir(), "baywright-web-"));
     program.base = `http://127.0.0.1:${await freePort()}`;
-    program.#run("serve.log", ["serve", "--listen", program.base.slice("http://".length), "--database",
-      `sqlite:${join(program.folder, "empty.db")}`, "--data", program.folder, "--public-url", program.base, "--rate", "1000000"]);
-    await program.#until(() => fetch(`${program.base}/readyz`).then((answer) => answer.ok, () => false), "the program was not ready");
-    [program.code] = program.text("serve.log").match(/[A-Z2-9]{5}(-[A-Z2-9]{5}){3}/) ?? [];
     return program;
+  }
+
+  #listen() {
+    return ["--listen", this.base.slice("http://".length)];
+  }
+
+  async #serve(database, data) {
+    this.#run("serve.log", ["serve", ...this.#listen(), "--database", `sqlite:${database}`, "--data", data,
+      "--public-url", this.base, "--rate", "1000000"]);
+    await this.#ready("the program was not ready");
+  }
+
+  #ready(otherwise) {
+    return this.#until(() => fetch(`${this.base}/readyz`).then((answer) => answer.ok, () => false), otherwise);
   }
 
   #run(log, flags) {

@@ -13,6 +13,7 @@ use baywright_domain::schedule::{Hindrance, PlacedStep, Placement, SuggestionKin
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::rounded_up;
 use super::view::StayView;
 use crate::plan::HandsWord;
 use crate::platform::answer::{Answer, plain};
@@ -285,10 +286,8 @@ pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Quer
     if !(1..=MOST_OFFERS).contains(&count) {
         return Err(bad_parameter("count", format!("count: write a whole number from 1 to {MOST_OFFERS}.")));
     }
-    // A time within a minute is rounded up to the next whole minute.
-    let from = from.map(|at| at.0.plus_ms(59_999).minute());
     let question = Question {
-        from,
+        from: from.map(rounded_up),
         by: by.map(|at| at.0.minute()),
         count,
         hands: hands.unwrap_or_default().0,

@@ -11,7 +11,7 @@ use baywright_domain::id::{BayId, BookingId, QuoteId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::BookingView;
+use super::{BookingView, rounded_up};
 use crate::platform::answer::{Answer, Page, item, page, plain};
 use crate::platform::call::Call;
 use crate::platform::cursor::{ByStart, List};
@@ -54,7 +54,7 @@ pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter, ByStart>) -
     let wanted = Wanted {
         from: filter.from.map(|at| at.0.minute()),
         // A start within the minute of the given time is included.
-        until: filter.until.map(|at| at.0.plus_ms(59_999).minute()),
+        until: filter.until.map(rounded_up),
         bay: filter.bay_id.map(BayId::new),
         states: filter.state.0,
         quote: filter.quote_id.map(QuoteId::new),

@@ -67,6 +67,11 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
     Err(Refused::field(pointer, "no_whole_minute", "Write a time without seconds, such as 2026-03-28T08:30:00Z."))
 }
 
+/// A time in a request, rounded up to a whole minute.
+pub(crate) fn rounded_up(at: Instant) -> baywright_domain::time::Minute {
+    at.0.plus_ms(59_999).minute()
+}
+
 /// Hold or book a place.
 ///
 /// Takes the bay and start of one of the times that `availability` offered. People and times of each step, and the other

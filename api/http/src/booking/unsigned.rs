@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::availability::{OfferedTime, WorkMinutes};
+use super::rounded_up;
 use crate::menu::price::PriceBody;
 use crate::plan::HandsWord;
 use crate::platform::answer::{Answer, plain};
@@ -117,11 +118,6 @@ impl From<ChoiceTimes> for OptionTimeView {
             first: choice.times.into_iter().next().map(OfferedTime::from),
         }
     }
-}
-
-/// A time in a request, rounded up to a whole minute.
-fn rounded_up(at: Instant) -> baywright_domain::time::Minute {
-    at.0.plus_ms(59_999).minute()
 }
 
 /// Find the first times for a choice from the menu.

@@ -18,6 +18,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use self::week::{OverrunBody, WeekView};
+use crate::booking::rounded_up;
 use crate::platform::answer::{Answer, Created, Page, item, page, plain};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::{Call, blocking};
@@ -88,8 +89,7 @@ impl ReschedulingBody {
         let minute = |at: Instant| at.0.minute();
         let other = |body: AnotherBody| Another {
             quote: QuoteId::new(body.quote_id),
-            // A time within a minute is rounded up to the next whole minute.
-            from: body.from.map(|at| at.0.plus_ms(59_999).minute()),
+            from: body.from.map(rounded_up),
             due: body.due.map(minute),
             latest: body.latest.map(minute),
             weight: body.weight.and_then(|weight| NonZeroU32::new(weight.get())).unwrap_or(NonZeroU32::MIN),

@@ -6,8 +6,6 @@ use actix_web::http::header::SET_COOKIE;
 use actix_web::web::Data;
 use actix_web::{get, post};
 use askama::Template;
-use baywright_core::platform::door::Door;
-use baywright_core::platform::fail::Done;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::setup::usecase::{Setup, set_up_on_pages, setup_faults};
 use baywright_core::shop::usecase::any_shop;
@@ -68,15 +66,10 @@ fn page(status: StatusCode, fields: &Fields, refused: Option<&Refused>) -> Answe
 /// The form to set up; if there is a shop already, its start page.
 #[get("/set-up")]
 pub(super) async fn show(door: DoorCall) -> Answer {
-    if door.run(has_shop).await? {
+    if door.run(|door| door.read(any_shop)).await? {
         return Ok(see_other("/"));
     }
     page(StatusCode::OK, &Fields::default(), None)
-}
-
-/// Whether there is a shop yet.
-fn has_shop(door: &Door) -> Done<bool> {
-    door.read(any_shop)
 }
 
 /// Creates the shop and signs its owner in.

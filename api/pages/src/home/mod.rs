@@ -9,7 +9,6 @@ use actix_web::get;
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use askama::Template;
-use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::Anyone;
 use baywright_core::platform::tx::Tx;
@@ -50,12 +49,7 @@ async fn start(app: Data<App>, page: Option<PageRead<Anyone>>, door: DoorCall) -
             Err(problem) => return Err(problem),
         }
     }
-    if door.run(has_shop).await? { first_page(&app) } else { Ok(see_other("/set-up")) }
-}
-
-/// Whether there is a shop yet.
-fn has_shop(door: &Door) -> Done<bool> {
-    door.read(any_shop)
+    if door.run(|door| door.read(any_shop)).await? { first_page(&app) } else { Ok(see_other("/set-up")) }
 }
 
 /// The person, and the step of the setup that comes next, if they can do it.

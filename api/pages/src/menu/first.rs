@@ -15,9 +15,9 @@ use baywright_domain::money::Currency;
 use baywright_http::platform::answer::Answer;
 use baywright_http::platform::page::{PageRead, PageWrite};
 
-use super::HERE;
+use super::{HERE, basis};
 use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading, amount};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 /// What the page shows.
 struct Found {
@@ -56,11 +56,7 @@ fn found(tx: &mut Tx<'_>) -> Done<Found> {
 }
 
 fn inputs(found: &Found) -> Vec<Input> {
-    let basis = match found.basis {
-        Prices::Gross => "with VAT",
-        Prices::Net => "before VAT",
-    };
-    let code = found.currency.code();
+    let (basis, code) = (basis(found.basis), found.currency.code());
     vec![
         Input::short("labour_rate", "Price of one hour of work").hint(format!("In {code}, {basis}.")),
         Input::short("price_step", "Round prices up to a multiple of").hint(format!("In {code}, such as 5.")),
@@ -105,21 +101,14 @@ pub(super) async fn show(page: PageRead<Owner>) -> Answer {
 #[post("/menu")]
 pub(super) async fn load(page: PageWrite<Owner>) -> Answer {
     let fields = Fields::of_form(page.form());
-    let now = page.read(found).await?;
-    let saved = match read(&fields, now.currency) {
-        Ok((seen, wanted)) => {
-            let saving = page.once(move |tx| {
-                load_first(tx, seen, &wanted)?;
-                Ok("/menu/trial".to_owned())
-            });
-            saving.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let currency = page.read(|tx| Ok(tx.studio.currency)).await?;
+    let taken = taken(&page, read(&fields, currency), |tx, (seen, wanted)| {
+        load_first(tx, *seen, wanted)?;
+        Ok("/menu/trial".to_owned())
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let theirs = page.read(found).await?;
     let form = FormView::new(inputs(&theirs), &fields, page.form_code()).after(&problem, &theirs.fields);

@@ -10,6 +10,7 @@ mod first;
 mod publish;
 mod trial;
 
+use baywright_domain::document::Prices;
 use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
 
 /// The address of the menu.
@@ -20,4 +21,12 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(Unlisted::get("/menu", first::show)).service(Unlisted::post("/menu", first::load));
     config.service(Unlisted::get("/menu/trial", trial::show));
     config.service(Unlisted::post("/menu/publish", publish::publish));
+}
+
+/// The basis of prices, in words.
+const fn basis(prices: Prices) -> &'static str {
+    match prices {
+        Prices::Gross => "with VAT",
+        Prices::Net => "before VAT",
+    }
 }

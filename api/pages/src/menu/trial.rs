@@ -9,7 +9,6 @@ use baywright_core::platform::identity::Owner;
 use baywright_core::platform::kept::Amount;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::tx::Tx;
-use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::Code;
 use baywright_domain::pricing::Item;
@@ -19,7 +18,7 @@ use baywright_http::platform::page::PageRead;
 use baywright_http::platform::problem::Problem;
 use rust_decimal::Decimal;
 
-use super::HERE;
+use super::{HERE, basis};
 use crate::platform::form::{Fields, FormView, Input, Reading};
 use crate::platform::{DeskFrame, Insider, html};
 
@@ -94,10 +93,7 @@ impl Priced {
         Self {
             lines: preview.lines.iter().map(line).collect(),
             total: amount(preview.total),
-            basis: match preview.prices {
-                Prices::Gross => "with VAT",
-                Prices::Net => "before VAT",
-            },
+            basis: basis(preview.prices),
             work: preview.plan.attended.to_string(),
             elapsed: preview.plan.elapsed.to_string(),
         }

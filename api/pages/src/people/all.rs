@@ -15,7 +15,7 @@ use baywright_http::platform::page::{PageRead, PageWrite};
 use super::HERE;
 use super::details::{inputs, note, read, skills};
 use crate::platform::form::{Entry, Fields, FormPage, FormView};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 fn found(tx: &mut Tx<'_>) -> Done<(Insider, Vec<Person>, BTreeSet<Code>)> {
     Ok((Insider::of(tx)?, everyone(tx)?, skills(tx)?))
@@ -49,20 +49,13 @@ pub(super) async fn show(page: PageRead<Owner>, request: HttpRequest) -> Answer 
 #[post("/people")]
 pub(super) async fn add(page: PageWrite<Owner>) -> Answer {
     let fields = Fields::of_form(page.form());
-    let saved = match read(&fields) {
-        Ok(typed) => {
-            let saving = page.once(move |tx| {
-                let details = typed.details(tx)?;
-                Ok(format!("{HERE}/{}?saved=yes", create(tx, &details)?.id))
-            });
-            saving.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let taken = taken(&page, read(&fields), |tx, typed| {
+        let details = typed.details(tx)?;
+        Ok(format!("{HERE}/{}?saved=yes", create(tx, &details)?.id))
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let (insider, people, skills) = page.read(found).await?;
     let form = FormView::new(inputs(&skills), &fields, page.form_code()).refused(problem.refused());

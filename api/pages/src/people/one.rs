@@ -19,7 +19,7 @@ use baywright_http::platform::page::{PageRead, PageWrite};
 use super::HERE;
 use super::details::{ROWS, Typed, inputs, note, read, skills};
 use crate::platform::form::{Also, Entry, Fields, FormPage, FormView, Input, Reading, week_fields, week_inputs};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 fn found(tx: &mut Tx<'_>, id: &PersonId) -> Done<(Insider, Person, BTreeSet<Code>)> {
     let insider = Insider::of(tx)?;
@@ -84,17 +84,12 @@ pub(super) async fn show(page: PageRead<Owner>, id: Path<String>, request: HttpR
 pub(super) async fn save(page: PageWrite<Owner>, id: Path<String>) -> Answer {
     let id = PersonId::new(id.into_inner());
     let fields = Fields::of_form(page.form());
-    let saved = match Reading::of(&fields).version().and_then(|seen| Ok((seen, read(&fields)?))) {
-        Ok((seen, typed)) => {
-            let id = id.clone();
-            page.once(move |tx| saved_one(tx, &id, seen, &typed)).await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let read = Reading::of(&fields).version().and_then(|seen| Ok((seen, read(&fields)?)));
+    let person = id.clone();
+    let taken = taken(&page, read, move |tx, (seen, typed)| saved_one(tx, &person, *seen, typed));
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let (insider, person, skills) = page.read(move |tx| found(tx, &id)).await?;
     let theirs = fields_of(&person);

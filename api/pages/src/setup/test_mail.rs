@@ -12,7 +12,7 @@ use baywright_http::platform::page::{PageRead, PageWrite};
 use baywright_http::platform::wire::Email;
 
 use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 /// The address of the page.
 const HERE: &str = "/set-up/mail";
@@ -61,20 +61,13 @@ pub(super) async fn send(page: PageWrite<Owner>) -> Answer {
     let fields = Fields::of_form(page.form());
     let mut reading = Reading::of(&fields);
     let email = reading.needed("email", |text| Email::parse(text.trim()));
-    let sent = match reading.done(email) {
-        Ok(email) => {
-            let sending = page.once(move |tx| {
-                send_test_mail(tx, email.as_str())?;
-                Ok(HERE.to_owned())
-            });
-            sending.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match sent {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let taken = taken(&page, reading.done(email), |tx, email| {
+        send_test_mail(tx, email.as_str())?;
+        Ok(HERE.to_owned())
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let (insider, theirs, last) = page.read(found).await?;
     let form = FormView::new(inputs(), &fields, page.form_code()).after(&problem, &theirs);

@@ -20,7 +20,7 @@ use baywright_http::platform::page::{PageRead, PageWrite};
 use baywright_http::platform::wire::Line;
 
 use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading, spaced};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 /// The address of the list.
 const HERE: &str = "/bays";
@@ -91,20 +91,13 @@ pub(super) async fn show(page: PageRead<Desk>, request: HttpRequest) -> Answer {
 #[post("/bays")]
 pub(super) async fn add(page: PageWrite<Desk>) -> Answer {
     let fields = Fields::of_form(page.form());
-    let saved = match read(&fields, true) {
-        Ok(details) => {
-            let saving = page.once(move |tx| {
-                usecase::add_bay(tx, &details)?;
-                Ok(format!("{HERE}?saved=yes"))
-            });
-            saving.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let taken = taken(&page, read(&fields, true), |tx, details| {
+        usecase::add_bay(tx, details)?;
+        Ok(format!("{HERE}?saved=yes"))
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let (insider, bays, features) = page.read(found).await?;
     let form = FormView::new(inputs(&features), &fields, page.form_code()).refused(problem.refused());
@@ -135,17 +128,11 @@ pub(super) async fn save_one(page: PageWrite<Desk>, id: Path<String>) -> Answer 
     let id = BayId::new(id.into_inner());
     let fields = Fields::of_form(page.form());
     let read = Reading::of(&fields).version().and_then(|seen| Ok((seen, read(&fields, fields.yes("in_use"))?)));
-    let saved = match read {
-        Ok((seen, details)) => {
-            let id = id.clone();
-            page.once(move |tx| saved_one(tx, &id, seen, &details)).await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let bay = id.clone();
+    let taken = taken(&page, read, move |tx, (seen, details)| saved_one(tx, &bay, *seen, details));
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let (insider, bay, features) = page.read(move |tx| found_one(tx, &id)).await?;
     let form = FormView::new(inputs_of(&bay, &features), &fields, page.form_code()).after(&problem, &fields_of(&bay));

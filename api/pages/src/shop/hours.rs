@@ -14,7 +14,7 @@ use baywright_http::platform::answer::Answer;
 use baywright_http::platform::page::{PageRead, PageWrite};
 
 use crate::platform::form::{Fields, FormPage, FormView, Reading, read_week, week_fields, week_inputs};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 /// The address of the page.
 const HERE: &str = "/hours";
@@ -59,20 +59,13 @@ pub(super) async fn show(page: PageRead<Desk>, request: HttpRequest) -> Answer {
 #[post("/hours")]
 pub(super) async fn save(page: PageWrite<Desk>) -> Answer {
     let fields = Fields::of_form(page.form());
-    let saved = match read(&fields) {
-        Ok((seen, hours)) => {
-            let saving = page.once(move |tx| {
-                warn_of_broken(tx, "/hours", |tx| replace_week(tx, seen, &hours))?;
-                Ok(format!("{HERE}?saved=yes"))
-            });
-            saving.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let taken = taken(&page, read(&fields), |tx, (seen, hours)| {
+        warn_of_broken(tx, "/hours", |tx| replace_week(tx, *seen, hours))?;
+        Ok(format!("{HERE}?saved=yes"))
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let (insider, theirs) = page.read(found).await?;
     let rows = if fields.has("hours.0.weekday") { &fields } else { &theirs };

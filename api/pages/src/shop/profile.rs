@@ -18,7 +18,7 @@ use baywright_http::platform::page::{PageRead, PageWrite};
 use baywright_http::platform::wire::{Email, Line, Phone};
 
 use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 /// The fields of the form.
 fn inputs(currency: Currency) -> Vec<Input> {
@@ -152,21 +152,14 @@ pub(super) async fn show(page: PageRead<Desk>, request: HttpRequest) -> Answer {
 #[post("/shop")]
 pub(super) async fn save(page: PageWrite<Desk>) -> Answer {
     let fields = Fields::of_form(page.form());
-    let saved = match read(&fields) {
-        Ok(read) => {
-            let saving = page.once(move |tx| {
-                let terms = usecase::show(tx)?.terms;
-                usecase::replace(tx, read.seen, &read.profile, &read.zone, &terms)?;
-                Ok("/shop?saved=yes".to_owned())
-            });
-            saving.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let taken = taken(&page, read(&fields), |tx, read| {
+        let terms = usecase::show(tx)?.terms;
+        usecase::replace(tx, read.seen, &read.profile, &read.zone, &terms)?;
+        Ok("/shop?saved=yes".to_owned())
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let (insider, theirs, currency) = page.read(found).await?;
     let form = FormView::new(inputs(currency), &fields, page.form_code()).after(&problem, &theirs);

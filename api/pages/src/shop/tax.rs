@@ -16,7 +16,7 @@ use baywright_http::platform::page::{PageRead, PageWrite};
 use baywright_http::platform::wire::{Day, Line};
 
 use crate::platform::form::{Entry, Fields, FormPage, FormView, Input, Reading, number};
-use crate::platform::{Insider, followed, is_mendable};
+use crate::platform::{Insider, taken};
 
 /// The address of the page.
 const HERE: &str = "/tax";
@@ -133,21 +133,22 @@ fn read(fields: &Fields) -> Result<Read, Refused> {
     Ok(Read { seen, name: name.into_string(), category, reason, rates })
 }
 
-/// The tax that new services take.
-fn usual(tx: &mut Tx<'_>) -> Done<TaxCategory> {
-    let usual = usecase::taxes(tx)?.into_iter().find(|tax| tax.usual);
-    usual.ok_or_else(|| Fail::unexpected("a shop without a usual tax"))
+/// The tax that new services take, and the other ones.
+fn taxes(tx: &mut Tx<'_>) -> Done<(TaxCategory, Vec<TaxCategory>)> {
+    let (usual, others): (Vec<_>, Vec<_>) = usecase::taxes(tx)?.into_iter().partition(|tax| tax.usual);
+    let usual = usual.into_iter().next().ok_or_else(|| Fail::unexpected("a shop without a usual tax"))?;
+    Ok((usual, others))
 }
 
 fn found(tx: &mut Tx<'_>) -> Done<Found> {
     let insider = Insider::of(tx)?;
-    let fields = fields_of(&usual(tx)?);
-    let others = usecase::taxes(tx)?.into_iter().filter(|tax| !tax.usual).map(|tax| Entry {
+    let (usual, others) = taxes(tx)?;
+    let others = others.into_iter().map(|tax| Entry {
         note: meaning(tax.table.category()).to_owned(),
         title: tax.name,
         address: String::new(),
     });
-    Ok(Found { insider, fields, others: others.collect() })
+    Ok(Found { insider, fields: fields_of(&usual), others: others.collect() })
 }
 
 fn shown(insider: Insider, form: FormView, others: Vec<Entry>) -> FormPage {
@@ -171,21 +172,14 @@ pub(super) async fn show(page: PageRead<Owner>, request: HttpRequest) -> Answer 
 #[post("/tax")]
 pub(super) async fn save(page: PageWrite<Owner>) -> Answer {
     let fields = Fields::of_form(page.form());
-    let saved = match read(&fields) {
-        Ok(read) => {
-            let saving = page.once(move |tx| {
-                let tax = usual(tx)?;
-                usecase::replace_tax(tx, &tax.id, read.seen, &read.details(tax.code))?;
-                Ok(format!("{HERE}?saved=yes"))
-            });
-            saving.await
-        }
-        Err(refused) => Err(refused.into()),
-    };
-    let problem = match saved {
-        Ok(outcome) => return followed(outcome),
-        Err(problem) if is_mendable(&problem) => problem,
-        Err(problem) => return Err(problem),
+    let taken = taken(&page, read(&fields), |tx, read| {
+        let (tax, _) = taxes(tx)?;
+        usecase::replace_tax(tx, &tax.id, read.seen, &read.details(tax.code))?;
+        Ok(format!("{HERE}?saved=yes"))
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
     };
     let Found { insider, fields: theirs, others } = page.read(found).await?;
     let rows = if fields.has("rates.0.percent") { &fields } else { &theirs };

@@ -1,7 +1,6 @@
 //! Accepting and declining, and agreeing to an earlier start.
 
 use actix_web::http::StatusCode;
-use actix_web::http::header::LOCATION;
 use actix_web::{HttpResponse, get, post};
 use baywright_core::answer;
 use baywright_core::platform::refusal::{FieldFault, Refused};
@@ -18,11 +17,7 @@ use super::offer::{Found, checked, find, path};
 use super::subject;
 use super::view::{DeclinePage, Facts, FaultView};
 use super::visit::{Stopped, Visit};
-use crate::platform::html;
-
-fn see(address: String) -> HttpResponse {
-    HttpResponse::SeeOther().insert_header((LOCATION, address)).finish()
-}
+use crate::platform::{html, see_other};
 
 /// Accepts the offer.
 #[post("/q/{token}/accept")]
@@ -47,7 +42,7 @@ pub(super) async fn accept(visit: Visit, Form(body): Form) -> Answer {
         Some(problem) => Err(Stopped::from(problem)),
     };
     match signed {
-        Ok(()) => Ok(see(format!("{}/done", path(&visit)))),
+        Ok(()) => Ok(see_other(&format!("{}/done", path(&visit)))),
         Err(stopped) if !stopped.problem.status().is_client_error() => blocked::problem(&stopped),
         // A refusal stored nothing: the page shows the current offer, with what was entered.
         Err(stopped) => {
@@ -74,7 +69,7 @@ pub(super) async fn accept(visit: Visit, Form(body): Form) -> Answer {
                 return blocked::changed(&found.shown, &found.link, &path(&visit), typed);
             }
             if stopped.problem.code() == "sign-off-incomplete" {
-                return Ok(see(format!("{}/check?{}", path(&visit), entered.as_query(&ticked))));
+                return Ok(see_other(&format!("{}/check?{}", path(&visit), entered.as_query(&ticked))));
             }
             // It is no fault of the form, so reading the page again would not find it.
             checked(&visit, found, &ticked, entered, &said_to_customer(stopped.problem.refused()))
@@ -141,7 +136,7 @@ pub(super) async fn decline(visit: Visit, Form(body): Form) -> Answer {
         None => Err(Refused::field("/reason", "too_long", "Write at most 1,000 characters.").into()),
     };
     match declined {
-        Ok(()) => Ok(see(path(&visit))),
+        Ok(()) => Ok(see_other(&path(&visit))),
         Err(stopped) if !stopped.problem.status().is_client_error() => blocked::problem(&stopped),
         Err(stopped) => {
             let found = match visit.read(|tx, link| find(tx, link, &[])).await {
@@ -175,9 +170,11 @@ pub(super) async fn early_start(visit: Visit, Form(body): Form) -> Answer {
         return blocked::problem(&visit.stopped(problem).await);
     }
     match visit.write(answer::usecase::agree_to_early_start).await {
-        Ok(()) => Ok(see(format!("{}/done", path(&visit)))),
+        Ok(()) => Ok(see_other(&format!("{}/done", path(&visit)))),
         // A customer who presses twice sees that it is agreed.
-        Err(stopped) if stopped.problem.code() == "start-not-held-back" => Ok(see(format!("{}/done", path(&visit)))),
+        Err(stopped) if stopped.problem.code() == "start-not-held-back" => {
+            Ok(see_other(&format!("{}/done", path(&visit))))
+        }
         Err(stopped) => blocked::problem(&stopped),
     }
 }

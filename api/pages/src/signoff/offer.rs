@@ -1,8 +1,7 @@
 //! Reading the offer, choosing, and checking before signing.
 
 use actix_web::http::StatusCode;
-use actix_web::http::header::LOCATION;
-use actix_web::{HttpRequest, HttpResponse, get};
+use actix_web::{HttpRequest, get};
 use baywright_core::answer;
 use baywright_core::platform::fail::{Done, Fail};
 use baywright_core::platform::refusal::{FieldFault, Refused};
@@ -20,7 +19,7 @@ use super::subject;
 use super::text::capital;
 use super::view::{CheckPage, Facts, FaultView, OfferPage, TotalsView, looked_at};
 use super::visit::Visit;
-use crate::platform::html;
+use crate::platform::{html, see_other};
 
 /// The offer behind a link, with the price of a choice.
 pub(super) struct Found {
@@ -169,7 +168,7 @@ pub(super) async fn done(visit: Visit) -> Answer {
         Ok(Found { shown, link, obstacle: Some(obstacle), .. }) => {
             blocked::page(&shown, &link, (&path, &visit.form_code()), &obstacle, false, Vec::new())
         }
-        Ok(_) => Ok(HttpResponse::SeeOther().insert_header((LOCATION, path)).finish()),
+        Ok(_) => Ok(see_other(&path)),
         Err(stopped) => blocked::problem(&stopped),
     }
 }
