@@ -21,8 +21,14 @@ const HERE: &str = "/set-up/mail";
 fn found(tx: &mut Tx<'_>) -> Done<(Insider, Fields, Vec<Entry>)> {
     let insider = Insider::of(tx)?;
     let own = baywright_core::access::usecase::me(tx)?.email;
+    let has_server = tx.config.mail.host.is_some();
     let last = last_test_mail(tx)?.map(|mail| {
         let note = match mail.state {
+            MessageState::Sent if !has_server => {
+                "was only saved as a file, because the service has no mail server yet. Customers get no email until it \
+                 has one."
+                    .to_owned()
+            }
             MessageState::Sent => "was accepted by the mail server. Check the mailbox.".to_owned(),
             MessageState::Queued if mail.trouble.is_empty() => {
                 "is waiting to be sent. Open this page again.".to_owned()

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use baywright_domain::menu::Code;
+use baywright_domain::menu::{COVER, Code};
 
 use super::draft::draft;
 use super::first::first_menu;
@@ -10,7 +10,7 @@ use crate::menu::kept::StepForm;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 
-/// Skills and features of bays that steps ask for.
+/// Skills and features of bays that steps, and the waits after them, ask for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KnownWords {
     /// Skills of people.
@@ -27,5 +27,9 @@ pub fn known_words(tx: &mut Tx<'_>) -> Done<KnownWords> {
     let read = |words: fn(&StepForm) -> &Vec<String>| -> Done<BTreeSet<Code>> {
         steps.iter().flat_map(words).map(|word| Ok(Code::parse(word)?)).collect()
     };
-    Ok(KnownWords { skills: read(|step| &step.skills)?, bay_features: read(|step| &step.bay_features)? })
+    let mut bay_features = read(|step| &step.bay_features)?;
+    if steps.iter().any(|step| step.wait.as_ref().is_some_and(|wait| wait.needs_cover)) {
+        bay_features.insert(Code::parse(COVER)?);
+    }
+    Ok(KnownWords { skills: read(|step| &step.skills)?, bay_features })
 }
