@@ -2,17 +2,34 @@
 
 Usage: room.py PROGRAM. Talks to loopback alone; everything it starts is ended by its id.
 """
+import http.client
 import os
 import pathlib
+import re
 import resource
 import shutil
 import tempfile
 import time
+import urllib.parse
 
 from service import PASSWORD, PROGRAM, Service, check, finish, run
 
 # The user `nobody` of Debian; a program of root's may write everywhere.
 NOBODY = 65534
+
+
+def browser(service, method, path, cookie="", **fields):
+    """What a browser gets: status, headers and text; a form says that it comes from a page of the service."""
+    wire = http.client.HTTPConnection(urllib.parse.urlsplit(service.base).netloc, timeout=60)
+    headers = {"accept": "text/html", "cookie": cookie, "sec-fetch-site": "same-origin"}
+    body = None
+    if method == "POST":
+        headers["content-type"], body = "application/x-www-form-urlencoded", urllib.parse.urlencode(fields)
+    wire.request(method, path, body, headers)
+    answer = wire.getresponse()
+    text = answer.read().decode()
+    wire.close()
+    return answer.status, answer.headers, text
 
 
 def no_room(folder):
@@ -26,6 +43,11 @@ def no_room(folder):
     status, session = service.ask("POST", "/v1/sessions", {"email": "orla@example.com", "password": PASSWORD})
     check("while there is room the owner signs in", status == 201, session)
     _, other = service.ask("POST", "/v1/sessions", {"email": "orla@example.com", "password": PASSWORD})
+    _, headers, _ = browser(service, "POST", "/sign-in", email="orla@example.com", password=PASSWORD)
+    cookie = (headers["set-cookie"] or "").split(";")[0]
+    status, _, page = browser(service, "GET", "/shop", cookie)
+    check("and on the pages too", status == 200, (status, page))
+    code = re.search(r'name="code" value="([^"]+)"', page)[1]
     token, made, status = session["access_token"], 0, 201
     while status == 201 and made < 5000:
         status, answer = service.ask("POST", "/v1/customers", {"name": f"Customer {made}"}, token, f"key-{made}")
@@ -50,6 +72,10 @@ def no_room(folder):
     check("who signs out is signed out", status == 204, (status, answer))
     check("with the access token", service.ask("GET", "/v1/me", token=other["access_token"])[0] == 401)
     check("and the refresh token", service.ask("POST", "/v1/sessions/refresh", {"refresh_token": other["refresh_token"]})[0] == 401)
+    status, headers, page = browser(service, "POST", "/sign-out", cookie, code=code)
+    check("who signs out on a page is led to the sign-in", status == 303 and "Max-Age=0" in (headers["set-cookie"] or ""), (status, page))
+    status, headers, _ = browser(service, "GET", "/shop", cookie)
+    check("and signed out", status == 303 and headers["location"].startswith("/sign-in"), status)
     check("and nobody else is", service.ask("GET", "/v1/me", token=token)[0] == 200)
     resource.prlimit(service.process.pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
     status, answer = service.ask("POST", "/v1/customers", {"name": "Room again"}, twice["access_token"], "room-again")
@@ -65,6 +91,7 @@ def no_room(folder):
     check("a stop is a good one", service.stop() == 0)
     service = Service(folder)
     check("a sign-out without room is written when there is some", service.ask("GET", "/v1/me", token=other["access_token"])[0] == 401)
+    check("on a page as well", browser(service, "GET", "/shop", cookie)[0] == 303)
     service.stop()
     whole = run("verify", folder=folder)
     check("and nothing is broken", whole.returncode == 0, whole.stdout + whole.stderr)

@@ -113,6 +113,26 @@ fn a_change_of_role_and_an_end_of_all_sign_ins_count_at_once() {
     });
 }
 
+/// Whoever makes a link, or a form on another site, could fill in what somebody else then sends.
+#[test]
+fn nothing_is_kept_as_typed_that_did_not_come_from_a_page_of_ours() {
+    on_each_engine(|studio| {
+        let account = settled(studio, "OWNER").1;
+        let typed = "name=Mallory&email=mallory%40example.com&role=OWNER&key=k1";
+        let query = url::form_urlencoded::Serializer::new(String::new())
+            .extend_pairs([("back", "/people"), ("typed", typed)])
+            .finish();
+        let page = studio.browser().get(&format!("/sign-in?{query}"));
+        assert_eq!(page.status, 200);
+        assert!(!page.text.contains("Mallory") && !page.text.contains("name=\"typed\""), "{}", page.text);
+        let fields = [("email", account["email"].as_str().unwrap()), ("password", PASSWORD), ("back", "/people")];
+        let fields = fields_of(&[fields.as_slice(), &[("typed", typed)]].concat());
+        // An old browser does not say which page sent the form.
+        let answer = studio.browser().send("POST", "/sign-in", &[], Some(&fields));
+        assert_eq!((answer.status, answer.header("location")), (303, "/people"), "{}", answer.text);
+    });
+}
+
 #[test]
 fn what_was_typed_into_an_interrupted_form_is_sent_after_the_next_sign_in() {
     on_each_engine(|studio| {

@@ -72,7 +72,8 @@ pub(super) async fn end(call: Call<Anyone>) -> Answer {
     match call.write(usecase::end_this).await {
         Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
             tracing::warn!(%problem, "a sign-in ends without being written");
-            call.end_here();
+            let ended = call.program().ended.clone();
+            call.read(move |tx| Ok(usecase::end_in_memory(tx, &ended))).await?;
         }
         done => done?,
     }

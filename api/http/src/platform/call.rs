@@ -24,7 +24,6 @@ use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::tx::{Origin, Tx};
 use baywright_core::platform::warning::Confirmed;
-use baywright_domain::id::{SessionId, ShopId};
 use baywright_domain::people::Role;
 use futures_util::future::{Either, select};
 use serde::Serialize;
@@ -112,13 +111,6 @@ impl<A: Audience> Call<A> {
     /// Id of the shop that its access token is for.
     pub(super) fn shop(&self) -> &str {
         self.asked.sign_in.claims().map_or("", |claims| claims.shop.as_str())
-    }
-
-    /// Ends the sign-in in this program's memory, until the end can be written.
-    pub(crate) fn end_here(&self) {
-        if let Some(claims) = self.asked.sign_in.claims() {
-            self.program().ended.keep(&SessionId::new(&claims.sid), &ShopId::new(&claims.shop));
-        }
     }
 
     /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller

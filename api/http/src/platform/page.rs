@@ -61,6 +61,9 @@ pub struct DoorForm {
     pub door: DoorCall,
     /// The form, as it came.
     pub form: Bytes,
+    /// Whether the browser says that the form is from a page of ours. Old browsers say nothing, so another site could have
+    /// filled it in.
+    pub is_ours: bool,
 }
 
 /// A form that was sent from a page of ours, kept with its request so that nothing typed is lost if it is not taken.
@@ -255,10 +258,10 @@ impl FromRequest for DoorForm {
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let (door, form) = (DoorCall::from_request(request, payload), Form::from_request(request, payload));
-        let own = own_site(request);
+        let (own, is_ours) = (own_site(request), Site::of(request) == Site::Own);
         Box::pin(async move {
             own?;
-            Ok(Self { door: door.await?, form: form.await?.0 })
+            Ok(Self { door: door.await?, form: form.await?.0, is_ours })
         })
     }
 }

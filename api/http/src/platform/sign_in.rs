@@ -44,10 +44,13 @@ impl SignIn {
     /// The actor and the shop of the sign-in, or 401 if it has ended.
     pub(super) fn standing(&self, conn: &mut Conn, program: &Program) -> Done<(Actor, Studio)> {
         let now = program.clock.now();
-        match self {
-            Self::Token(claims) if program.ended.has(&claims.sid) => Err(sign_in_ended()),
+        let found = match self {
             Self::Token(claims) => standing(conn, claims, now),
             Self::Page(digest) => standing_on_pages(conn, digest, program.prolonged.end_of(digest), now),
+        }?;
+        match &found.0 {
+            Actor::Person { session, .. } if program.ended.has(session.as_str()) => Err(sign_in_ended()),
+            _ => Ok(found),
         }
     }
 

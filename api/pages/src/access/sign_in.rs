@@ -5,7 +5,7 @@ use actix_web::http::header::{RETRY_AFTER, SET_COOKIE};
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, ResponseError, get, post};
 use askama::Template;
-use baywright_core::access::usecase::{end_this, sign_in_on_pages};
+use baywright_core::access::usecase::{end_in_memory, end_this, sign_in_on_pages};
 use baywright_core::platform::identity::Anyone;
 use baywright_core::platform::token::Token;
 use baywright_http::platform::answer::Answer;
@@ -32,7 +32,9 @@ struct SignInPage<'a> {
 }
 
 impl<'a> SignInPage<'a> {
-    fn new(app: &'a App, fields: &Fields) -> Self {
+    /// The page with what was filled in, for the interrupted form `typed`. That is never taken from an address: whoever
+    /// makes a link could fill in a form that its reader then sends.
+    fn new(app: &'a App, fields: &Fields, typed: String) -> Self {
         let inputs = vec![
             Input::email("email", "Email address").autocomplete("username"),
             Input::password("password", "Password").autocomplete("current-password"),
@@ -42,7 +44,7 @@ impl<'a> SignInPage<'a> {
             form: FormView::new(inputs, fields, ""),
             demo: app.demo.as_ref(),
             back: of_ours(&fields.text("back")).to_owned(),
-            typed: fields.exact("typed"),
+            typed,
         }
     }
 
@@ -58,7 +60,7 @@ impl<'a> SignInPage<'a> {
 /// # Errors
 /// A defect: a template that does not render.
 pub fn first_page(app: &App) -> Answer {
-    html(StatusCode::OK, &SignInPage::new(app, &Fields::default()))
+    html(StatusCode::OK, &SignInPage::new(app, &Fields::default(), String::new()))
 }
 
 /// The page to sign in on for a form that was sent without a sign-in; after it, the form can be sent again.
@@ -66,7 +68,7 @@ pub fn first_page(app: &App) -> Answer {
 /// # Errors
 /// A defect: a template that does not render.
 pub fn sign_in_to_send(app: &App, address: &str, sent: Option<&SentForm>) -> Result<String, Problem> {
-    let mut page = SignInPage::new(app, &Fields::default());
+    let mut page = SignInPage::new(app, &Fields::default(), String::new());
     if let Some(sent) = sent {
         of_ours(address).clone_into(&mut page.back);
         page.typed = String::from_utf8_lossy(&sent.form).into_owned();
@@ -83,13 +85,14 @@ pub(super) async fn show(app: Data<App>, page: Option<PageRead<Anyone>>, request
     {
         return Ok(see_other(of_ours(&fields.text("back"))));
     }
-    html(StatusCode::OK, &SignInPage::new(&app, &fields))
+    html(StatusCode::OK, &SignInPage::new(&app, &fields, String::new()))
 }
 
 /// Signs in with address and password.
 #[post("/sign-in")]
 pub(super) async fn sign_in(app: Data<App>, form: DoorForm) -> Answer {
     let fields = Fields::of_form(&form.form);
+    let typed = if form.is_ours { fields.exact("typed") } else { String::new() };
     let mut reading = Reading::of(&fields);
     let email = reading.needed("email", |text| Email::parse(text.trim()));
     let password = reading.secret("password");
@@ -98,14 +101,14 @@ pub(super) async fn sign_in(app: Data<App>, form: DoorForm) -> Answer {
         Err(refused) => Err(refused.into()),
     };
     match opened {
-        Ok(token) => signed_in(&app, &token, &fields),
+        Ok(token) => signed_in(&app, &token, &fields, &typed),
         Err(problem) => {
             let status = match problem.status() {
                 StatusCode::UNAUTHORIZED | StatusCode::UNPROCESSABLE_ENTITY => StatusCode::UNPROCESSABLE_ENTITY,
                 StatusCode::TOO_MANY_REQUESTS => StatusCode::TOO_MANY_REQUESTS,
                 _ => return Err(problem),
             };
-            let mut answer = html(status, &SignInPage::new(&app, &fields).refused(&problem))?;
+            let mut answer = html(status, &SignInPage::new(&app, &fields, typed).refused(&problem))?;
             if let Some(seconds) = problem.error_response().headers().get(RETRY_AFTER) {
                 answer.headers_mut().insert(RETRY_AFTER, seconds.clone());
             }
@@ -115,8 +118,8 @@ pub(super) async fn sign_in(app: Data<App>, form: DoorForm) -> Answer {
 }
 
 /// Leads a browser on that has signed in with that token: back to its page, or to the form that was interrupted.
-fn signed_in(app: &App, token: &Token, fields: &Fields) -> Answer {
-    let (back, typed) = (fields.text("back"), fields.exact("typed"));
+fn signed_in(app: &App, token: &Token, fields: &Fields, typed: &str) -> Answer {
+    let back = fields.text("back");
     let back = of_ours(&back);
     let mut answer: HttpResponse = if typed.is_empty() {
         see_other(back)
@@ -131,7 +134,14 @@ fn signed_in(app: &App, token: &Token, fields: &Fields) -> Answer {
 /// Signs out here.
 #[post("/sign-out")]
 pub(super) async fn sign_out(page: PageWrite<Anyone>) -> Answer {
-    page.write(end_this).await?;
+    match page.write(end_this).await {
+        Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
+            tracing::warn!(%problem, "a sign-in ends without being written");
+            let ended = page.app().program.ended.clone();
+            page.read(move |tx| Ok(end_in_memory(tx, &ended))).await?;
+        }
+        done => done?,
+    }
     let mut answer = see_other("/sign-in");
     answer.headers_mut().insert(SET_COOKIE, no_cookie(&page.app().program.config)?);
     Ok(answer)

@@ -13,7 +13,9 @@ pub use attempt::{forget_old, slow};
 pub use invite::{INVITE_MINUTES, Invite, accept, accept_on_pages, check_invite, end_invites, invite};
 pub use page::{open_on_pages, sign_in_on_pages, used_on_pages};
 pub use password::change_password;
-pub use session::{Opened, SESSION_HOURS, end_all, end_late, end_this, me, open_for, open_session, refresh, sign_in};
+pub use session::{
+    Opened, SESSION_HOURS, end_all, end_in_memory, end_late, end_this, me, open_for, open_session, refresh, sign_in,
+};
 
 /// The data of an account that signing in needs.
 #[derive(Debug, Clone)]

@@ -15,6 +15,7 @@ use crate::access::store;
 use crate::access::store::refresh::Known;
 use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;
+use crate::platform::ended::Ended;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::identity::{Actor, IDLE_MINUTES, Studio, sign_in_ended};
 use crate::platform::keyring::{ACCESS_MINUTES, Keyring};
@@ -226,6 +227,13 @@ fn end(tx: &mut Tx<'_>, id: &SessionId, why: &str) -> Done<()> {
 pub fn end_this(tx: &mut Tx<'_>) -> Done<()> {
     let Actor::Person { session, .. } = tx.actor.clone() else { return Ok(()) };
     end(tx, &session, "signed out")
+}
+
+/// Ends the current sign-in in this program's memory, until its end can be written.
+pub fn end_in_memory(tx: &Tx<'_>, ended: &Ended) {
+    if let Actor::Person { session, .. } = &tx.actor {
+        ended.keep(session, &tx.studio.id);
+    }
 }
 
 /// Ends a sign-in whose end could not be written when it was asked for.

@@ -29,9 +29,12 @@ pub fn week_fields(name: &str, week: &[(DayOfWeek, DayHours)]) -> Fields {
     Fields::of_record(fields)
 }
 
-/// The rows that a form has: the index of each, with its day.
-fn rows(fields: &Fields, name: &str) -> impl Iterator<Item = (usize, DayOfWeek)> {
-    let day = move |row: usize| DayOfWeek::parse(&fields.text(&format!("{name}.{row}.weekday"))).ok();
+/// The rows that a form has: the index of each, with its day; `None` if the day can't be read.
+fn rows(fields: &Fields, name: &str) -> impl Iterator<Item = (usize, Option<DayOfWeek>)> {
+    let day = move |row: usize| {
+        let field = format!("{name}.{row}.weekday");
+        fields.has(&field).then(|| DayOfWeek::parse(&fields.text(&field)).ok())
+    };
     (0..MOST_ROWS).map_while(move |row| Some((row, day(row)?)))
 }
 
@@ -40,6 +43,7 @@ pub fn week_inputs(name: &str, fields: &Fields) -> Vec<Input> {
     let mut inputs = Vec::new();
     let mut before = None;
     for (row, day) in rows(fields, name) {
+        let Some(day) = day else { continue };
         let field = |what: &str| format!("{name}.{row}.{what}");
         let again = if before == Some(day) { ", after a break" } else { "" };
         let weekday = Input::hidden(field("weekday"));
@@ -56,6 +60,14 @@ pub fn read_week(form: &mut Reading<'_>, fields: &Fields, name: &str) -> Vec<(Da
     let mut week = Vec::new();
     for (row, day) in rows(fields, name) {
         let (from, until) = (format!("{name}.{row}.from"), format!("{name}.{row}.until"));
+        let Some(day) = day else {
+            form.fault(
+                &from,
+                "not_a_day",
+                "Open this page again and enter the hours there: the day of this row is not known.",
+            );
+            continue;
+        };
         if [&from, &until].iter().all(|name| fields.text(name).trim().is_empty()) {
             continue;
         }
@@ -97,6 +109,17 @@ mod tests {
         assert_eq!(inputs.len(), 3 * (3 + 6 * 2));
         assert_eq!(inputs.iter().filter(|input| !input.heading.is_empty()).count(), 7);
         assert_eq!((&*inputs[4].name, &*inputs[4].label), ("hours.1.from", "Monday, after a break, from"));
+    }
+
+    #[test]
+    fn a_row_without_a_day_is_refused_and_hides_no_other() {
+        let fields = Fields::of_query(
+            "hours.0.weekday=NONSENSE&hours.0.from=8&hours.0.until=12&hours.1.weekday=FRIDAY&hours.1.from=9&hours.1.until=17",
+        );
+        let mut form = Reading::of(&fields);
+        assert_eq!(read_week(&mut form, &fields, "hours"), [(DayOfWeek::Friday, hours(540, 1020))]);
+        let refused = form.done(Some(())).unwrap_err();
+        assert_eq!(refused.errors().iter().map(|fault| fault.pointer.as_str()).collect::<Vec<_>>(), ["/hours/0/from"]);
     }
 
     #[test]
