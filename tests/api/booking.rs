@@ -286,9 +286,7 @@ fn a_day_shows_each_bay_and_a_cure_overnight_on_both_days() {
             let view = owner.get(&format!("/v1/days/{day}")).expect(200);
             assert_eq!(view["bays"][0]["bookings"].as_array().map(Vec::len), Some(found), "{day}");
         }
-        let first = |person: &Person| {
-            person.get("/v1/days/2026-03-02").expect(200)["bays"][0]["bookings"][0].clone()
-        };
+        let first = |person: &Person| person.get("/v1/days/2026-03-02").expect(200)["bays"][0]["bookings"][0].clone();
         assert_eq!(first(&owner)["customer_name"], "Aoife Byrne");
         assert_eq!(first(&studio.colleague(Role::Technician))["customer_name"], "Aoife");
         owner.get("/v1/days/today").problem(400, "malformed-request");
