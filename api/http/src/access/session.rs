@@ -73,7 +73,11 @@ pub(super) async fn end(call: Call<Anyone>) -> Answer {
         Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
             tracing::warn!(%problem, "a sign-in ends without being written");
             let ended = call.program().ended.clone();
-            call.read(move |tx| Ok(usecase::end_in_memory(tx, &ended))).await?;
+            let end = call.read(move |tx| {
+                usecase::end_in_memory(tx, &ended);
+                Ok(())
+            });
+            end.await?;
         }
         done => done?,
     }

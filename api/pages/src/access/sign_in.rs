@@ -138,7 +138,11 @@ pub(super) async fn sign_out(page: PageWrite<Anyone>) -> Answer {
         Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
             tracing::warn!(%problem, "a sign-in ends without being written");
             let ended = page.app().program.ended.clone();
-            page.read(move |tx| Ok(end_in_memory(tx, &ended))).await?;
+            let end = page.read(move |tx| {
+                end_in_memory(tx, &ended);
+                Ok(())
+            });
+            end.await?;
         }
         done => done?,
     }
