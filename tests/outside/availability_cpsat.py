@@ -28,13 +28,16 @@ FEATURES = ["cover", "drain"]
 
 
 class Solver(cp_model.CpSolver):
-    """CP-SAT with so many workers, and so many seconds for each model; it counts what processor time all of them took."""
+    """CP-SAT with so many workers, and so many seconds or so much of its own work for each model; it counts what processor
+    time all of them took."""
 
-    def __init__(self, workers=1, seconds=None):
+    def __init__(self, workers=1, seconds=None, work=None):
         super().__init__()
         self.parameters.num_workers = workers
         if seconds is not None:
             self.parameters.max_time_in_seconds = seconds
+        if work is not None:
+            self.parameters.max_deterministic_time = work
         self.worked = 0.0
 
     def solve(self, model, callback=None):
