@@ -1,6 +1,5 @@
 //! Sign-ins over HTTP.
 
-use actix_web::http::StatusCode;
 use actix_web::post;
 use baywright_core::access::usecase;
 use baywright_core::platform::identity::Anyone;
@@ -69,18 +68,7 @@ pub(super) async fn refresh(door: DoorCall, body: Body<RefreshBody>) -> Answer {
     responses((status = 204, description = "The session has ended.")))]
 #[post("/v1/sessions/end")]
 pub(super) async fn end(call: Call<Anyone>) -> Answer {
-    match call.write(usecase::end_this).await {
-        Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
-            tracing::warn!(%problem, "a sign-in ends without being written");
-            let ended = call.program().ended.clone();
-            let end = call.read(move |tx| {
-                usecase::end_in_memory(tx, &ended);
-                Ok(())
-            });
-            end.await?;
-        }
-        done => done?,
-    }
+    call.end().await?;
     Ok(nothing())
 }
 

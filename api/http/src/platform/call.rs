@@ -11,9 +11,11 @@ use std::net::IpAddr;
 use std::pin::pin;
 
 use actix_web::dev::Payload;
+use actix_web::http::StatusCode;
 use actix_web::http::header::{AUTHORIZATION, USER_AGENT};
 use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest, HttpResponse};
+use baywright_core::access::usecase::{end_in_memory, end_this};
 use baywright_core::platform::db::{Conn, Scope, Watch};
 use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::{Done, Fail};
@@ -111,6 +113,11 @@ impl<A: Audience> Call<A> {
     /// Id of the shop that its access token is for.
     pub(super) fn shop(&self) -> &str {
         self.asked.sign_in.claims().map_or("", |claims| claims.shop.as_str())
+    }
+
+    /// Ends the caller's sign-in, even while the database can't be written.
+    pub async fn end(&self) -> Result<(), Problem> {
+        self.asked.end().await
     }
 
     /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller
@@ -274,6 +281,24 @@ impl Asked {
             Ok(given)
         };
         aside(Box::new(work)).await
+    }
+
+    /// Ends the sign-in. While the database can't be written, for example because the disk is full, it ends in the memory
+    /// of this process, and is written as soon as that is possible.
+    pub(super) async fn end(&self) -> Result<(), Problem> {
+        let written = taken::<()>(self.write(Box::new(|tx| end_this(tx).map(given)))).await;
+        match written {
+            Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
+                tracing::warn!(%problem, "a sign-in ends without being written");
+                let ended = self.app.program.ended.clone();
+                let end = self.read(Box::new(move |tx| {
+                    end_in_memory(tx, &ended);
+                    Ok(given(()))
+                }));
+                taken(end).await
+            }
+            done => done,
+        }
     }
 
     /// Runs a change once per key, if the request has a key.

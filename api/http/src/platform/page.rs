@@ -136,6 +136,14 @@ impl<A: Audience> PageWrite<A> {
         taken(self.asked.write(Box::new(move |tx: &mut Tx<'_>| f(tx).map(given))))
     }
 
+    /// Ends the sign-in of whoever sent the form, even while the database can't be written.
+    ///
+    /// # Errors
+    /// The sign-in has ended already, or can't be read.
+    pub async fn end(&self) -> Result<(), Problem> {
+        self.asked.end().await
+    }
+
     /// Runs a use case once per key of the form; it gives the address of the page that follows. A form that is sent twice
     /// leads to the same page, with the same advice.
     ///

@@ -5,7 +5,7 @@ use actix_web::http::header::{RETRY_AFTER, SET_COOKIE};
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, ResponseError, get, post};
 use askama::Template;
-use baywright_core::access::usecase::{end_in_memory, end_this, sign_in_on_pages};
+use baywright_core::access::usecase::sign_in_on_pages;
 use baywright_core::platform::identity::Anyone;
 use baywright_core::platform::token::Token;
 use baywright_http::platform::answer::Answer;
@@ -134,18 +134,7 @@ fn signed_in(app: &App, token: &Token, fields: &Fields, typed: &str) -> Answer {
 /// Signs out here.
 #[post("/sign-out")]
 pub(super) async fn sign_out(page: PageWrite<Anyone>) -> Answer {
-    match page.write(end_this).await {
-        Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
-            tracing::warn!(%problem, "a sign-in ends without being written");
-            let ended = page.app().program.ended.clone();
-            let end = page.read(move |tx| {
-                end_in_memory(tx, &ended);
-                Ok(())
-            });
-            end.await?;
-        }
-        done => done?,
-    }
+    page.end().await?;
     let mut answer = see_other("/sign-in");
     answer.headers_mut().insert(SET_COOKIE, no_cookie(&page.app().program.config)?);
     Ok(answer)
