@@ -22,7 +22,7 @@ pub(super) fn asked(tx: &mut Tx<'_>, visit: &Visit, question: &Question) -> Done
     let facts = [
         Some(("Customer".to_owned(), head.customer_name.clone())),
         known.email().map(|email| ("Email".to_owned(), email.to_owned())),
-        known.details.phones.first().map(|phone| ("Telephone".to_owned(), phone.to_string())),
+        known.details.phones.first().map(|phone| ("Telephone".to_owned(), phone.clone())),
         Some(("Vehicle".to_owned(), car)),
         Some(("Quote".to_owned(), head.number.clone())),
     ];
