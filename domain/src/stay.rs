@@ -74,7 +74,7 @@ mod tests {
         let day = SelfBooking { allowed: true, ..SelfBooking::USUAL };
         assert_eq!(day.earliest(Minute::new(100)), Minute::new(1540));
         assert_eq!(SelfBooking { notice_hours: 0, ..day }.earliest(Minute::new(100)), Minute::new(100));
-        assert!(!SelfBooking::USUAL.allowed);
+        assert_eq!(SelfBooking::USUAL, SelfBooking { allowed: false, notice_hours: 24 });
     }
 
     #[test]

@@ -52,7 +52,7 @@ impl From<SelfBookingKept> for SelfBookingView {
     }
 }
 
-/// Read whether customers may book themselves.
+/// Read the setting for bookings by customers.
 ///
 /// Returns whether customers may choose a free time on the page of their stay, and how long before. It is off in a new shop.
 #[utoipa::path(tag = "shop",
@@ -64,7 +64,7 @@ pub(super) async fn show(call: Call<Desk>, known: IfNoneMatch) -> Answer {
     Ok(item(&SelfBookingView::from(kept), &known))
 }
 
-/// Replace whether customers may book themselves.
+/// Replace the setting for bookings by customers.
 ///
 /// Bookings that customers made before stay booked. The times offered to customers come from the same search as those of
 /// the desk.

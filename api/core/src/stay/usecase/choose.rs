@@ -7,7 +7,7 @@ use baywright_domain::time::Minute;
 
 use super::{letter, visit_of};
 use crate::booking::usecase::{self as booking, NewBooking, Wish, times_to_choose};
-use crate::platform::fail::Done;
+use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
@@ -34,10 +34,7 @@ pub fn choose(tx: &mut Tx<'_>, link: &Link, start: Minute) -> Done<()> {
     let quote = &visit.head.quote;
     let found = times_to_choose(tx, quote, start, 1)?.pop().filter(|found| found.visit.start == start);
     let bay = found.as_ref().and_then(|found| found.visit.stays.first()).map(|stay| BayId::new(stay.bay.as_str()));
-    let Some(bay) = bay else {
-        let detail = "This time was taken a moment ago. Choose another one.";
-        return Err(Refused::conflict("time-taken", detail).into());
-    };
+    let Some(bay) = bay else { return Err(time_taken().into()) };
     let new = NewBooking {
         quote: quote.clone(),
         bay,
@@ -47,6 +44,18 @@ pub fn choose(tx: &mut Tx<'_>, link: &Link, start: Minute) -> Done<()> {
         hands: Hands::One,
         note: String::new(),
     };
-    let made = booking::make(tx, &new)?;
+    let made = booking::make(tx, &new).map_err(for_customer)?;
     letter::chosen(tx, &made.booking)
+}
+
+fn time_taken() -> Refused {
+    Refused::conflict("time-taken", "This time was taken a moment ago. Choose another one.")
+}
+
+/// A refusal in words for the customer: those of the desk say where to ask for times again.
+fn for_customer(fail: Fail) -> Fail {
+    match fail {
+        Fail::Refused(refused) if refused.code() != "already-booked" => time_taken().into(),
+        other => other,
+    }
 }
