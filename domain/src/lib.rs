@@ -44,6 +44,7 @@ pub mod rescheduling;
 pub mod search;
 pub mod sheet;
 pub mod signoff;
+pub mod stay;
 pub mod undo;
 pub mod variation;
 pub mod vehicle;

@@ -8,6 +8,7 @@ mod may;
 mod roles;
 mod set_up;
 mod sign_in;
+mod stay;
 mod steps;
 
 use baywright_tests::answer::Answer;
@@ -42,6 +43,7 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/set-up".to_owned(), &["GET", "POST"]),
         ("/set-up/mail".to_owned(), &["GET", "POST"]),
         ("/set-up/steps".to_owned(), &["GET"]),
+        ("/self-booking".to_owned(), &["GET", "POST"]),
         ("/shop".to_owned(), &["GET", "POST"]),
         ("/tax".to_owned(), &["GET", "POST"]),
         ("/sign-in".to_owned(), &["GET", "POST"]),
@@ -56,6 +58,16 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         (format!("/q/{token}/opened"), &["POST"]),
         (format!("/q/{token}/photos/none"), &["GET"]),
         (format!("/q/{token}/copy.json"), &["GET"]),
+        (format!("/q/{token}/stay"), &["POST"]),
+        ("/c/none".to_owned(), &["GET"]),
+        ("/c/none/time".to_owned(), &["POST"]),
+        ("/c/none/ask".to_owned(), &["POST"]),
+        ("/c/none/change".to_owned(), &["POST"]),
+        ("/c/none/quote".to_owned(), &["POST"]),
+        ("/c/none/booking.ics".to_owned(), &["GET"]),
+        ("/c/none/photos/none".to_owned(), &["GET"]),
+        ("/c/none/invoices/none".to_owned(), &["GET"]),
+        ("/c/none/copy.json".to_owned(), &["GET"]),
         ("/feeds/none.ics".to_owned(), &["GET"]),
     ]
 }

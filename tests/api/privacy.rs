@@ -128,6 +128,7 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
         "note": marked("booking")
     });
     let booking = owner.post("/v1/bookings", &place).expect(201);
+    assert_eq!(studio.guest_mailed_to(MAIL).ask(&marked("Asked")).status, 303);
     let early = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
     let booking = owner.move_booking(&early, "undo", &json!({ "reason": marked("not yet") })).expect(200);
     let booking = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
@@ -234,8 +235,10 @@ fn everything_that_is_held_is_told() {
         let text = told.to_string();
         assert!(photos.iter().all(|photo| text.contains(photo.as_str())));
         assert!(!text.contains("token_hash"));
-        let secrets = text.split("/q/").skip(1).filter(|rest| rest.get(..43).is_some_and(token::is_plausible));
-        assert!(text.contains("/q/…") && secrets.count() == 0, "mails tell no secret of a link");
+        for link in ["/q/", "/c/"] {
+            let secrets = text.split(link).skip(1).filter(|rest| rest.get(..43).is_some_and(token::is_plausible));
+            assert!(text.contains(&format!("{link}…")) && secrets.count() == 0, "mails tell no secret of a link");
+        }
         let customers = &told["records"][0]["items"];
         assert_eq!((&customers[0]["emails"], customers[0]["created_at"].is_string()), (&json!([MAIL]), true));
     });

@@ -17,6 +17,22 @@ impl Studio {
         Visitor { person: self.nobody(), path: format!("/q/{token}") }
     }
 
+    /// Somebody with the token of a link to their stay.
+    pub fn guest(&self, token: &str) -> Visitor {
+        Visitor { person: self.nobody(), path: format!("/c/{token}") }
+    }
+
+    /// Somebody with the last link to their stay that was mailed to that address.
+    #[track_caller]
+    pub fn guest_mailed_to(&self, email: &str) -> Visitor {
+        self.tick();
+        let start = format!("{}/c/", self.base);
+        let mails = self.mails_to(email);
+        let link = mails.iter().rev().find_map(|mail| mail.link(&start));
+        let link = link.unwrap_or_else(|| panic!("no link to a stay was mailed to {email}"));
+        self.guest(&link[start.len()..])
+    }
+
     /// Somebody with that address, as mails and the desk's links say it.
     pub fn visitor_at(&self, url: &str) -> Visitor {
         self.visitor(&url[self.base.len() + "/q/".len()..])
@@ -70,6 +86,40 @@ impl Visitor {
             }
             _ => answer,
         }
+    }
+
+    /// Goes from what they signed to the page for the stay.
+    #[track_caller]
+    pub fn go_on(&self, studio: &Studio) -> Self {
+        let answer = self.post("/stay", &hidden(&self.get("/done").text), &[]);
+        let path = answer.header("location").to_owned();
+        assert!(answer.status == 303 && path.starts_with("/c/"), "{}: {}", answer.status, answer.text);
+        Self { person: studio.nobody(), path }
+    }
+
+    /// Asks the studio something on the page of the stay.
+    #[track_caller]
+    pub fn ask(&self, question: &str) -> Answer {
+        let mut fields = hidden(&self.get("").text);
+        fields.truncate(1);
+        fields.extend(fields_of(&[("question", question)]));
+        self.post("/ask", &fields, &[])
+    }
+
+    /// The times that the page of the stay offers.
+    pub fn offered_times(&self) -> Vec<String> {
+        let page = self.get("").text;
+        let values = page.split("name=\"time\" value=\"").skip(1);
+        values.filter_map(|rest| rest.split('"').next()).map(str::to_owned).collect()
+    }
+
+    /// Chooses a time on the page of the stay.
+    #[track_caller]
+    pub fn choose(&self, time: &str) -> Answer {
+        let mut fields = hidden(&self.get("").text);
+        fields.truncate(1);
+        fields.extend(fields_of(&[("time", time)]));
+        self.post("/time", &fields, &[])
     }
 
     /// Declines with a reason.

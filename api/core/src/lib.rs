@@ -41,6 +41,7 @@ pub mod search;
 pub mod setup;
 pub mod shop;
 pub mod signoff;
+pub mod stay;
 pub mod today;
 pub mod variation;
 pub mod vehicle;

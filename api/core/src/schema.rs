@@ -93,6 +93,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    shop_self_booking (shop_id) {
+        shop_id -> Text,
+        allowed -> Bool,
+        notice_hours -> Integer,
+        version -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
     tax_category (id) {
         id -> Text,
         shop_id -> Text,
@@ -753,6 +763,17 @@ diesel::table! {
 }
 
 diesel::table! {
+    stay_question (id) {
+        id -> Text,
+        shop_id -> Text,
+        quote_id -> Text,
+        link_id -> Text,
+        text -> Text,
+        asked_at -> BigInt,
+    }
+}
+
+diesel::table! {
     plan (id) {
         id -> Text,
         shop_id -> Text,
@@ -917,6 +938,7 @@ diesel::table! {
         text -> Text,
         photos -> Text,
         at -> BigInt,
+        for_customer -> Bool,
     }
 }
 
@@ -1058,6 +1080,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     shop,
     shop_terms,
     shop_rates,
+    shop_self_booking,
     tax_category,
     tax_rate,
     opening_hours,
@@ -1101,6 +1124,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     link,
     signoff,
     early_start,
+    stay_question,
     plan,
     booking,
     placement,

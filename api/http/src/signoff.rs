@@ -31,7 +31,7 @@ type PurposeWord = Word<Purpose>;
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct LinkFilter {
-    /// Limits the list to links to the record with this id: a revision of a quote, or a variation.
+    /// Limits the list to links to the record with this id: a revision of a quote, a variation, or the quote of a stay.
     #[param(nullable = false)]
     subject_id: Option<Reference>,
 }
@@ -41,9 +41,9 @@ struct LinkFilter {
 struct LinkView {
     /// Id of the link.
     id: Reference,
-    /// Purpose of the link: a quote or a variation.
+    /// Purpose of the link: to sign a quote or a variation, or to follow the stay of a car.
     purpose: PurposeWord,
-    /// Id of the quote's revision, or of the variation, that the link shows.
+    /// Id of the quote's revision, or of the variation, that the link shows; for a stay, the id of its quote.
     subject_id: Reference,
     /// Kind of link: sent to the customer, or for signing in person.
     method: MethodWord,

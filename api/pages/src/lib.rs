@@ -15,4 +15,5 @@ pub mod routes;
 pub mod setup;
 pub mod shop;
 pub mod signoff;
+pub mod stay;
 pub mod system;

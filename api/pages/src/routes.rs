@@ -3,7 +3,7 @@
 use baywright_http::routes::AddRoutes;
 
 /// Pages of every feature, each to be added separately, like its routes.
-pub const PAGES: [AddRoutes; 10] = [
+pub const PAGES: [AddRoutes; 11] = [
     crate::access::routes,
     crate::feed::routes,
     crate::home::routes,
@@ -14,4 +14,5 @@ pub const PAGES: [AddRoutes; 10] = [
     crate::setup::routes,
     crate::shop::routes,
     crate::signoff::routes,
+    crate::stay::routes,
 ];

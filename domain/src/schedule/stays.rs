@@ -129,12 +129,18 @@ impl<'a> Visits<'a> {
     /// The first `count` visits: each next one is the best that starts at least a slot after the one before. Starts and
     /// finishes rise along the list; it is shorter if no more fit, and may be empty.
     pub fn list(&self, not_before: Minute, count: usize) -> Vec<Visit> {
+        self.list_apart(not_before, count, self.diary.horizon.slot())
+    }
+
+    /// The same, with at least `apart` from one start to the next.
+    pub fn list_apart(&self, not_before: Minute, count: usize, apart: Minutes) -> Vec<Visit> {
+        let apart = apart.max(self.diary.horizon.slot());
         let mut found = Vec::new();
         let mut from = not_before;
         while found.len() < count
             && let Some(visit) = self.earliest(from)
         {
-            from = visit.start + self.diary.horizon.slot();
+            from = visit.start + apart;
             found.push(visit);
         }
         found

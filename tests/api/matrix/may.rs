@@ -165,6 +165,8 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("shop_rates_replace", "O"),
     ("shop_rates_show", "ODA"),
     ("shop_replace", "OD"),
+    ("shop_self_booking_replace", "O"),
+    ("shop_self_booking_show", "OD"),
     ("shop_show", "ODTA"),
     ("shop_tax_categories_create", "O"),
     ("shop_tax_categories_list", "ODA"),

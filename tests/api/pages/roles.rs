@@ -127,13 +127,14 @@ fn a_form_is_taken_from_our_own_pages_alone() {
 }
 
 /// What somebody types into each form that is not taken yet, since something else in it is missing or wrong.
-const TYPED: [(&str, &[(&str, &str)]); 9] = [
+const TYPED: [(&str, &[(&str, &str)]); 10] = [
     ("/bays", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
     ("/bays/{id}", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
     ("/hours", &[("hours.0.from", "<b>late</b>"), ("hours.0.until", "17:30")]),
     ("/menu", &[("labour_rate", "65,<b>")]),
     ("/people", &[("name", "Niamh <b>"), ("email", "nobody")]),
     ("/people/{id}", &[("name", "Niamh <b>"), ("email", "nobody")]),
+    ("/self-booking", &[("notice_hours", "a day <b>")]),
     ("/set-up/mail", &[("email", "<nobody>")]),
     ("/shop", &[("name", "Harbour <b>"), ("email", "nobody"), ("iban", "IE00")]),
     ("/tax", &[("name", "Reduced <b>"), ("rates.0.percent", "much")]),

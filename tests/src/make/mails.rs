@@ -60,6 +60,7 @@ impl Studio {
         let arrived = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
         self.overrun(&owner, &arrived);
         vary(&owner, &agreed);
+        self.asked_and_booked(&owner);
 
         let invoice = self.issued_invoice(&customer, &[(12_345_678, 23), (98_765, 23)]);
         owner.act(&format!("/v1/invoices/{}/send", id(&invoice)), &tag(&invoice), &json!({})).expect(200);
@@ -102,6 +103,17 @@ impl Studio {
         owner.move_quote(&open, "send", &json!({})).expect(200);
         let token = self.token_mailed_to("aoife.byrne@example.com");
         assert_eq!(self.visitor(&token).accept(&[], "Aoife Byrne").status, 303);
+    }
+
+    /// A customer asks something on the page of their stay, and books a time there.
+    fn asked_and_booked(&self, owner: &Person) {
+        let allowed = json!({ "allowed": true, "notice_hours": 0 });
+        owner.put("/v1/self-booking", "\"1\"", &allowed).expect(200);
+        self.signed_work(&["wash"]);
+        let guest = self.guest_mailed_to("aoife.byrne@example.com");
+        assert_eq!(guest.ask(&format!("Do you wash the roof box? {LONG}")).status, 303);
+        let time = guest.offered_times().remove(0);
+        assert_eq!(guest.choose(&time).status, 303);
     }
 
     /// The work on a car takes longer than the customer was told.

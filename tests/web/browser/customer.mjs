@@ -325,8 +325,16 @@ try {
     const page = await windowOf(DESK);
     await page.goto(`${signed.url}/check`);
     await accept(page);
+    await page.getByRole("button", { name: "Open the page for your stay" }).click();
+    await page.waitForURL(/\/c\//);
+    const stay = page.url();
+    check("the page for the stay says what comes next", (await page.locator(".lamp h2").innerText()) === "Let us agree a time", await page.locator("main").innerText());
+    await program.ask("PUT", "/v1/self-booking", { allowed: true, notice_hours: 24 }, 1);
+    await page.reload();
+    check("times are offered once the studio allows it", (await page.locator(".pick").count()) > 2, await page.locator("main").innerText());
     await page.context().close();
     const pages = [
+      ["stay", stay], ["stay with a question sent", `${stay}?asked=yes`],
       ["offer", open.url], ["offer with a choice", `${open.url}?take=1&take=2`], ["choice that is not offered", `${open.url}?take=9`],
       ["check", `${open.url}/check?take=1`], ["decline", `${open.url}/decline`], ["signed", `${signed.url}/done`],
       ["withdrawn", gone.url], ["unknown link", `${program.base}/q/${"0".repeat(43)}`],

@@ -7,7 +7,7 @@ const PASSWORD = "thirteen quiet buckets";
 // Every page of somebody who has signed in, with the path at which it is found.
 const PAGES = [
   ["start", "/"], ["steps", "/set-up/steps"], ["test mail", "/set-up/mail"], ["shop", "/shop"], ["shop, saved", "/shop?saved=yes"],
-  ["tax", "/tax"], ["hours", "/hours"], ["bays", "/bays"], ["bay", "/bays/{bay}"], ["people", "/people"],
+  ["tax", "/tax"], ["hours", "/hours"], ["bays", "/bays"], ["bay", "/bays/{bay}"], ["bookings by customers", "/self-booking"], ["people", "/people"],
   ["person", "/people/{person}"], ["menu", "/menu"], ["trial", "/menu/trial"],
   ["trial with a price", "/menu/trial?size=MEDIUM&condition=FAIR&powertrain=UNKNOWN&services=maintenance-wash"],
   ["trial that can't be priced", "/menu/trial?size=MEDIUM&condition=FAIR&powertrain=UNKNOWN&services=no-such-service"],

@@ -17,6 +17,7 @@ pub fn offer(tx: &mut Tx<'_>, link: &Link) -> Done<OfferShown> {
     match link.subject.purpose {
         Purpose::Quote => of_quote(tx, &RevisionId::new(id)),
         Purpose::Variation => variation::offer(tx, &VariationId::new(id)),
+        Purpose::Stay => Err(Refused::not_found("link").into()),
     }
 }
 
@@ -30,6 +31,7 @@ pub fn sign(tx: &mut Tx<'_>, link: &Link, yes: &Yes) -> Done<()> {
     match link.subject.purpose {
         Purpose::Quote => sign_quote(tx, &RevisionId::new(id), yes),
         Purpose::Variation => variation::sign(tx, &VariationId::new(id), yes).map(drop),
+        Purpose::Stay => Err(Refused::not_found("link").into()),
     }
 }
 
@@ -57,6 +59,7 @@ pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done
     match link.subject.purpose {
         Purpose::Quote => quote::decline(tx, &RevisionId::new(id), reason, Some(link)),
         Purpose::Variation => variation::decline(tx, &VariationId::new(id), reason, Some(link)),
+        Purpose::Stay => Err(Refused::not_found("link").into()),
     }
 }
 

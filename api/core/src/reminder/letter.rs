@@ -13,6 +13,7 @@ use crate::platform::kept::Amount;
 use crate::platform::tx::Tx;
 use crate::quote::usecase::Lapsing;
 use crate::quote::usecase::letter::{LINK_IS_YOURS, offered, vehicle};
+use crate::signoff;
 
 fn fact(label: &str, value: Option<String>) -> Option<(String, String)> {
     value.filter(|value| !value.is_empty()).map(|value| (label.to_owned(), value))
@@ -90,16 +91,21 @@ pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) 
         lines.push(Line::plain("Paid", &Amount::of(invoice.account.paid, tx.studio.currency).less()));
     }
     lines.push(Line::total("Still unpaid", &open));
+    let page = match &invoice.quote {
+        Some(quote) => Some(("Open the invoice".to_owned(), signoff::usecase::stay_address(tx, quote, to)?)),
+        None => None,
+    };
+    let private = page.as_ref().map(|_| LINK_IS_YOURS.to_owned());
+    let ignore = "If you have paid in the last few days, thank you. Please ignore this reminder.".to_owned();
+    let wrong = "If something is wrong with the invoice or the work, please reply to this email.".to_owned();
     let notice = Notice {
         title,
         greeting: document.buyer.name.clone(),
         opening: vec![opening, "Please quote the payment reference with your transfer.".to_owned()],
         facts: facts.into_iter().flatten().collect(),
         tables: vec![Table { heading: String::new(), lines }],
-        closing: vec![
-            "If you have paid in the last few days, thank you. Please ignore this reminder.".to_owned(),
-            "If something is wrong with the invoice or the work, please reply to this email.".to_owned(),
-        ],
+        action: page,
+        closing: [ignore, wrong].into_iter().chain(private).collect(),
         ..Notice::default()
     };
     let bodies = bodies(&tx.studio, &notice)?;

@@ -4,6 +4,7 @@ pub(super) mod bay;
 pub(super) mod hours;
 pub(super) mod profile;
 pub(super) mod rates;
+pub(super) mod self_booking;
 pub(super) mod tax;
 pub(super) mod terms;
 

@@ -5,6 +5,7 @@ mod found;
 mod hours;
 mod profile;
 mod rates;
+mod self_booking;
 mod tax;
 mod timetable;
 
@@ -16,6 +17,7 @@ pub use hours::{
 };
 pub use profile::{Found, Shop, replace, settings, show};
 pub use rates::{change_basis, change_labour, check_factors, check_price_step, rates, replace_rates};
+pub use self_booking::{SelfBookingKept, replace_self_booking, self_booking};
 pub use tax::{TaxDetails, add_tax, replace_tax, show_tax, taxes};
 pub use timetable::{bays_without_closures, open_bays, opening_hours};
 

@@ -8,7 +8,8 @@
 //! | --- | --- | --- |
 //! | `GET /v1/links` | desk | links that customers were given |
 //! | `POST /v1/links/{id}/revoke` | desk | revokes one |
-//! | `/q/{token}…` | anyone with the link | the customer's pages |
+//! | `/q/{token}…` | anyone with the link | the customer's pages to read and sign |
+//! | `/c/{token}…` | anyone with the link | the customer's page for the rest of the stay, in [`crate::stay`] |
 
 pub mod kept;
 mod store;

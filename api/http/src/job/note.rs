@@ -30,6 +30,9 @@ pub(super) struct NoteBody {
     #[serde(default)]
     #[schema(max_items = 20)]
     photo_ids: Vec<Reference>,
+    /// Whether the customer sees the note on the page of their stay; false if left out.
+    #[serde(default)]
+    for_customer: bool,
 }
 
 /// Note about a job.
@@ -53,6 +56,8 @@ pub(super) struct NoteView {
     /// Ids of the photographs.
     #[schema(max_items = 20)]
     photo_ids: Vec<Reference>,
+    /// Whether the customer sees the note on the page of their stay.
+    for_customer: bool,
     /// Time of the note, RFC 3339 in UTC.
     at: Instant,
 }
@@ -77,6 +82,7 @@ impl From<Note> for NoteView {
             person_id: Reference::from(&note.person),
             text: note.text,
             photo_ids: note.photos.iter().map(Reference::from).collect(),
+            for_customer: note.for_customer,
             at: Instant(note.at),
         }
     }
@@ -96,19 +102,21 @@ pub(super) async fn list(call: Call<Crew>, id: Path<String>) -> Answer {
 
 /// Add a note to a job.
 ///
-/// Stores a text, photographs that were uploaded before, or both.
+/// Stores a text, photographs that were uploaded before, or both. A note for the customer is shown on the page of their stay,
+/// without the name of its writer.
 #[utoipa::path(tag = "job", request_body = NoteBody, params(("id" = Reference, Path, description = "Id of the job.")),
     extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new note.", body = NoteView)))]
 #[post("/v1/jobs/{id}/notes")]
 pub(super) async fn create(call: Call<Crew>, id: Path<String>, _: IdempotencyKey, body: Body<NoteBody>) -> Answer {
     let id = JobId::new(id.into_inner());
-    let NoteBody { step, text, photo_ids } = body.value;
+    let NoteBody { step, text, photo_ids, for_customer } = body.value;
     if photo_ids.len() > 20 {
         return Err(Refused::field("/photo_ids", "too_many", "A note takes at most 20 photographs.").into());
     }
     let step = step.map(|code| menu::Code::parse(code.as_str())).transpose().map_err(|bad| Refused::of(&bad))?;
-    let new = NewNote { step, text: text.into(), photos: photo_ids.into_iter().map(PhotoId::new).collect() };
+    let photos = photo_ids.into_iter().map(PhotoId::new).collect();
+    let new = NewNote { step, text: text.into(), photos, for_customer };
     call.create(move |tx| {
         let note = usecase::add_note(tx, &id, &new)?;
         Ok(Created { location: format!("/v1/jobs/{id}/notes"), view: NoteView::from(note) })

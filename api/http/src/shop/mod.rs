@@ -5,6 +5,7 @@ mod closure;
 mod hours;
 mod profile;
 mod rates;
+mod self_booking;
 mod tax;
 mod terms;
 
@@ -33,6 +34,7 @@ type RoundingWord = Word<Rounding>;
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(profile::show).service(profile::replace);
     config.service(rates::show).service(rates::replace);
+    config.service(self_booking::show).service(self_booking::replace);
     config.service(tax::list).service(tax::create).service(tax::show).service(tax::replace);
     config.service(hours::show).service(hours::replace);
     config.service(closure::list).service(closure::create).service(closure::show);

@@ -5,6 +5,7 @@ mod view;
 use actix_web::get;
 use actix_web::web::Path;
 use baywright_core::platform::identity::Desk;
+use baywright_core::stay;
 use baywright_core::visit::usecase::{self, Wanted};
 use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
 use serde::Deserialize;
@@ -60,12 +61,19 @@ async fn list(call: Call<Desk>, list: List<VisitFilter>) -> Answer {
 
 /// Read a visit.
 ///
-/// Returns the visit of a quote: its progress, its records, what must happen next, and everything that happened.
+/// Returns the visit of a quote: its progress, its records, what must happen next, what its customer asked, and everything
+/// that happened.
 #[utoipa::path(tag = "visit", params(("id" = Reference, Path, description = "Id of the quote.")),
     responses((status = 200, description = "The requested visit.", body = VisitView)))]
 #[get("/v1/visits/{id}")]
 async fn show(call: Call<Desk>, id: Path<String>) -> Answer {
     let quote = QuoteId::new(id.into_inner());
-    let view = call.read(move |tx| Ok(VisitView::of(usecase::show(tx, &quote)?, tx.studio.currency))).await?;
+    let view = call
+        .read(move |tx| {
+            let told = usecase::show(tx, &quote)?;
+            let questions = stay::usecase::questions(tx, &quote)?;
+            Ok(VisitView::of(told, questions, tx.studio.currency))
+        })
+        .await?;
     Ok(plain(&view))
 }

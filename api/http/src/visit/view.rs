@@ -1,6 +1,7 @@
 //! Visits as they are sent over HTTP.
 
 use baywright_core::platform::clock::UtcTime;
+use baywright_core::stay::usecase::Question;
 use baywright_core::visit::usecase::{Event, Told, Visit};
 use baywright_domain::booking::BookingState;
 use baywright_domain::invoice::State as InvoiceState;
@@ -156,9 +157,25 @@ pub(super) struct VisitView {
     /// Ids of the mails about any of these records.
     #[schema(max_items = 10000)]
     message_ids: Vec<Reference>,
+    /// Questions that the customer asked on the page of the stay, the first one first.
+    #[schema(max_items = 40)]
+    questions: Vec<QuestionView>,
     /// Everything that happened, the earliest first; the latest 500.
     #[schema(max_items = 500)]
     events: Vec<EventView>,
+}
+
+/// Question that a customer asked on the page of the stay.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = StayQuestion)]
+pub(super) struct QuestionView {
+    /// Id of the question.
+    id: Reference,
+    /// Text of the question; empty once the customer is erased.
+    #[schema(max_length = 1000)]
+    text: String,
+    /// Time when it was asked, RFC 3339 in UTC.
+    asked_at: Instant,
 }
 
 /// Event of a visit.
@@ -245,7 +262,7 @@ impl VisitHead {
 
 impl VisitView {
     /// Converts the visit with its events.
-    pub(super) fn of(told: Told, currency: Currency) -> Self {
+    pub(super) fn of(told: Told, questions: Vec<Question>, currency: Currency) -> Self {
         Self {
             head: VisitHead::of(&told.visit, currency),
             enquiry_ids: told.enquiries.iter().map(Reference::from).collect(),
@@ -253,8 +270,15 @@ impl VisitView {
             variation_ids: told.variations.iter().map(Reference::from).collect(),
             payment_ids: told.payments.iter().map(Reference::from).collect(),
             message_ids: told.messages.iter().map(Reference::from).collect(),
+            questions: questions.into_iter().map(QuestionView::from).collect(),
             events: told.events.into_iter().map(EventView::from).collect(),
         }
+    }
+}
+
+impl From<Question> for QuestionView {
+    fn from(question: Question) -> Self {
+        Self { id: Reference::from(&question.id), text: question.text, asked_at: Instant(question.asked_at) }
     }
 }
 

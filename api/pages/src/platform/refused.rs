@@ -134,9 +134,13 @@ fn way_on(status: StatusCode, address: &str) -> (&'static str, String) {
     if matches!(status, StatusCode::TOO_MANY_REQUESTS | StatusCode::SERVICE_UNAVAILABLE) {
         return ("Try again", address.to_owned());
     }
-    match path.strip_prefix("/q/").and_then(|rest| rest.split_once('/')) {
-        Some((token, _)) if !token.is_empty() => ("Go back to your page", format!("/q/{token}")),
-        _ => ("Go to the start page", "/".to_owned()),
+    let own = ["/q/", "/c/"].into_iter().find_map(|start| {
+        let (token, _) = path.strip_prefix(start)?.split_once('/')?;
+        (!token.is_empty()).then(|| format!("{start}{token}"))
+    });
+    match own {
+        Some(page) => ("Go back to your page", page),
+        None => ("Go to the start page", "/".to_owned()),
     }
 }
 
@@ -186,6 +190,7 @@ mod tests {
         assert_eq!(way(StatusCode::NOT_FOUND, "/nothing"), "/");
         assert_eq!(way(StatusCode::NOT_FOUND, "/q/abc"), "/");
         assert_eq!(way(StatusCode::METHOD_NOT_ALLOWED, "/q/abc/accept?x=1"), "/q/abc");
+        assert_eq!(way(StatusCode::NOT_FOUND, "/c/abc/nothing"), "/c/abc");
         assert_eq!(way(StatusCode::TOO_MANY_REQUESTS, "/q/abc?take=1"), "/q/abc?take=1");
     }
 }

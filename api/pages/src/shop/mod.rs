@@ -7,10 +7,12 @@
 //! | `GET`, `POST /hours` | owner, desk | the opening hours of the usual week |
 //! | `GET`, `POST /bays` | owner, desk | the bays, and a form for one more |
 //! | `GET`, `POST /bays/{id}` | owner, desk | one bay |
+//! | `GET`, `POST /self-booking` | owner | whether customers may choose a free time by themselves |
 
 mod bay;
 mod hours;
 mod profile;
+mod self_booking;
 mod tax;
 
 use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
@@ -22,4 +24,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(Unlisted::get("/hours", hours::show)).service(Unlisted::post("/hours", hours::save));
     config.service(Unlisted::get("/bays", bay::show)).service(Unlisted::post("/bays", bay::add));
     config.service(Unlisted::get("/bays/{id}", bay::show_one)).service(Unlisted::post("/bays/{id}", bay::save_one));
+    config
+        .service(Unlisted::get("/self-booking", self_booking::show))
+        .service(Unlisted::post("/self-booking", self_booking::save));
 }

@@ -123,6 +123,7 @@ fn shown(insider: Insider, form: FormView) -> FormPage {
         ("Opening hours", "the usual week", "/hours", false),
         ("Bays", "where cars stand while they are worked on", "/bays", false),
         ("Tax", "the rate of new services", "/tax", true),
+        ("Bookings by customers", "whether customers choose a time themselves", "/self-booking", true),
         ("Test email", "check that your emails arrive", "/set-up/mail", true),
         ("All steps of the setup", "what is done and what is next", "/set-up/steps", true),
     ];

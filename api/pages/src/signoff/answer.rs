@@ -6,6 +6,7 @@ use baywright_core::answer;
 use baywright_core::platform::refusal::{FieldFault, Refused};
 use baywright_core::quote::usecase::Yes;
 use baywright_core::signoff::usecase::opened as note_opened;
+use baywright_core::stay;
 use baywright_domain::signoff::Method;
 use baywright_http::platform::answer::Answer;
 use baywright_http::platform::body::Form;
@@ -175,6 +176,18 @@ pub(super) async fn early_start(visit: Visit, Form(body): Form) -> Answer {
         Err(stopped) if stopped.problem.code() == "start-not-held-back" => {
             Ok(see_other(&format!("{}/done", path(&visit))))
         }
+        Err(stopped) => blocked::problem(&stopped),
+    }
+}
+
+/// Leads to the page for the rest of the stay, with a link of its own.
+#[post("/q/{token}/stay")]
+pub(super) async fn go_on(visit: Visit, Form(body): Form) -> Answer {
+    if let Err(problem) = visit.check_form(&Fields::of_form(&body).text("code")) {
+        return blocked::problem(&visit.stopped(problem).await);
+    }
+    match visit.write(stay::usecase::page_of).await {
+        Ok(address) => Ok(see_other(&address)),
         Err(stopped) => blocked::problem(&stopped),
     }
 }

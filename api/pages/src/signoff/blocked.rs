@@ -206,7 +206,7 @@ pub(super) fn changed(shown: &OfferShown, link: &Link, path: &str, typed: Vec<(S
 }
 
 /// A problem as a page of its own, with the studio's name and contact details, as far as they are known.
-pub(super) fn problem(stopped: &Stopped) -> Answer {
+pub(crate) fn problem(stopped: &Stopped) -> Answer {
     let Stopped { problem, studio } = stopped;
     let status = problem.status();
     let known = studio.as_ref().filter(|studio| !studio.phone.is_empty() || !studio.email.is_empty());

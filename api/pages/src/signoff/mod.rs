@@ -11,6 +11,7 @@
 //! | `GET /q/{token}/copy.json` | the sealed document and evidence, once signed |
 //! | `POST /q/{token}/early-start` | agrees, after a no, that work may start within the 14 days |
 //! | `POST /q/{token}/opened` | the page's script reports that somebody looks at it |
+//! | `POST /q/{token}/stay` | leads, once signed, to the page for the rest of the stay, which is in [`crate::stay`] |
 //!
 //! A `GET` changes nothing: programs that scan mails follow every link. That the page was opened is recorded by the
 //! script's `POST`, or at the latest by the answer itself.
@@ -29,6 +30,9 @@ mod visit;
 
 use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
 
+pub(crate) use blocked::problem as stopped_page;
+pub(crate) use visit::{Stopped, Visit};
+
 /// Adds the customer's pages.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config
@@ -40,6 +44,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(Unlisted::post("/q/{token}/decline", answer::decline))
         .service(Unlisted::post("/q/{token}/early-start", answer::early_start))
         .service(Unlisted::post("/q/{token}/opened", answer::opened))
+        .service(Unlisted::post("/q/{token}/stay", answer::go_on))
         .service(Unlisted::get("/q/{token}/photos/{id}", files::photo))
         .service(Unlisted::get("/q/{token}/copy.json", files::copy));
 }

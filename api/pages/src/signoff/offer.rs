@@ -2,13 +2,14 @@
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, get};
-use baywright_core::answer;
+use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::fail::{Done, Fail};
 use baywright_core::platform::refusal::{FieldFault, Refused};
 use baywright_core::platform::tx::Tx;
 use baywright_core::quote::kept::QuoteTotals;
 use baywright_core::quote::usecase::OfferShown;
-use baywright_core::signoff::usecase::Link;
+use baywright_core::signoff::usecase::{Link, Purpose};
+use baywright_core::{answer, booking};
 use baywright_domain::signoff::Method;
 use baywright_http::platform::answer::Answer;
 
@@ -16,7 +17,7 @@ use super::blocked::{self, Obstacle, frame, obstacle};
 use super::choice::{Choice, Fields, faults_of, with_ticked};
 use super::entered::Entered;
 use super::subject;
-use super::text::capital;
+use super::text::{capital, moment};
 use super::view::{CheckPage, Facts, FaultView, OfferPage, TotalsView, looked_at};
 use super::visit::Visit;
 use crate::platform::{html, see_other};
@@ -30,6 +31,8 @@ pub(super) struct Found {
     pub(super) asks_early_start: bool,
     /// The price of the ticked lines, or their faults.
     pub(super) price: Result<QuoteTotals, Refused>,
+    /// First possible time of the choice, where a page shows it.
+    pub(super) soonest: Option<Soonest>,
 }
 
 /// The offer behind a link.
@@ -42,7 +45,41 @@ pub(super) fn find(tx: &mut Tx<'_>, link: &Link, ticked: &[usize]) -> Done<Found
         Err(other) => return Err(other),
     };
     let asks_early_start = shown.asks_early_start(link.method, tx.now);
-    Ok(Found { shown, link: link.clone(), obstacle, asks_early_start, price })
+    Ok(Found { shown, link: link.clone(), obstacle, asks_early_start, price, soonest: None })
+}
+
+/// First possible time of a choice, in words.
+pub(super) struct Soonest {
+    /// Start of the work.
+    pub(super) start: String,
+    /// Time by which the car is then ready.
+    pub(super) ready: String,
+    /// Whether the time is possible only if work may start within the 14 days.
+    pub(super) if_early: bool,
+}
+
+/// First possible time of the ticked lines, with the required ones. `None` if none is known, the work is booked already, or a
+/// newer version of the quote is being written.
+fn soonest(tx: &mut Tx<'_>, found: &Found, ticked: &[usize]) -> Done<Option<Soonest>> {
+    let shown = &found.shown;
+    let is_quote = found.link.subject.purpose == Purpose::Quote;
+    let is_latest = shown.is_current && shown.document.revision == shown.quote.latest;
+    let is_open = found.obstacle.is_none() && found.price.is_ok() && shown.booked_for.is_none();
+    if !(is_quote && is_latest && is_open) {
+        return Ok(None);
+    }
+    let time = match booking::usecase::first_time_of_choice(tx, &shown.quote.id, ticked) {
+        Ok(time) => time,
+        // What can't be planned has no time to show; the desk learns why.
+        Err(Fail::Refused(_)) => None,
+        Err(other) => return Err(other),
+    };
+    let studio = &shown.document.studio;
+    Ok(time.map(|time| Soonest {
+        start: moment(studio, UtcTime::from_minute(time.visit.start)),
+        ready: moment(studio, UtcTime::from_minute(time.at)),
+        if_early: found.asks_early_start,
+    }))
 }
 
 /// The path of a visit's page.
@@ -56,7 +93,11 @@ pub(super) async fn show(visit: Visit, request: HttpRequest) -> Answer {
     let ticked = Fields::of_query(request.query_string()).ticked();
     let found = visit.read({
         let ticked = ticked.clone();
-        move |tx, link| find(tx, link, &ticked)
+        move |tx, link| {
+            let found = find(tx, link, &ticked)?;
+            let soonest = soonest(tx, &found, &ticked)?;
+            Ok(Found { soonest, ..found })
+        }
     });
     match found.await {
         Ok(found) => offered(&visit, found, &ticked, false),
@@ -67,7 +108,7 @@ pub(super) async fn show(visit: Visit, request: HttpRequest) -> Answer {
 /// The offer, with the faults of the choice if there are any. Without a tick nothing needs correcting yet, unless the
 /// customer wants to continue.
 fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Answer {
-    let Found { shown, link, obstacle, price, .. } = found;
+    let Found { shown, link, obstacle, price, soonest, .. } = found;
     let path = path(visit);
     if let Some(obstacle) = obstacle {
         return blocked::page(&shown, &link, (&path, &visit.form_code()), &obstacle, false, Vec::new());
@@ -87,6 +128,7 @@ fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Ans
         document: shown.document,
         path,
         totals,
+        soonest,
         faults,
     };
     html(if wrong { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK }, &page)

@@ -8,6 +8,7 @@ use baywright_domain::document::Prices;
 
 use super::entered::Entered;
 use super::line::{LineView, line_view};
+use super::offer::Soonest;
 use super::subject::called;
 use super::text::{capital, day, last_day, moment, working_time};
 use crate::platform::{Frame, filters};
@@ -170,6 +171,8 @@ pub(super) struct OfferPage {
     pub(super) facts: Facts,
     pub(super) looked_at: Option<String>,
     pub(super) totals: Option<TotalsView>,
+    /// First possible time of the choice; `None` if none is known.
+    pub(super) soonest: Option<Soonest>,
     pub(super) faults: Vec<FaultView>,
 }
 

@@ -25,9 +25,9 @@ use baywright_http::platform::problem::Problem;
 use crate::platform::Reach;
 
 /// Reason why a page can't be shown, with the studio's contact details, as far as they are known.
-pub(super) struct Stopped {
-    pub(super) problem: Problem,
-    pub(super) studio: Option<Reach>,
+pub(crate) struct Stopped {
+    pub(crate) problem: Problem,
+    pub(crate) studio: Option<Reach>,
 }
 
 impl From<Refused> for Stopped {
@@ -49,22 +49,22 @@ impl From<Stopped> for Problem {
 }
 
 /// A request to a page behind a link. Nothing is read from the database before [`Visit::read`] or [`Visit::write`].
-pub(super) struct Visit {
+pub(crate) struct Visit {
     program: Arc<Program>,
     origin: Origin,
     /// The token in the address.
-    pub(super) token: String,
+    pub(crate) token: String,
     foreign: bool,
 }
 
 impl Visit {
     /// The program.
-    pub(super) fn program(&self) -> &Program {
+    pub(crate) fn program(&self) -> &Program {
         &self.program
     }
 
     /// Runs a read-only use case on the link's shop.
-    pub(super) async fn read<T: Send + 'static>(
+    pub(crate) async fn read<T: Send + 'static>(
         &self,
         f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
     ) -> Result<T, Stopped> {
@@ -79,7 +79,7 @@ impl Visit {
     }
 
     /// Runs a use case in a transaction on the link's shop; it may run more than once.
-    pub(super) async fn write<T: Send + 'static>(
+    pub(crate) async fn write<T: Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
     ) -> Result<T, Stopped> {
@@ -101,7 +101,7 @@ impl Visit {
 
     /// A problem with the studio to contact: the link's own, or the only one of the program. Nothing is looked up for a
     /// client that tries too often, or while the database does not answer.
-    pub(super) async fn stopped(&self, problem: impl Into<Problem>) -> Stopped {
+    pub(crate) async fn stopped(&self, problem: impl Into<Problem>) -> Stopped {
         let problem = problem.into();
         let status = problem.status();
         if !status.is_client_error() || status == StatusCode::TOO_MANY_REQUESTS {
@@ -137,12 +137,12 @@ impl Visit {
     }
 
     /// The code in the link's own forms: only somebody who has read the page can send it.
-    pub(super) fn form_code(&self) -> String {
+    pub(crate) fn form_code(&self) -> String {
         form_code(&self.program, &self.token)
     }
 
     /// Refuses a form with 403 if it was not sent from the link's own page.
-    pub(super) fn check_form(&self, code: &str) -> Result<(), Refused> {
+    pub(crate) fn check_form(&self, code: &str) -> Result<(), Refused> {
         if self.foreign || !is_form_code(&self.program, &self.token, code) {
             return Err(Refused::not_allowed(
                 "Open your link again and send the form from there. This form was not sent from its own page.",

@@ -5,14 +5,14 @@ use baywright_domain::id::MessageId;
 use baywright_domain::time::Minute;
 
 use super::{Booking, Misfit, appointment};
-use crate::customer;
 use crate::mail::compose::{Notice, bodies};
 use crate::mail::outbox::{self, NewMail};
 use crate::platform::fail::Done;
 use crate::platform::kept::Amount;
 use crate::platform::tx::Tx;
-use crate::shop;
+use crate::quote::usecase::letter::LINK_IS_YOURS;
 use crate::shop::settings::Settings;
+use crate::{customer, shop, signoff};
 
 /// Occasion of the mail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,6 +90,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
         greeting: customer.details.name.clone(),
         opening: vec![news.opening(car, &start, &finish)],
         facts: facts(tx, &settings, booking, news),
+        action: own_page(tx, booking, news, &to)?,
         closing: closing(&settings, news),
         ..Notice::default()
     };
@@ -111,6 +112,17 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
         about: ("booking", booking.id.to_string()),
     };
     Ok(Some(outbox::send(tx, mail)?))
+}
+
+/// The button that leads to the customer's page for the stay. A cancelled booking has none.
+fn own_page(tx: &mut Tx<'_>, booking: &Booking, news: News, to: &str) -> Done<Option<(String, String)>> {
+    match news {
+        News::Cancelled => Ok(None),
+        News::Booked | News::Moved | News::Later | News::Restored | News::Soon => {
+            let address = signoff::usecase::stay_address(tx, &booking.quote, to)?;
+            Ok(Some(("Open your booking".to_owned(), address)))
+        }
+    }
 }
 
 /// A time in the shop's time zone, in full.
@@ -145,9 +157,12 @@ fn closing(settings: &Settings, news: News) -> Vec<String> {
     let empty = "Before you come, please take valuables and child seats out of the car.";
     match news {
         News::Booked | News::Moved | News::Restored | News::Soon => {
-            vec![empty.to_owned(), format!("If this time does not suit you, {reach}."), file.to_owned()]
+            let other = format!("If this time does not suit you, {reach}.");
+            vec![empty.to_owned(), other, file.to_owned(), LINK_IS_YOURS.to_owned()]
         }
-        News::Later => vec![format!("If this time does not suit you, {reach}."), file.to_owned()],
+        News::Later => {
+            vec![format!("If this time does not suit you, {reach}."), file.to_owned(), LINK_IS_YOURS.to_owned()]
+        }
         News::Cancelled => vec![
             format!("If you would like another time, {reach}."),
             "Open the attached files to remove the booking from your calendar.".to_owned(),

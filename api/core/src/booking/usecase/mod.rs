@@ -5,6 +5,7 @@ mod arrival;
 mod broken;
 mod diary;
 mod fit;
+mod for_customer;
 mod lapse;
 mod letter;
 mod list;
@@ -40,6 +41,7 @@ pub use arrival::{arrive, enter_bay, return_to_bay};
 pub use broken::{warn_of_broken, warn_of_still_broken};
 pub use diary::AHEAD_DAYS;
 pub use fit::{Misfit, after_signing};
+pub use for_customer::{calendar_file, times_to_choose};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
 pub use list::{Wanted, day, fits, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
@@ -50,7 +52,7 @@ pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_to
 pub use promise::promise_if_done;
 pub use timetable::{Timetable, timetable, timetable_of};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
-pub use unsigned::{ChoiceTimes, FirstTimes, first_times, first_times_of_options};
+pub use unsigned::{ChoiceTimes, FirstTimes, first_time_of_choice, first_times, first_times_of_options};
 pub use week::{
     MOST_DAYS, Movable, Move, Overrun, USUAL_DAYS, Unmoved, WeekBook, change_week, last_finish_of_car, week_book,
 };

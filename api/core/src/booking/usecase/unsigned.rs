@@ -74,6 +74,22 @@ pub fn first_times_of_options(tx: &mut Tx<'_>, id: &QuoteId, question: &Question
     search(tx, (&offer.menu, offer.car), Some(&offer.vehicle), &choices, question)
 }
 
+/// First time for one choice of a quote's optional lines, as its latest revision offers them; `None` if nothing is to be
+/// planned or no time was found. The choice may be one that can't be ordered.
+///
+/// # Errors
+/// `NotFound` if the shop has no such quote; `Conflict` or `Invalid` if its draft can't be priced.
+pub fn first_time_of_choice(tx: &mut Tx<'_>, id: &QuoteId, ticked: &[usize]) -> Done<Option<Promised>> {
+    let offer = quote::usecase::on_offer(tx, id)?;
+    let required = required_lines(&offer.offered.lines);
+    let known = ticked.iter().copied().filter(|place| offer.offered.lines.get(*place).is_some());
+    let taken: Vec<usize> = required.into_iter().chain(known).collect();
+    let choice = [(ticked.to_vec(), offer.offered.services(&taken))];
+    let question = Question { from: None, by: None, count: 1, hands: Hands::One, may_move: false };
+    let found = search(tx, (&offer.menu, offer.car), Some(&offer.vehicle), &choice, &question)?;
+    Ok(found.choices.into_iter().find_map(|choice| choice.times.into_iter().next()))
+}
+
 /// The times of each choice, with one reading of the diary. `vehicle` is the car, if it is known: its other bookings
 /// count.
 fn search(

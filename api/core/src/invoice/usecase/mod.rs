@@ -27,7 +27,7 @@ pub use draft::{Source, SourceLine, draft};
 pub use issue::issue;
 pub use of_quote::{Order, Remarks, of_quote, redraft};
 pub use open::{is_issued, issued_of, not_invoiced_since, open_of, overdue, sealed_documents, settle, write_off};
-pub use send::send;
+pub use send::{lines, send};
 
 /// The current state of an invoice.
 #[derive(Debug, Clone)]

@@ -17,6 +17,8 @@ use crate::platform::record;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
+use crate::quote::usecase::letter::LINK_IS_YOURS;
+use crate::signoff;
 
 /// Mails the invoice to the customer, with the sealed document attached.
 pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
@@ -31,7 +33,8 @@ pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
         let detail = "The customer has no email address. Add one to their record, then send the invoice.";
         return Err(Refused::conflict("no-mail-address", detail).into());
     };
-    let bodies = bodies(&tx.studio, &notice(&document, &number))?;
+    let page = invoice.quote.as_ref().map(|quote| signoff::usecase::stay_address(tx, quote, email)).transpose()?;
+    let bodies = bodies(&tx.studio, &notice(&document, &number, page))?;
     outbox::send(
         tx,
         NewMail {
@@ -54,8 +57,8 @@ pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     show(tx, id)
 }
 
-/// Content of the mail: the whole invoice.
-fn notice(document: &InvoiceDocument, number: &str) -> Notice {
+/// Content of the mail: the whole invoice, and the page for the stay that it is for, if there is one.
+fn notice(document: &InvoiceDocument, number: &str, page: Option<String>) -> Notice {
     let fact = |label: &str, value: Option<String>| value.map(|value| (label.to_owned(), value));
     let seller = &document.seller;
     let legal = std::iter::once(&seller.legal_name).chain(&seller.address);
@@ -85,12 +88,14 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
     closing.extend(Some(document.note.clone()).filter(|note| !note.is_empty()));
     closing.push("If something is wrong with the invoice or the work, please reply to this email.".to_owned());
     closing.push("The attached file contains the same invoice for accounting programs.".to_owned());
+    closing.extend(page.is_some().then(|| LINK_IS_YOURS.to_owned()));
     Notice {
         title: format!("Invoice {number}"),
         greeting: document.buyer.name.clone(),
         opening,
         facts: facts.into_iter().flatten().collect(),
         tables: vec![Table { heading: String::new(), lines: lines(document) }],
+        action: page.map(|page| ("Open the invoice".to_owned(), page)),
         closing,
         ..Notice::default()
     }
@@ -98,7 +103,7 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
 
 /// Lines, discounts, VAT and total, as a table that adds up: VAT is added to prices without it, and is part of prices
 /// with it.
-fn lines(document: &InvoiceDocument) -> Vec<Line> {
+pub fn lines(document: &InvoiceDocument) -> Vec<Line> {
     let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     for allowance in &document.allowances {
         let reason = allowance.reason.as_deref().unwrap_or("Discount");

@@ -21,6 +21,7 @@ columns! {
         person = person_id: PersonId,
         text: String,
         photos: Vec<PhotoId>,
+        for_customer: bool,
         at: UtcTime,
     }
 }
@@ -64,6 +65,7 @@ pub(in crate::job) fn insert_note(tx: &mut Tx<'_>, job: &JobId, note: &Note) -> 
             job_note::person_id.eq(note.person.as_str()),
             job_note::text.eq(&note.text),
             job_note::photos.eq(photos),
+            job_note::for_customer.eq(note.for_customer),
             job_note::at.eq(note.at.ms()),
         ))
         .execute(tx.conn)?;

@@ -23,6 +23,8 @@ pub struct NewNote {
     pub text: String,
     /// Photographs that were uploaded before.
     pub photos: Vec<PhotoId>,
+    /// Whether the customer sees it on the page of their stay.
+    pub for_customer: bool,
 }
 
 /// A stored note.
@@ -38,6 +40,8 @@ pub struct Note {
     pub text: String,
     /// The photographs.
     pub photos: Vec<PhotoId>,
+    /// Whether the customer sees it on the page of their stay.
+    pub for_customer: bool,
     /// Time of the note.
     pub at: UtcTime,
 }
@@ -73,11 +77,12 @@ pub fn add_note(tx: &mut Tx<'_>, id: &JobId, new: &NewNote) -> Done<Note> {
         person: doer(tx, None)?,
         text: new.text.clone(),
         photos: new.photos.clone(),
+        for_customer: new.for_customer,
         at: tx.now,
     };
     store::insert_note(tx, &job.id, &note)?;
     store::touch(tx, &job, None)?;
-    let detail = json!({ "note": note.id, "photos": note.photos.len() });
+    let detail = json!({ "note": note.id, "photos": note.photos.len(), "for_customer": note.for_customer });
     record::write(tx, "job.noted", ("job", job.id.as_str()), detail)?;
     Ok(note)
 }

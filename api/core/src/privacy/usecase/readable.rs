@@ -102,15 +102,19 @@ fn is_moment(name: &str) -> bool {
 
 /// Text, such as a mail's, without the secrets of links in it.
 fn without_secrets(text: &str) -> String {
-    let mut parts = text.split(LINK);
+    LINKS.iter().fold(text.to_owned(), |text, link| without_secrets_of(&text, link))
+}
+
+fn without_secrets_of(text: &str, link: &str) -> String {
+    let mut parts = text.split(link);
     let mut told = parts.next().unwrap_or_default().to_owned();
     for part in parts {
         let secret = part.get(..token::LETTERS).is_some_and(token::is_plausible);
         let rest = if secret { part.get(token::LETTERS..).unwrap_or_default() } else { part };
-        told.extend([LINK, if secret { "…" } else { "" }, rest]);
+        told.extend([link, if secret { "…" } else { "" }, rest]);
     }
     told
 }
 
-/// Text before the secret in the address of a customer's page.
-const LINK: &str = "/q/";
+/// Text before the secret in the addresses of a customer's pages.
+const LINKS: [&str; 2] = ["/q/", "/c/"];

@@ -265,7 +265,8 @@ pub fn sign(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes) -> Done<(Signoff, Qu
 pub fn tell_signed(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes, sealed: &Signoff, totals: &QuoteTotals) -> Done<()> {
     if let Some(to) = shown.copy_goes_to(yes) {
         let file = sealed_file(shown, sealed)?;
-        let mail = letter::copy(&tx.studio, &shown.quote, &shown.document, &to, sealed, totals, file)?;
+        let page = signoff::stay_address(tx, &shown.quote.id, &to)?;
+        let mail = letter::copy(&tx.studio, &shown.quote, &shown.document, (&to, page), sealed, totals, file)?;
         mail::outbox::send(tx, mail)?;
     }
     let not_before = start_terms(tx, sealed)?.not_before;

@@ -75,12 +75,12 @@ pub(super) fn offer(
     )
 }
 
-/// The customer's copy of what they signed, with the sealed record attached.
+/// The customer's copy of what they signed, with the sealed record attached, and the address of the page for their stay.
 pub(super) fn copy(
     studio: &Studio,
     quote: &Quote,
     document: &QuoteDocument,
-    to: &str,
+    (to, page): (&str, String),
     signoff: &Signoff,
     totals: &QuoteTotals,
     sealed: Attachment,
@@ -97,12 +97,14 @@ pub(super) fn copy(
                 document.revision,
                 signoff.method.label()
             ),
-            "If you have no time booked yet, we will contact you to agree one.".to_owned(),
+            "Your own page shows what comes next: the time, the work and the papers. If you have no time booked yet, it says \
+             how to agree one."
+                .to_owned(),
         ],
         facts: vec![("Vehicle".to_owned(), vehicle(document))],
         tables: vec![taken(document, signoff, totals, "Total, including VAT")],
-        action: None,
-        closing: vec![KEEP_THE_FILE.to_owned()],
+        action: Some(("Open your page".to_owned(), page)),
+        closing: vec![KEEP_THE_FILE.to_owned(), LINK_IS_YOURS.to_owned()],
         parts: vec![Part::of_lines("Conditions", &document.conditions), proof(signoff)],
     };
     let subject = format!("Your copy: quote {} accepted", document.number);

@@ -6,6 +6,7 @@ use baywright_domain::calendar::{DayHours, DayOfWeek, Zone};
 use baywright_domain::id::ShopId;
 use baywright_domain::menu::Code;
 use baywright_domain::money::{Currency, Percent};
+use baywright_domain::stay::SelfBooking;
 use baywright_domain::tax::Category;
 use chrono::NaiveDate;
 use serde_json::json;
@@ -68,6 +69,7 @@ pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &Founding
     store::profile::insert(conn, id.as_str(), new.currency.code(), zone.name(), &profile, now)?;
     store::terms::insert(conn, id.as_str(), &Terms::usual())?;
     store::rates::insert(conn, id.as_str(), &Rates::usual(new.currency), now)?;
+    store::self_booking::insert(conn, id.as_str(), SelfBooking::USUAL, now)?;
     store::hours::put_week(conn, id.as_str(), &usual_week()?, 1)?;
     let mut tx = Tx::for_program(conn, Actor::Operator, &id, now, config.clone())?;
     record::write(&mut tx, "shop.founded", ("shop", id.as_str()), json!({ "currency": new.currency.code() }))?;

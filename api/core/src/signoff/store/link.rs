@@ -5,6 +5,7 @@ use baywright_domain::signoff::Method;
 use diesel::prelude::*;
 
 use crate::newest_first;
+use crate::platform::clock::UtcTime;
 use crate::platform::db::{Conn, RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
@@ -74,6 +75,16 @@ pub(in crate::signoff) fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: 
     }
     let rows: Vec<Row> = newest_first!(query, link::id, link::sent_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
+}
+
+/// Number of links to a subject that were made after a given time.
+pub(in crate::signoff) fn links_since(tx: &mut Tx<'_>, subject: &Subject, since: UtcTime) -> Stored<i64> {
+    Ok(rows_of_shop!(link, tx)
+        .filter(link::purpose.eq(subject.purpose.as_str()))
+        .filter(link::subject_id.eq(&subject.id))
+        .filter(link::sent_at.gt(since.ms()))
+        .count()
+        .get_result(tx.conn)?)
 }
 
 pub(in crate::signoff) fn insert_link(tx: &mut Tx<'_>, new: &Link, hash: &str) -> Stored<()> {

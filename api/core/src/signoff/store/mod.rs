@@ -6,6 +6,7 @@ mod signoff;
 
 pub(super) use early_start::{NewEarlyStart, early_start_at, insert_early_start};
 pub(super) use link::{
-    blank_links, end_all, end_one, find_link, insert_link, link_of_id, links, mark_opened, mark_used, shop_of_hash,
+    blank_links, end_all, end_one, find_link, insert_link, link_of_id, links, links_since, mark_opened, mark_used,
+    shop_of_hash,
 };
 pub(super) use signoff::{NewRow, batch, find, insert};

@@ -3,6 +3,7 @@
 mod early_start;
 mod link;
 mod seal;
+mod stay;
 
 use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{LinkId, PersonId, SignoffId};
@@ -17,6 +18,7 @@ pub use link::{
     IN_PERSON_MINUTES, KEPT_DAYS, NewLink, answered, issue, links, opened, read_link, revoke, shop_of_token, trail,
 };
 pub use seal::{find, seal, signoffs};
+pub use stay::{STAY_DAYS, not_too_many, quote_of_stay, stay_address};
 
 /// Purpose of a link or a sign-off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -25,17 +27,20 @@ pub enum Purpose {
     Quote,
     /// A variation.
     Variation,
+    /// The whole stay of a car, by the id of its quote. Nothing is signed through it.
+    Stay,
 }
 
 impl Purpose {
     /// All of them.
-    pub const ALL: &'static [Self] = &[Self::Quote, Self::Variation];
+    pub const ALL: &'static [Self] = &[Self::Quote, Self::Variation, Self::Stay];
 
     /// The word for programs.
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::Quote => "QUOTE",
             Self::Variation => "VARIATION",
+            Self::Stay => "STAY",
         }
     }
 
@@ -47,7 +52,7 @@ impl Purpose {
 
 crate::words! { Purpose => "LinkPurpose" }
 
-/// Document that is signed: a revision or a variation, by its id.
+/// Record that a link opens: a revision or a variation to be signed, or a stay, by its id.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Subject {
     /// Kind of the document.
@@ -65,6 +70,11 @@ impl Subject {
     /// A variation.
     pub fn variation(id: impl Into<String>) -> Self {
         Self { purpose: Purpose::Variation, id: id.into() }
+    }
+
+    /// The stay of a quote's car.
+    pub fn stay(quote: impl Into<String>) -> Self {
+        Self { purpose: Purpose::Stay, id: quote.into() }
     }
 }
 
@@ -139,6 +149,7 @@ pub const HOLDER: Holder = Holder {
     held: &[
         Held::of_row("link", "subject_id", "quote_revision"),
         Held::of_row("link", "subject_id", "variation"),
+        Held::of_row("link", "subject_id", "quote"),
         Held::of_row("signoff", "subject_id", "quote_revision"),
         Held::of_row("signoff", "subject_id", "variation"),
         Held::of_row("early_start", "signoff_id", "signoff"),

@@ -76,7 +76,8 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     job::usecase::after_signing(tx, &variation.quote, told.map(|at| at.0.minute()), yes.link.is_some())?;
     if let Some(to) = shown.copy_goes_to(yes) {
         let file = sealed_file(&shown, &sealed)?;
-        let mail = letter::copy(&tx.studio, id, &shown.document, &to, &sealed, &totals, file)?;
+        let page = signoff::stay_address(tx, &variation.quote, &to)?;
+        let mail = letter::copy(&tx.studio, id, &shown.document, (&to, page), &sealed, &totals, file)?;
         mail::outbox::send(tx, mail)?;
     }
     let answer = Answered::Yes { sum: &totals.payable, name: &sealed.typed_name, not_before: None };

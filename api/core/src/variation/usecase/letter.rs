@@ -75,12 +75,12 @@ fn facts(studio: &Studio, document: &QuoteDocument, totals: Option<&QuoteTotals>
     facts
 }
 
-/// The customer's copy of what they signed, with the sealed record attached.
+/// The customer's copy of what they signed, with the sealed record attached, and the address of the page for their stay.
 pub(super) fn copy(
     studio: &Studio,
     id: &VariationId,
     document: &QuoteDocument,
-    to: &str,
+    (to, page): (&str, String),
     signoff: &Signoff,
     totals: &QuoteTotals,
     sealed: Attachment,
@@ -97,8 +97,8 @@ pub(super) fn copy(
         )],
         facts: facts(studio, document, Some(totals)),
         tables: vec![taken(document, signoff, totals, CHANGE)],
-        action: None,
-        closing: vec![KEEP_THE_FILE.to_owned()],
+        action: Some(("See how the work goes".to_owned(), page)),
+        closing: vec![KEEP_THE_FILE.to_owned(), LINK_IS_YOURS.to_owned()],
         parts: vec![proof(signoff)],
     };
     let subject = format!("Your copy: change {} accepted", document.number);
