@@ -8,6 +8,7 @@ use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use super::pair::{is_persons, members};
 use super::stays::{Moving, StepOrder};
 use super::{Bay, Diary, Horizon, Plan, Technician, Unplannable};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
@@ -231,6 +232,17 @@ impl Wanted<'_> {
     pub fn may_use(&self, bay: &Bay) -> bool {
         let mut needs = self.orders.iter().flat_map(StepOrder::needs);
         self.suits(bay) || self.moving.allows_moves() && needs.any(|needs| needs.is_subset(&bay.features))
+    }
+
+    /// Codes of the people, each by themselves, who have the skills of the step at this index.
+    pub fn able(&self, step: usize) -> impl Iterator<Item = &str> {
+        let step = self.plan().and_then(|plan| plan.steps().get(step));
+        let skilled = move |person: &&Technician| {
+            let mut skills = step.into_iter().flat_map(|step| &step.skills).filter(|skill| is_persons(skill));
+            step.is_some() && skills.all(|skill| person.skills.contains(skill))
+        };
+        let alone = self.technicians.iter().filter(|person| members(&person.code).1.is_none());
+        alone.filter(skilled).map(|person| person.code.as_str())
     }
 
     /// The work in the plan's own order, as in one bay.

@@ -35,7 +35,7 @@ pub struct Promises {
 }
 
 /// A search for new places.
-struct Moving<'a> {
+struct NewPlaces<'a> {
     supposed: &'a ShopTime,
     cars: &'a [BookedCar],
     /// For each car the first obstacle to its place that the supposition brings.
@@ -58,16 +58,16 @@ pub fn promises(
 ) -> Result<Promises, Unplannable> {
     let before: Vec<Vec<Obstacle>> = cars.iter().map(|car| in_the_way(now, car, from)).collect();
     let after = cars.iter().map(|car| in_the_way(supposed, car, from));
-    let new = after.zip(&before).map(|(after, before)| after.into_iter().find(|one| !before.contains(one)));
-    let broken: Vec<Option<Obstacle>> = new.collect();
+    let brought = after.zip(&before).map(|(after, before)| after.into_iter().find(|one| !before.contains(one)));
+    let broken: Vec<Option<Obstacle>> = brought.collect();
     let already: Vec<bool> = before.iter().map(|before| !before.is_empty()).collect();
     let names = cars.iter().zip(&already).filter(|(_, already)| **already).map(|(car, _)| car.code.clone());
     let broken_already = names.collect();
-    let moving = Moving { supposed, cars, broken, already };
-    if (0..cars.len()).all(|at| !moving.must_move(at)) {
+    let new = NewPlaces { supposed, cars, broken, already };
+    if (0..cars.len()).all(|at| !new.must_move(at)) {
         return Ok(Promises { moved: Vec::new(), broken_already, proven: true });
     }
-    let (moved, proven) = moving.search(budget)?;
+    let (moved, proven) = new.search(budget)?;
     Ok(Promises { moved, broken_already, proven })
 }
 
@@ -92,7 +92,7 @@ fn in_the_way(time: &ShopTime, car: &BookedCar, from: Minute) -> Vec<Obstacle> {
     found
 }
 
-impl Moving<'_> {
+impl NewPlaces<'_> {
     fn must_move(&self, at: usize) -> bool {
         self.broken.get(at).is_some_and(Option::is_some) && !self.is_broken_already(at)
     }
