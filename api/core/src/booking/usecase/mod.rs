@@ -2,6 +2,7 @@
 
 mod appointment;
 mod arrival;
+mod booked;
 mod broken;
 mod diary;
 mod explain;
@@ -38,6 +39,7 @@ use crate::platform::tx::Tx;
 use crate::shop;
 
 pub use arrival::{arrive, enter_bay, return_to_bay};
+pub use booked::{BookedDays, booked_days};
 pub use broken::{warn_of_broken, warn_of_still_broken};
 pub use diary::AHEAD_DAYS;
 pub use explain::Figured;
