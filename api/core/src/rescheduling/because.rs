@@ -109,16 +109,25 @@ impl Names {
                 let (person, step) = (self.person(person), self.steps.of(step));
                 format!("{person} no longer has the skill {skill}, which {step} needs.")
             }
-            (Obstacle::Closed, _) if let Some(closure) = self.closure_at(told) => {
-                closure.in_words(closure.bay.as_ref().map(|_| bay))
-            }
-            (Obstacle::Away { person }, _) if let Some(away) = self.absence_at(person, told) => {
-                people::usecase::away_in_words(&self.settings.zone, self.person(person), away)
-            }
-            (other, _) => {
+            (other, _) => self.change(other, told).unwrap_or_else(|| {
                 let said = other.of_agreed(bay, |person| self.person(person), |step| self.steps.of(step));
                 format!("{said}.")
+            }),
+        }
+    }
+
+    /// The closure or the absence that is the obstacle, in a sentence.
+    fn change(&self, obstacle: &Obstacle, told: &Placement) -> Option<String> {
+        match obstacle {
+            Obstacle::Closed => {
+                let closure = self.closure_at(told)?;
+                Some(closure.in_words(closure.bay.as_ref().map(|_| self.bay(&told.bay))))
             }
+            Obstacle::Away { person } => {
+                let away = self.absence_at(person, told)?;
+                Some(people::usecase::away_in_words(&self.settings.zone, self.person(person), away))
+            }
+            _ => None,
         }
     }
 

@@ -2,6 +2,7 @@
 
 mod read;
 
+use std::collections::BTreeSet;
 use std::time::{Duration, Instant};
 
 use baywright_domain::calendar::{Absence as Away, Dates, DayHours, Zone};
@@ -11,7 +12,6 @@ use baywright_domain::schedule::stays::Visit;
 use baywright_domain::schedule::week::Budget;
 use baywright_domain::time::Minute;
 use baywright_domain::what_if::{BookedCar, ShopTime, Sooner, promises, sooner};
-use std::collections::BTreeSet;
 
 use crate::booking::usecase::Booking;
 use crate::platform::fail::Done;
@@ -121,7 +121,7 @@ pub struct Moved {
 #[derive(Debug, Clone)]
 pub struct Gain {
     /// Cars that would be finished sooner, by their booked starts.
-    pub sooner: Vec<(Booking, Sooner)>,
+    pub sooner: Vec<SoonerCar>,
     /// Calendar days saved, summed over all cars.
     pub days: u64,
     /// Minutes saved, summed over all cars.
@@ -134,15 +134,19 @@ pub struct Gain {
     pub complete: bool,
 }
 
-impl Gain {
-    /// Calendar days by which a car would be finished sooner.
-    pub fn days_of(sooner: &Sooner, zone: &Zone) -> u32 {
-        sooner.days(zone)
-    }
+/// A car that would be finished sooner.
+#[derive(Debug, Clone)]
+pub struct SoonerCar {
+    /// The booking.
+    pub booking: Booking,
+    /// Its finishes.
+    pub finishes: Sooner,
+    /// Calendar days by which it would be finished sooner.
+    pub days: u32,
 }
 
 /// Searches the answer. It may take seconds, so it runs outside any transaction.
-pub fn think(asked: Asked) -> Done<Answer> {
+pub fn think(asked: &Asked) -> Done<Answer> {
     let begun = Instant::now();
     let stop = || begun.elapsed() > PATIENCE;
     let span = asked.now.horizon.span();
@@ -174,11 +178,6 @@ pub fn think(asked: Asked) -> Done<Answer> {
 }
 
 impl Asked {
-    /// The shop's time zone.
-    pub fn zone(&self) -> &Zone {
-        &self.zone
-    }
-
     fn booking(&self, code: &str) -> Option<&Booking> {
         self.bookings.iter().find(|booking| booking.id.as_str() == code)
     }
@@ -194,7 +193,11 @@ impl Asked {
         let days = all.iter().map(|one| u64::from(one.days(&self.zone))).sum();
         let minutes = all.iter().map(|one| u64::from(one.minutes())).sum();
         let gains = all.into_iter().filter(|one| one.with < one.without);
-        let sooner = gains.filter_map(|one| Some((self.booking(&one.code)?.clone(), one))).collect();
+        let car = |finishes: Sooner| {
+            let booking = self.booking(&finishes.code)?.clone();
+            Some(SoonerCar { booking, days: finishes.days(&self.zone), finishes })
+        };
+        let sooner = gains.filter_map(car).collect();
         Ok(Gain { sooner, days, minutes, last_without, last_with, complete })
     }
 }

@@ -55,10 +55,13 @@ fn may_leave(tx: &mut Tx<'_>, job: &Job, code: &Code, who: &PersonId, bay: &BayI
     if !place.standing || place.bay == *bay {
         return Ok(());
     }
-    let bay = shop::usecase::show_bay(tx, bay)?.details.name;
-    job.rules().start(code, who, tx.now.datetime()).map_err(|refused| refused.before_move_to(&bay))?;
+    if let Err(refused) = job.rules().start(code, who, tx.now.datetime()) {
+        let bay = shop::usecase::show_bay(tx, bay)?.details.name;
+        return Err(refused.before_move_to(&bay).into());
+    }
     let running = job.steps.iter().find(|step| step.step.state == StepState::Running);
     let Some(running) = running else { return Ok(()) };
+    let bay = shop::usecase::show_bay(tx, bay)?.details.name;
     let detail = format!(
         "Stop or finish {} first: for this step the car has to be moved to {bay}, and somebody is at work on it.",
         running.step.name
