@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use baywright_domain::calendar::{Absence, Dates, DayHours, Weekly, Zone};
-use baywright_domain::schedule::stays::{Visit, Visits};
+use baywright_domain::schedule::stays::{Moving, StayStep, Visit, Visits};
 use baywright_domain::schedule::week::Budget;
-use baywright_domain::schedule::{Bay, Causes, Diary, Horizon, Relief, Technician};
+use baywright_domain::schedule::{Bay, Causes, Diary, Holds, Horizon, Relief, Step, Technician, Wait, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use baywright_domain::what_if::{BookedCar, ShopTime, Supposed, promises, sooner};
 use chrono::{NaiveDate, Weekday};
@@ -40,6 +40,14 @@ fn with_visit(shop: &Shop, visit: &Visit) -> Shop {
 
 /// The shop's time, and up to three cars of the same work that are booked in it one after another, as late as asked.
 fn booked(shop: &Shop, froms: [u32; 3]) -> (ShopTime, Vec<BookedCar>) {
+    // Each step has a code of its own, by which obstacles find it.
+    let mut shop = shop.clone();
+    for order in &mut shop.orders {
+        for (at, step) in order.iter_mut().enumerate() {
+            step.step.code = format!("s{at}");
+        }
+    }
+    let shop = &shop;
     let (all, mut now, mut cars) = (orders(shop), shop.clone(), Vec::new());
     for (at, from) in froms.into_iter().enumerate() {
         let diary = Diary::new(horizon(shop), &now.bays, &now.technicians).unwrap();
@@ -102,10 +110,7 @@ proptest! {
         let (all, bays) = (orders(&shop), &shop.bays);
         let unclosed: Vec<Bay> =
             bays.iter().map(|bay| Bay { open: bay.open.union(&opened), ..bay.clone() }).collect();
-        let moves = baywright_domain::schedule::stays::Moving {
-            max_stays: shop.moving.max_stays.saturating_add(1),
-            ..shop.moving
-        };
+        let moves = Moving { max_stays: shop.moving.max_stays.saturating_add(1), ..shop.moving };
         let causes = Causes {
             horizon: horizon(&shop),
             bays,
@@ -156,23 +161,16 @@ proptest! {
     }
 
     #[test]
-    fn what_moves_has_a_place_that_fits_or_none_and_nothing_else_moves_alone(
+    fn what_moves_is_a_promise_that_is_not_kept_and_leaves_what_is_closed_or_away(
         shop in shop(), froms in [0..LENGTH, 0..LENGTH, 0..LENGTH], which in 0..2u8,
     ) {
         let (now, cars) = booked(&shop, froms);
         let supposed = less(which, &shop).applied(&now, &Zone::named("UTC").unwrap());
         let found = promises(&now, &supposed, &cars, Minute::new(0), &Budget::of_nodes(2_000)).unwrap();
-        let mut places: Vec<(&BookedCar, Visit)> = cars.iter().map(|car| (car, car.visit.clone())).collect();
         for moved in &found.moved {
-            let at = places.iter().position(|(car, _)| car.code == moved.code).unwrap();
-            match &moved.after {
-                Some(after) => {
-                    let kept = after.start == places[at].1.start && after.finish <= places[at].1.finish;
-                    prop_assert!(!kept, "{:?}", moved);
-                    places[at].1 = after.clone();
-                }
-                None => { places.remove(at); }
-            }
+            let before = &cars.iter().find(|car| car.code == moved.code).unwrap().visit;
+            let kept = |after: &Visit| after.start == before.start && after.finish <= before.finish;
+            prop_assert!(!moved.after.as_ref().is_some_and(kept), "{:?}", moved);
         }
         // Somebody who is away all day, or a bay that is closed, has no work any more.
         let uses = |visit: &Visit| match which {
@@ -180,16 +178,9 @@ proptest! {
             _ => visit.steps.iter().any(|step| step.leads() == Some(shop.technicians[0].code.as_str())),
         };
         for moved in found.moved.iter().filter_map(|moved| moved.after.as_ref()) {
-            prop_assert!(!uses(moved) || which == 0 && waits_only(&shop, moved), "{:?}", moved);
+            prop_assert!(!uses(moved), "{:?}", moved);
         }
     }
-}
-
-/// Whether nobody works on the car in the first bay: it only waits there.
-fn waits_only(shop: &Shop, visit: &Visit) -> bool {
-    let bay = &shop.bays[0].code;
-    let works = |at: usize| visit.stays.get(visit.stay_of(at)).is_some_and(|stay| stay.bay == *bay);
-    !visit.steps.iter().enumerate().any(|(at, step)| !step.pieces.is_empty() && works(at))
 }
 
 #[test]
@@ -197,7 +188,7 @@ fn one_more_bay_for_two_cars_that_share_one_saves_the_days_until_the_second_one_
     let bay = Bay {
         code: "b".into(),
         features: BTreeSet::from(["clean".into()]),
-        open: (0..4).filter_map(|day| day_hours(day)).collect(),
+        open: (0..4).filter_map(day_hours).collect(),
         held: IntervalSet::EMPTY,
     };
     let people = ["t1", "t2"].map(|code| Technician {
@@ -213,7 +204,7 @@ fn one_more_bay_for_two_cars_that_share_one_saves_the_days_until_the_second_one_
         technicians: people.into(),
         everywhere: BTreeSet::new(),
         orders: vec![vec![coat()]],
-        moving: baywright_domain::schedule::stays::Moving::OFF,
+        moving: Moving::OFF,
     };
     let (now, cars) = booked(&shop, [0, 0, 0]);
     // One car is done each day; with one more bay two are.
@@ -235,8 +226,7 @@ fn day_hours(day: i64) -> Option<Interval> {
 }
 
 /// Nine hours of work without dust.
-fn coat() -> baywright_domain::schedule::stays::StayStep {
-    use baywright_domain::schedule::{Holds, Step, Wait, Work};
+fn coat() -> StayStep {
     let step = Step {
         code: "coat".into(),
         minutes: Minutes::new(540),
@@ -244,5 +234,5 @@ fn coat() -> baywright_domain::schedule::stays::StayStep {
         work: Work::Whole,
         wait: Wait::NONE,
     };
-    baywright_domain::schedule::stays::StayStep { step, features: BTreeSet::from(["clean".into()]), holds: Holds::Car }
+    StayStep { step, features: BTreeSet::from(["clean".into()]), holds: Holds::Car }
 }
