@@ -68,7 +68,7 @@ pub struct BookedCar {
     pub moving: Moving,
     /// Earliest time at which the work may begin.
     pub from: Minute,
-    /// Whether the search of a week can move it: its car keeps one bay, and nobody needs a second pair of hands.
+    /// Whether the search of a week can move it: its car keeps one bay, and one person does each step.
     pub in_week: bool,
 }
 

@@ -94,7 +94,8 @@ fn a_supposition_is_one_change_of_things_that_the_studio_has() {
     on_each_engine(|studio| {
         let floor = studio.floor();
         let desk = studio.colleague(Role::Desk);
-        let refused = |change: Value| desk.post("/v1/what-if", &change).problem(422, "invalid-value")["errors"][0].clone();
+        let refused =
+            |change: Value| desk.post("/v1/what-if", &change).problem(422, "invalid-value")["errors"][0].clone();
         assert_eq!(refused(json!({}))["code"], "one_change");
         assert_eq!(refused(json!({ "bay": {}, "person": {} }))["code"], "one_change");
         let nobody = json!({ "person_id": floor.best, "first_day": "2026-03-03", "last_day": "2026-03-03" });

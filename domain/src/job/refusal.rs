@@ -153,3 +153,21 @@ impl Refusal for JobRefusal {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use alloc::string::ToString;
+
+    use super::*;
+
+    #[test]
+    fn a_move_that_a_cure_forbids_says_when_the_car_may_be_moved() {
+        let until = DateTime::from_timestamp(3600, 0).unwrap();
+        let curing = JobRefusal::StillCuring { step: "Final".into(), on: "Coat".into(), until };
+        let told = curing.before_move_to("Bay 1");
+        let text = "the car can't be moved to Bay 1 for Final before 1970-01-01 01:00:00 UTC: Coat has to dry or cure \
+                    until then";
+        assert_eq!((told.to_string().as_str(), told.code(), told.moment()), (text, "still-curing", Some(until)));
+        assert_eq!(JobRefusal::NoReason.before_move_to("Bay 1"), JobRefusal::NoReason);
+    }
+}

@@ -176,11 +176,8 @@ mod tests {
         assert_eq!(after(&away(Absence::Days(friday()))), (whole.clone(), set(&[(480, 1080)])));
         let morning = Interval::new(Minute::new(480), Minute::new(600)).unwrap();
         assert_eq!(after(&away(Absence::Hours(morning))).1, set(&[(600, 1080), (1920, 2520)]));
-        let closed = |bay: Option<&str>| Supposed::Closure {
-            bay: bay.map(Into::into),
-            weekly: week(),
-            dates: friday(),
-        };
+        let closed =
+            |bay: Option<&str>| Supposed::Closure { bay: bay.map(Into::into), weekly: week(), dates: friday() };
         assert_eq!(after(&closed(None)), (set(&[(480, 1080)]), whole.clone()));
         assert_eq!(after(&closed(Some("other"))).0, whole);
         let evening = DayHours::new(1080, 1200).unwrap();

@@ -157,13 +157,7 @@ impl NewPlaces<'_> {
     }
 
     /// Takes over the places that the search of a week found.
-    fn note(
-        &self,
-        problem: &Problem,
-        found: &Week,
-        places: &mut [Option<Visit>],
-        causes: &mut BTreeMap<usize, Cause>,
-    ) {
+    fn note(&self, problem: &Problem, found: &Week, places: &mut [Option<Visit>], causes: &mut BTreeMap<usize, Cause>) {
         let cars = (0..self.cars.len()).filter(|at| self.is_job(*at));
         for ((at, job), (_, placement)) in cars.zip(problem.jobs()).zip(&found.placements) {
             if let Some(cause) = found.cause(problem, job) {

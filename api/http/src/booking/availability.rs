@@ -141,7 +141,10 @@ pub(super) struct FigureView {
     /// Time when the work would be done, RFC 3339 in UTC; null if it would not be done in the searched period.
     finish: Option<Instant>,
     /// Figure as a sentence, with its time in the shop's time zone.
-    #[schema(max_length = 1000, example = "With no other car in any bay the work would be done Tue 3 March 2026, 09:30.")]
+    #[schema(
+        max_length = 1000,
+        example = "With no other car in any bay the work would be done Tue 3 March 2026, 09:30."
+    )]
     text: String,
 }
 

@@ -64,7 +64,10 @@ pub struct FinishFigure {
     /// Time when the work would be done, RFC 3339 in UTC; null if it would not be done even so.
     pub finish: Option<super::wire::Instant>,
     /// Figure as a sentence, with its time in the shop's time zone.
-    #[schema(max_length = 500, example = "With no other car in any bay the work would be done Tue 3 March 2026, 09:30.")]
+    #[schema(
+        max_length = 500,
+        example = "With no other car in any bay the work would be done Tue 3 March 2026, 09:30."
+    )]
     pub text: String,
 }
 

@@ -56,11 +56,8 @@ pub fn booked_days(tx: &mut Tx<'_>, days: Option<u32>, overrun: Option<&Overrun>
     let ids: BTreeSet<&str> = open.iter().map(|(booking, _)| booking.id.as_str()).collect();
     book.bays.retain(|taken| !ids.contains(taken.booking.as_str()));
     book.people.retain(|taken| !ids.contains(taken.booking.as_str()));
-    let time = ShopTime {
-        horizon: book.horizon,
-        bays: book.bay_time(Others::Count),
-        people: book.people_time(Others::Count),
-    };
+    let time =
+        ShopTime { horizon: book.horizon, bays: book.bay_time(Others::Count), people: book.people_time(Others::Count) };
     let longer = overrun.map(|overrun| longer(tx, &book, &time, overrun)).transpose()?;
     let mut cars = Vec::with_capacity(open.len());
     for (booking, what) in open {

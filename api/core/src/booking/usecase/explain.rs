@@ -22,6 +22,9 @@ use crate::{people, shop};
 /// Number of stays of a car that is moved once.
 const ONE_MOVE: NonZeroU32 = NonZeroU32::MIN.saturating_add(1);
 
+/// Maximum number of absences that one reason names.
+const MOST_ABSENCES: usize = 5;
+
 /// Work that is asked for, with the diary in which it is searched.
 pub(super) struct Asked<'a> {
     pub(super) settings: &'a Settings,
@@ -157,7 +160,8 @@ fn told<'r>(
         if let Reason::Away { step, from } = reason {
             let until = from.unwrap_or(wanted.by).min(wanted.horizon.span().to());
             let able: Vec<&str> = wanted.able(*step).collect();
-            for sentence in people::usecase::absences_in_words(tx, &able, (wanted.from, until))? {
+            let absences = people::usecase::absences_in_words(tx, &able, (wanted.from, until))?;
+            for sentence in absences.into_iter().take(MOST_ABSENCES) {
                 hindered.text.push(' ');
                 hindered.text.push_str(&sentence);
             }

@@ -78,6 +78,7 @@ pub fn absences_within(tx: &mut Tx<'_>, within: Interval) -> Done<Vec<Absence>> 
     let day = |minute| zone.to_local(minute).date();
     let days = (day(within.from()), day(within.to()).succ_opt().unwrap_or(NaiveDate::MAX));
     let mut found = store::absence::within(tx, days, within)?;
+    found.retain(|absence| span(&zone, absence.details.away).is_some_and(|away| away.overlaps(within)));
     found.sort_by_key(|absence| (span(&zone, absence.details.away).map(Interval::from), absence.id.clone()));
     Ok(found)
 }

@@ -32,7 +32,8 @@ pub struct WithWork {
 pub fn done_with(tx: &mut Tx<'_>, id: &VariationId) -> Done<WithWork> {
     let variation = find(tx, id)?;
     if !matches!(variation.state, VariationState::Draft | VariationState::Sent) {
-        let detail = "The customer has answered this variation already. Choose one that is a draft or not answered yet.";
+        let detail =
+            "The customer has answered this variation already. Choose one that is a draft or not answered yet.";
         return Err(Refused::field("/variation_id", "answered", detail).into());
     }
     let id = under_way(tx, &variation.quote)?;

@@ -37,7 +37,8 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         Some(_) => "/variation_id".to_owned(),
         None => pointer.to_owned(),
     };
-    let days = booking::booked_days(tx, question.days, overrun.as_ref()).map_err(|fail| fail.repointed(of_variation))?;
+    let days =
+        booking::booked_days(tx, question.days, overrun.as_ref()).map_err(|fail| fail.repointed(of_variation))?;
     let place: Vec<_> = days.longer.iter().map(|(_, place)| place.clone()).collect();
     let mut names = Names::read(tx, &place, days.time.horizon.span())?;
     let change = supposed(tx, &question.supposition, &mut names)?;
