@@ -52,8 +52,8 @@ pub struct NewBooking {
 }
 
 /// Refuses the request early if a quick check is enough: the quote has its place already, or another car has the bay at
-/// that very minute. It costs two small reads and no lock, so that a rush on one slot doesn't queue for the shop's only
-/// writer.
+/// that very minute. It costs two small reads, a refusal those of the diary for its figures, and no lock, so that a rush on
+/// one slot doesn't queue for the shop's only writer.
 pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
     // This comes first, since the car in the bay may be the quote's own.
     not_booked_yet(tx, &new.quote)?;
