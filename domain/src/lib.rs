@@ -49,3 +49,4 @@ pub mod undo;
 pub mod variation;
 pub mod vehicle;
 pub mod visit;
+pub mod what_if;

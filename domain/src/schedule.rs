@@ -12,6 +12,7 @@
 pub mod availability;
 mod check;
 mod diary;
+mod figures;
 mod horizon;
 mod keep;
 mod obstacle;
@@ -28,6 +29,7 @@ mod why;
 mod window;
 
 pub use diary::{Bay, Diary, Technician};
+pub use figures::{Causes, Figure, Relief};
 pub use horizon::{Horizon, slot_of};
 pub use keep::{obstacles, still_good};
 pub use obstacle::{Holder, NoPlace, Obstacle};

@@ -27,3 +27,4 @@ mod stays_laws;
 mod tax_laws;
 mod visit_laws;
 mod week_laws;
+mod what_if_laws;

@@ -11,14 +11,14 @@ use proptest::prelude::*;
 
 use crate::moves::{self, Answer, Shop};
 
-const LENGTH: u32 = 12;
+pub const LENGTH: u32 = 12;
 
 fn stretch(from: u32, to: u32) -> Option<Interval> {
     Interval::new(Minute::new(i64::from(from)), Minute::new(i64::from(to)))
 }
 
 /// Up to three stretches, unsorted, which may touch, overlap and reach beyond the horizon.
-fn minutes(longest: u32) -> impl Strategy<Value = IntervalSet> {
+pub fn minutes(longest: u32) -> impl Strategy<Value = IntervalSet> {
     vec((0..LENGTH, 1..=longest), 0..=3)
         .prop_map(|list| list.into_iter().filter_map(|(from, length)| stretch(from, from + length)).collect())
 }
@@ -68,7 +68,7 @@ fn moving() -> impl Strategy<Value = Moving> {
     })
 }
 
-fn shop() -> impl Strategy<Value = Shop> {
+pub fn shop() -> impl Strategy<Value = Shop> {
     let bay = (words(&["drain", "clean", "lift"], 0.6), mostly(), minutes(2));
     let technician = (words(&["wash"], 0.8), mostly(), minutes(2));
     let asked = (words(&["lift"], 0.1), vec(steps(), 1..=2), moving());
@@ -99,7 +99,7 @@ fn diary(shop: &Shop) -> Diary {
 }
 
 /// The orders; a later one has more changeover minutes.
-fn orders(shop: &Shop) -> Vec<StepOrder> {
+pub fn orders(shop: &Shop) -> Vec<StepOrder> {
     let changeovers = [Minutes::ZERO, Minutes::new(5)];
     let all = shop.orders.iter().zip(changeovers);
     all.map(|(steps, changeover)| StepOrder::new(&shop.everywhere, steps.clone(), changeover).unwrap()).collect()

@@ -52,3 +52,4 @@ mod undo;
 mod variation;
 mod vehicle;
 mod visit;
+mod what_if;

@@ -327,7 +327,8 @@ fn a_booking_whose_person_is_away_says_so_and_not_that_they_have_other_work() {
         owner.post(&format!("/v1/people/{}/absences", floor.polisher), &hours).expect(201);
         let found = desk.post("/v1/rescheduling-previews", &json!({})).expect(200);
         let moved = job(&found["week"], &booked);
-        assert_eq!(moved["because"], "Niall Quirke is away for some of the time.");
+        let because = "Niall Quirke is away from Tue 3 March 2026, 08:00 to Tue 3 March 2026, 18:00.";
+        assert_eq!(moved["because"], because);
     });
 }
 

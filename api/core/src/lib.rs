@@ -46,4 +46,5 @@ pub mod today;
 pub mod variation;
 pub mod vehicle;
 pub mod visit;
+pub mod what_if;
 pub mod words;

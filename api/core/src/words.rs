@@ -50,6 +50,7 @@ crate::words! {
     booking::BookingState => "BookingState" { NoShow = "MISSED" },
     booking::BookingMove => "BookingMove",
     schedule::Hindrance => "Hindrance",
+    schedule::Relief => "Relief",
     schedule::SuggestionKind => "SuggestionKind",
     rescheduling::ReschedulingState => "ReschedulingState",
     job::JobState => "JobState",

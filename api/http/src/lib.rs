@@ -36,3 +36,4 @@ pub mod today;
 pub mod variation;
 pub mod vehicle;
 pub mod visit;
+pub mod what_if;

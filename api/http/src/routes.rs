@@ -23,7 +23,7 @@ pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
 /// Routes of every feature, each to be added separately: what utoipa collects for a feature is dropped after it was
 /// added.
-pub const ROUTES: [AddRoutes; 30] = [
+pub const ROUTES: [AddRoutes; 31] = [
     crate::access::routes,
     crate::amendment::routes,
     crate::booking::routes,
@@ -54,6 +54,7 @@ pub const ROUTES: [AddRoutes; 30] = [
     crate::variation::routes,
     crate::vehicle::routes,
     crate::visit::routes,
+    crate::what_if::routes,
 ];
 
 /// The paths that a feature adds, without the document around them.

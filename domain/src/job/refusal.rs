@@ -35,6 +35,18 @@ pub enum JobRefusal {
         /// Time from which it may be started.
         until: DateTime<Utc>,
     },
+    /// Something on the car is still drying or curing, and the step is done in another bay.
+    #[error("the car can't be moved to {bay} for {step} before {until}: {on} has to dry or cure until then")]
+    NotMovable {
+        /// The step's name.
+        step: String,
+        /// The name of the other bay.
+        bay: String,
+        /// The name of the step that dries or cures.
+        on: String,
+        /// Time from which the car may be moved.
+        until: DateTime<Utc>,
+    },
     /// The person works on another step of this job, or already on this one.
     #[error("this person is still at {0}: stop or finish that first")]
     Busy(String),
@@ -88,6 +100,17 @@ pub enum JobRefusal {
     NotReady(Vec<String>),
 }
 
+impl JobRefusal {
+    /// The same refusal of a start for which the car would have to be moved to that bay: it says when it may be moved.
+    #[must_use]
+    pub fn before_move_to(self, bay: &str) -> Self {
+        match self {
+            Self::StillCuring { step, on, until } => Self::NotMovable { step, bay: bay.into(), on, until },
+            other => other,
+        }
+    }
+}
+
 impl Refusal for JobRefusal {
     fn kind(&self) -> Kind {
         match self {
@@ -98,7 +121,9 @@ impl Refusal for JobRefusal {
 
     fn moment(&self) -> Option<DateTime<Utc>> {
         match self {
-            Self::StillCuring { until, .. } | Self::NotEarlier { until, .. } => Some(*until),
+            Self::StillCuring { until, .. } | Self::NotMovable { until, .. } | Self::NotEarlier { until, .. } => {
+                Some(*until)
+            }
             Self::BadTimes { named, .. } => *named,
             _ => None,
         }
@@ -109,7 +134,7 @@ impl Refusal for JobRefusal {
             Self::UnknownStep(_) => "unknown-step",
             Self::State(state) => state.code(),
             Self::Unfinished { .. } => "step-before-unfinished",
-            Self::StillCuring { .. } => "still-curing",
+            Self::StillCuring { .. } | Self::NotMovable { .. } => "still-curing",
             Self::Busy(_) => "person-busy",
             Self::NotAtIt(_) => "person-not-at-step",
             Self::NoReason => "no-reason",
@@ -126,5 +151,23 @@ impl Refusal for JobRefusal {
             Self::BadTimes { faults, .. } => faults.clone(),
             _ => Vec::new(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::string::ToString;
+
+    use super::*;
+
+    #[test]
+    fn a_move_that_a_cure_forbids_says_when_the_car_may_be_moved() {
+        let until = DateTime::from_timestamp(3600, 0).unwrap();
+        let curing = JobRefusal::StillCuring { step: "Final".into(), on: "Coat".into(), until };
+        let told = curing.before_move_to("Bay 1");
+        let text = "the car can't be moved to Bay 1 for Final before 1970-01-01 01:00:00 UTC: Coat has to dry or cure \
+                    until then";
+        assert_eq!((told.to_string().as_str(), told.code(), told.moment()), (text, "still-curing", Some(until)));
+        assert_eq!(JobRefusal::NoReason.before_move_to("Bay 1"), JobRefusal::NoReason);
     }
 }

@@ -230,6 +230,11 @@ impl Obstacle {
         }
     }
 
+    /// Whether the place could be had if something else gave way: another booking, or a closure.
+    pub const fn may_pass(&self) -> bool {
+        matches!(self, Self::BayTaken(_) | Self::PeopleBusy | Self::CarElsewhere { .. } | Self::Closed)
+    }
+
     /// Whether another time may do, so that free times are worth asking for.
     fn is_taken(&self) -> bool {
         matches!(self.faulty_value(), Some((_, "taken")))

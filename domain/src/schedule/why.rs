@@ -8,8 +8,9 @@ use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use super::pair::{is_persons, members};
 use super::stays::{Moving, StepOrder};
-use super::{Bay, Diary, Horizon, Plan, Technician, Unplannable};
+use super::{Bay, Diary, Horizon, Plan, Step, Technician, Unplannable};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 use crate::word::words;
 
@@ -233,6 +234,18 @@ impl Wanted<'_> {
         self.suits(bay) || self.moving.allows_moves() && needs.any(|needs| needs.is_subset(&bay.features))
     }
 
+    /// Codes of the people, each by themselves, who may do the step at this index: those with its skills, or all if it is
+    /// for two, since whoever helps needs none.
+    pub fn able(&self, step: usize) -> impl Iterator<Item = &str> {
+        let step = self.plan().and_then(|plan| plan.steps().get(step));
+        let skilled = move |person: &&Technician| {
+            let mut skills = step.into_iter().flat_map(|step| &step.skills).filter(|skill| is_persons(skill));
+            step.is_some_and(Step::is_for_two) || step.is_some() && skills.all(|skill| person.skills.contains(skill))
+        };
+        let alone = self.technicians.iter().filter(|person| members(&person.code).1.is_none());
+        alone.filter(skilled).map(|person| person.code.as_str())
+    }
+
     /// The work in the plan's own order, as in one bay.
     fn plan(&self) -> Option<&Plan> {
         self.orders.first().map(StepOrder::plan)
@@ -331,7 +344,7 @@ mod tests {
 
     use super::*;
     use crate::schedule::stays::StayStep;
-    use crate::schedule::{Holds, Step, Wait, WaitWhen, Work};
+    use crate::schedule::{Holds, Wait, WaitWhen, Work};
 
     fn set(pairs: &[(i64, i64)]) -> IntervalSet {
         pairs.iter().filter_map(|&(from, to)| Interval::new(Minute::new(from), Minute::new(to))).collect()

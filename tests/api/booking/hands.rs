@@ -142,7 +142,8 @@ fn one_person_alone_is_no_pair() {
         assert_eq!(found["times"][0]["start"], "2026-03-02T16:30:00Z", "{found}");
         assert_eq!(found["times"][0]["steps"][1]["pieces"][0]["start"], "2026-03-03T08:00:00Z");
         let path = format!("/v1/quotes/{quote}/availability?hands=TWO&by=2026-03-02T17:30:00Z");
-        let text = "No two people who can do machine (correction) together are at work before Tue 3 March 2026, 08:00.";
+        let text = "No two people who can do machine (correction) together are at work before Tue 3 March 2026, 08:00. \
+                    Orla Shea is away on Mon 2 March 2026.";
         assert_eq!(owner.get(&path).expect(200)["reasons"][0]["text"], text);
         // Of two who could lead, the first one does.
         assert_eq!(found["times"][0]["steps"][1]["person_id"], json!(polisher));

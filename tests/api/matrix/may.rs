@@ -194,4 +194,5 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("vehicle_show", "ODT"),
     ("visit_list", "OD"),
     ("visit_show", "OD"),
+    ("what_if_ask", "OD"),
 ];

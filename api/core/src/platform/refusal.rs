@@ -5,6 +5,7 @@
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::refusal::{Fault, Kind, Refusal};
+use baywright_domain::time::Minute;
 use chrono::{DateTime, Utc};
 
 use super::clock::UtcTime;
@@ -68,6 +69,17 @@ pub struct KnownRecord {
     pub in_common: Vec<&'static str>,
 }
 
+/// Finish that a refused place would have with one cause of the refusal taken away.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FinishFigure {
+    /// Word for the cause that is taken away.
+    pub kind: &'static str,
+    /// Time when the work would be done; `None` if it would not be done even so.
+    pub finish: Option<Minute>,
+    /// The figure in a sentence.
+    pub text: String,
+}
+
 /// Question that the caller answers with yes by sending the request again.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Question {
@@ -82,6 +94,7 @@ pub struct Question {
 struct More {
     known: Vec<KnownRecord>,
     question: Option<Question>,
+    figures: Vec<FinishFigure>,
 }
 
 /// A refusal that is meant for the caller.
@@ -184,6 +197,13 @@ impl Refused {
         self
     }
 
+    /// With the finishes that the refused place would have if single causes were taken away.
+    #[must_use]
+    pub fn with_figures(mut self, figures: Vec<FinishFigure>) -> Self {
+        self.more.get_or_insert_default().figures = figures;
+        self
+    }
+
     /// With the question that a yes answers.
     #[must_use]
     pub fn with_question(mut self, question: Question) -> Self {
@@ -227,6 +247,14 @@ impl Refused {
     /// The question that a yes answers, if this is one.
     pub fn question(&self) -> Option<&Question> {
         self.more.as_ref().and_then(|more| more.question.as_ref())
+    }
+
+    /// Finishes that the refused place would have with single causes taken away; most refusals have none.
+    pub fn figures(&self) -> &[FinishFigure] {
+        match &self.more {
+            Some(more) => &more.figures,
+            None => &[],
+        }
     }
 
     /// The existing records.

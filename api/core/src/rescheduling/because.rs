@@ -2,22 +2,24 @@
 
 use std::collections::BTreeMap;
 
-use baywright_domain::id::QuoteId;
+use baywright_domain::calendar::{Absence as Away, Dates, ZoneRules};
+use baywright_domain::id::{PersonId, QuoteId};
 use baywright_domain::schedule::stays::Visit;
 use baywright_domain::schedule::week::Cause;
 use baywright_domain::schedule::{Obstacle, PlacedStep, Placement};
-use baywright_domain::time::Minute;
+use baywright_domain::time::{Interval, Minute};
 
 use crate::booking::usecase::Booking;
 use crate::menu::usecase::StepNames;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
+use crate::shop::usecase::ClosureDetails;
 use crate::{menu, people, quote, shop};
 
-/// The data that the sentences are made of.
+/// The data that sentences about moved bookings are made of.
 #[derive(Debug)]
-pub(super) struct Names {
+pub struct Names {
     settings: Settings,
     bays: BTreeMap<String, String>,
     people: BTreeMap<String, String>,
@@ -26,26 +28,45 @@ pub(super) struct Names {
     jobs: BTreeMap<String, String>,
     /// Cars that stay longer, with their new places.
     longer: Vec<(String, Visit)>,
+    closures: Vec<ClosureDetails>,
+    /// Absences with the ids of the people.
+    absences: Vec<(String, Away)>,
 }
 
 impl Names {
-    /// Reads the names of bays, people and steps.
-    pub(super) fn read(tx: &mut Tx<'_>, longer: &[(Booking, Visit)]) -> Done<Self> {
+    /// Reads the names of bays, people and steps, and the closures and absences of a period.
+    pub fn read(tx: &mut Tx<'_>, longer: &[(Booking, Visit)], within: Interval) -> Done<Self> {
+        let settings = shop::usecase::settings(tx)?;
+        let day = |minute| settings.zone.to_local(minute).date();
+        let closures = shop::usecase::closures_within(tx, Dates::through(day(within.from()), day(within.to()))?)?;
+        let absences = people::usecase::absences_within(tx, within)?.into_iter();
         let bays = shop::usecase::bays(tx)?.into_iter().map(|bay| (bay.id.to_string(), bay.details.name));
         let bays = bays.collect();
         let people = people::usecase::everyone(tx)?.into_iter();
         Ok(Self {
-            settings: shop::usecase::settings(tx)?,
+            settings,
             bays,
             people: people.map(|person| (person.id.to_string(), person.details.name)).collect(),
             steps: menu::usecase::step_names(tx)?,
             jobs: BTreeMap::new(),
             longer: longer.iter().map(|(booking, visit)| (booking.car(), visit.clone())).collect(),
+            closures: closures.into_iter().map(|closure| closure.details).collect(),
+            absences: absences.map(|absence| (absence.person.to_string(), absence.details.away)).collect(),
         })
     }
 
+    /// Notes a closure that is only supposed.
+    pub fn suppose_closure(&mut self, closure: ClosureDetails) {
+        self.closures.push(closure);
+    }
+
+    /// Notes an absence that is only supposed.
+    pub fn suppose_absence(&mut self, person: &PersonId, away: Away) {
+        self.absences.push((person.to_string(), away));
+    }
+
     /// Notes that a job is a booking's.
-    pub(super) fn booked(&mut self, booking: &Booking) {
+    pub fn booked(&mut self, booking: &Booking) {
         self.jobs.insert(booking.id.to_string(), booking.car());
     }
 
@@ -57,7 +78,7 @@ impl Names {
     }
 
     /// The cause in a sentence; `told` is the place that the customer knows, which changes.
-    pub(super) fn because(&self, cause: &Cause, told: &Placement) -> String {
+    pub fn because(&self, cause: &Cause, told: &Placement) -> String {
         match cause {
             Cause::Bay { job } => format!("{} is needed for {} then.", self.bay(&told.bay), self.job(job)),
             Cause::Technician { technician, job } => {
@@ -68,7 +89,7 @@ impl Names {
     }
 
     /// The benefit of a new place although the known one is free; `None` if the place stays the same.
-    pub(super) fn better(&self, told: &Placement, now: &Placement) -> Option<String> {
+    pub fn better(&self, told: &Placement, now: &Placement) -> Option<String> {
         better(told, now, |at| self.settings.wall(at))
     }
 
@@ -88,11 +109,52 @@ impl Names {
                 let (person, step) = (self.person(person), self.steps.of(step));
                 format!("{person} no longer has the skill {skill}, which {step} needs.")
             }
-            (other, _) => {
+            (other, _) => self.change(other, told).unwrap_or_else(|| {
                 let said = other.of_agreed(bay, |person| self.person(person), |step| self.steps.of(step));
                 format!("{said}.")
-            }
+            }),
         }
+    }
+
+    /// The closure or the absence that is the obstacle, in a sentence.
+    fn change(&self, obstacle: &Obstacle, told: &Placement) -> Option<String> {
+        match obstacle {
+            Obstacle::Closed => {
+                let closure = self.closure_at(told)?;
+                Some(closure.in_words(closure.bay.as_ref().map(|_| self.bay(&told.bay))))
+            }
+            Obstacle::Away { person } => {
+                let away = self.absence_at(person, told)?;
+                Some(people::usecase::away_in_words(&self.settings.zone, self.person(person), away))
+            }
+            _ => None,
+        }
+    }
+
+    /// The closure on a day of the known place. One that is only supposed comes first: the others were known before.
+    fn closure_at(&self, told: &Placement) -> Option<&ClosureDetails> {
+        let days = self.days_of(told)?;
+        let hits = |closure: &&ClosureDetails| {
+            closure.dates.overlaps(days) && closure.bay.as_ref().is_none_or(|bay| bay.as_str() == told.bay)
+        };
+        self.closures.iter().rev().find(hits)
+    }
+
+    /// The absence of a person during the known place.
+    fn absence_at(&self, person: &str, told: &Placement) -> Option<Away> {
+        let (days, whole) = (self.days_of(told)?, Interval::new(told.start, told.finish)?);
+        let hits = |away: &Away| match away {
+            Away::Days(dates) => dates.overlaps(days),
+            Away::Hours(hours) => hours.overlaps(whole),
+        };
+        let mut theirs = self.absences.iter().rev().filter(|(who, _)| who == person);
+        theirs.find(|(_, away)| hits(away)).map(|(_, away)| *away)
+    }
+
+    /// The days of the known place, by the clock on the wall.
+    fn days_of(&self, told: &Placement) -> Option<Dates> {
+        let day = |minute| self.settings.zone.to_local(minute).date();
+        Dates::through(day(told.start), day(told.finish)).ok()
     }
 
     /// The car that stays longer and takes the bay, or the person, that the known place needs.

@@ -22,7 +22,6 @@ use baywright_domain::schedule::week::{Answer, Budget, Job, Problem, Week, week}
 use baywright_domain::time::Minute;
 use serde_json::json;
 
-use super::because::Names;
 use super::kept::{OverrunForm, RescheduledJobForm, RescheduledStepForm, RescheduledTimeForm, UnmovedForm, WeekForm};
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
@@ -36,6 +35,8 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::quote;
+
+pub use super::because::Names;
 
 /// Time limit of the search.
 const PATIENCE: Duration = Duration::from_secs(4);
@@ -126,7 +127,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     let cars = cars(tx, &question.others)?;
     let book = booking::week_book(tx, question.days, &question.overruns, &cars)?;
     let span = book.diary.horizon().span();
-    let mut names = Names::read(tx, &book.longer)?;
+    let mut names = Names::read(tx, &book.longer, span)?;
     let (mut jobs, mut whose) = (Vec::new(), Vec::new());
     for movable in book.movable {
         names.booked(&movable.booking);

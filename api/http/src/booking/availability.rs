@@ -2,14 +2,14 @@
 
 use actix_web::get;
 use actix_web::web::Path;
-use baywright_core::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Suggestion};
+use baywright_core::booking::usecase::{self, Figured, Hindered, MOST_OFFERS, Promised, Question, Suggestion};
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::identity::Desk;
 use baywright_domain::id::QuoteId;
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
 use baywright_domain::schedule::stays::Visit;
-use baywright_domain::schedule::{Hindrance, PlacedStep, Placement, SuggestionKind};
+use baywright_domain::schedule::{Hindrance, PlacedStep, Placement, Relief, SuggestionKind};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -64,6 +64,10 @@ pub(super) struct AvailabilityView {
     /// Reasons why no offered time is done by the requested time, or why there is no time at all.
     #[schema(max_items = 500)]
     reasons: Vec<ReasonView>,
+    /// Finishes with each cause of a delay taken away, one by one; the first one is the finish as things are. None is
+    /// later than that. Empty if a time is offered that is done by the requested time.
+    #[schema(max_items = 100)]
+    figures: Vec<FigureView>,
     /// Alternatives with their times, smallest change first.
     #[schema(max_items = 100)]
     suggestions: Vec<SuggestionView>,
@@ -117,6 +121,42 @@ pub(super) struct ReasonView {
     bay_id: Option<Reference>,
     /// Time until which the reason applies, RFC 3339 in UTC; null if unknown or later than the searched period.
     until: Option<Instant>,
+}
+
+/// A cause that is taken away as it is sent over HTTP.
+type ReliefWord = Word<Relief>;
+
+/// Finish of the work with one cause of a delay taken away: what that cause costs is the difference to the finish as
+/// things are. Two causes may hide each other, and then only a figure without both gains anything.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = AvailabilityFigure)]
+pub(super) struct FigureView {
+    /// Cause that is taken away: none (`AS_IS`), the other cars (`BAYS_EMPTY`), everybody's other work (`EVERYONE_FREE`),
+    /// both (`NOTHING_BOOKED`), absences and hours off (`EVERYONE_IN`), closures (`NO_CLOSURES`), the car's other bookings
+    /// (`CAR_FREE`), a limit on moves from bay to bay (`WITH_MOVES`) or one service (`WITHOUT`).
+    kind: ReliefWord,
+    /// Code of the service that is left out; null for other causes.
+    #[schema(max_length = 40, example = "coating")]
+    without: Option<String>,
+    /// Time when the work would be done, RFC 3339 in UTC; null if it would not be done in the searched period.
+    finish: Option<Instant>,
+    /// Figure as a sentence, with its time in the shop's time zone.
+    #[schema(
+        max_length = 1000,
+        example = "With no other car in any bay the work would be done Tue 3 March 2026, 09:30."
+    )]
+    text: String,
+}
+
+impl From<Figured> for FigureView {
+    fn from(figure: Figured) -> Self {
+        Self {
+            kind: Word(figure.relief),
+            without: figure.without.map(|code| code.to_string()),
+            finish: figure.finish.map(|at| Instant(UtcTime::from_minute(at))),
+            text: figure.text,
+        }
+    }
 }
 
 /// A kind of alternative as it is sent over HTTP.
@@ -268,8 +308,8 @@ impl From<PlacedStep> for OfferedStep {
 /// The search is exact: of all ways to do the work that start at `from` or later, it returns the one that finishes
 /// first, then the next one that starts at least one slot later, and so on. It covers ninety days. If the quote has a
 /// place already, that place counts as free, because the booking would be moved; places of the same car for other
-/// quotes count as taken. If no time is done by `by`, or none is found at all, the answer says why and which
-/// alternatives are possible: later, with a move from bay to bay, in two visits, or without a service. With two people,
+/// quotes count as taken. If no time is done by `by`, or none is found at all, the answer says why, what each cause costs
+/// in time, and which alternatives are possible: later, with a move from bay to bay, in two visits, or without a service. With two people,
 /// the steps that allow it are shorter and need both people at once, one of whom has the step's skills. If no bay has
 /// everything that the work needs, the car is moved from bay to bay, as often as the shop's terms allow; each step is
 /// done in a bay that has what the step needs, and no car is moved while something cures on it.
@@ -301,6 +341,7 @@ pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Quer
         work: offer.outlook.as_ref().map(WorkMinutes::from),
         times: offer.times.into_iter().map(OfferedTime::from).collect(),
         reasons: offer.reasons.into_iter().map(ReasonView::from).collect(),
+        figures: offer.figures.into_iter().map(FigureView::from).collect(),
         suggestions: offer.suggestions.into_iter().map(SuggestionView::from).collect(),
     }))
 }

@@ -10,7 +10,7 @@ use baywright_domain::id::QuoteId;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::availability::{OfferedTime, WorkMinutes};
+use super::availability::{FigureView, OfferedTime, ReasonView, WorkMinutes};
 use super::rounded_up;
 use crate::menu::price::PriceBody;
 use crate::plan::HandsWord;
@@ -28,6 +28,10 @@ pub(super) struct FirstTimesBody {
     /// Earliest acceptable start, RFC 3339; the current time if null, left out or in the past.
     #[serde(default)]
     from: Option<Instant>,
+    /// Time by which the work should be done according to the diary, RFC 3339; null or left out if there is none. It must
+    /// be later than `from` and than now. If no time is done by then, the answer says why.
+    #[serde(default)]
+    by: Option<Instant>,
     /// Number of times to return; 5 if left out.
     #[serde(default = "five")]
     #[schema(required = false, example = 5)]
@@ -53,6 +57,10 @@ pub(super) struct OptionsQuery {
     /// Earliest acceptable start, RFC 3339; the current time if left out or in the past.
     #[param(nullable = false)]
     from: Option<Instant>,
+    /// Time by which the work should be done according to the diary, RFC 3339; must be later than `from` and than now.
+    /// For each choice whose first time is not done by then, the answer says why.
+    #[param(nullable = false)]
+    by: Option<Instant>,
     /// Number of people who do the work: `ONE` or `TWO`; `ONE` if left out.
     #[param(nullable = false)]
     hands: Option<HandsWord>,
@@ -77,6 +85,12 @@ pub(super) struct FirstTimesView {
     /// Times, by start, each with the earliest possible finish. Empty if nothing fits.
     #[schema(max_items = 20)]
     times: Vec<OfferedTime>,
+    /// Reasons why no time is done by the requested time, or why there is no time at all.
+    #[schema(max_items = 500)]
+    reasons: Vec<ReasonView>,
+    /// Finishes with each cause of a delay taken away, one by one; empty if the first time is done in time.
+    #[schema(max_items = 100)]
+    figures: Vec<FigureView>,
 }
 
 /// First times of each choice of a quote's optional lines.
@@ -107,6 +121,12 @@ pub(super) struct OptionTimeView {
     work: Option<WorkMinutes>,
     /// Time with the earliest possible finish; null if nothing fits.
     first: Option<OfferedTime>,
+    /// Reasons why no time is done by the requested time, or why there is no time at all.
+    #[schema(max_items = 500)]
+    reasons: Vec<ReasonView>,
+    /// Finishes with each cause of a delay taken away, one by one; empty if the first time is done in time.
+    #[schema(max_items = 100)]
+    figures: Vec<FigureView>,
 }
 
 impl From<ChoiceTimes> for OptionTimeView {
@@ -116,6 +136,8 @@ impl From<ChoiceTimes> for OptionTimeView {
             hands: Word(choice.hands),
             work: choice.outlook.as_ref().map(WorkMinutes::from),
             first: choice.times.into_iter().next().map(OfferedTime::from),
+            reasons: choice.reasons.into_iter().map(ReasonView::from).collect(),
+            figures: choice.figures.into_iter().map(FigureView::from).collect(),
         }
     }
 }
@@ -130,25 +152,30 @@ impl From<ChoiceTimes> for OptionTimeView {
     responses((status = 200, description = "First times for the choice.", body = FirstTimesView)))]
 #[post("/v1/menu/first-times")]
 pub(super) async fn first_times(call: Call<Desk>, body: Body<FirstTimesBody>) -> Answer {
-    let FirstTimesBody { choice, from, count, hands, may_move } = body.value;
+    let FirstTimesBody { choice, from, by, count, hands, may_move } = body.value;
     let ask = choice.read().map_err(in_choice)?;
     let count = usize::try_from(count.get()).unwrap_or(1);
-    let question = Question { from: from.map(rounded_up), by: None, count, hands: hands.0, may_move };
+    let by = by.map(|at| at.0.minute());
+    let question = Question { from: from.map(rounded_up), by, count, hands: hands.0, may_move };
     let found = call.read(move |tx| usecase::first_times(tx, &ask, &question).map_err(in_choice)).await?;
     let (from, until) = (Instant(UtcTime::from_minute(found.from)), Instant(UtcTime::from_minute(found.until)));
-    let choice = found.choices.into_iter().next();
+    let Some(choice) = found.choices.into_iter().next() else {
+        return Err(Fail::unexpected("no choice was searched").into());
+    };
     Ok(plain(&FirstTimesView {
         from,
         until,
-        hands: choice.as_ref().map(|choice| Word(choice.hands)).unwrap_or_default(),
-        work: choice.as_ref().and_then(|choice| choice.outlook.as_ref()).map(WorkMinutes::from),
-        times: choice.into_iter().flat_map(|choice| choice.times).map(OfferedTime::from).collect(),
+        hands: Word(choice.hands),
+        work: choice.outlook.as_ref().map(WorkMinutes::from),
+        times: choice.times.into_iter().map(OfferedTime::from).collect(),
+        reasons: choice.reasons.into_iter().map(ReasonView::from).collect(),
+        figures: choice.figures.into_iter().map(FigureView::from).collect(),
     }))
 }
 
-/// The choice is one level down in the body.
+/// The choice is one level down in the body, beside the time by which the work must be done.
 fn in_choice(fail: Fail) -> Fail {
-    fail.repointed(|pointer| format!("/choice{pointer}"))
+    fail.repointed(|pointer| if pointer == "/by" { pointer.to_owned() } else { format!("/choice{pointer}") })
 }
 
 /// Find the first time for each choice of a quote's options.
@@ -161,14 +188,14 @@ fn in_choice(fail: Fail) -> Fail {
     params(("id" = Reference, Path, description = "Id of the quote."), OptionsQuery),
     responses((status = 200, description = "First time of each choice.", body = OptionTimesView),
         (status = 409, description = "The draft can't be priced: the shop has no menu in force, or no rate of tax for today."),
-        (status = 422, description = "The draft can't be priced.")))]
+        (status = 422, description = "The draft can't be priced, or `by` is not later than now or than `from`.")))]
 #[get("/v1/quotes/{id}/first-times")]
 pub(super) async fn options(call: Call<Desk>, id: Path<String>, query: Query<OptionsQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let OptionsQuery { from, hands, may_move } = query.0;
+    let OptionsQuery { from, by, hands, may_move } = query.0;
     let question = Question {
         from: from.map(rounded_up),
-        by: None,
+        by: by.map(|at| at.0.minute()),
         count: 1,
         hands: hands.unwrap_or_default().0,
         may_move: may_move.unwrap_or_default(),

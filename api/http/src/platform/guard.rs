@@ -23,7 +23,7 @@ use super::arriving::refuse_coded;
 use super::connections::Connection;
 use super::gzip;
 use super::methods::{Known, Methods};
-use super::problem::{FieldFault, KnownRecord, Problem, ProblemBody};
+use super::problem::{FieldFault, FinishFigure, KnownRecord, Problem, ProblemBody};
 use super::trace::Parent;
 
 /// The id of the request.
@@ -179,6 +179,7 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
         request_id: id.to_owned(),
         errors: problem.refused().errors().iter().take(200).map(short).collect(),
         known: problem.refused().known().iter().take(10).map(KnownRecord::from).collect(),
+        figures: problem.refused().figures().iter().take(20).map(FinishFigure::from).collect(),
     };
     let text = serde_json::to_string(&body).unwrap_or_default();
     let mut answer = answer.set_body(BoxBody::new(text));

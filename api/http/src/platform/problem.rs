@@ -10,6 +10,7 @@
 use actix_web::http::StatusCode;
 use actix_web::http::header::{HeaderName, HeaderValue, RETRY_AFTER, WWW_AUTHENTICATE};
 use actix_web::{HttpResponse, ResponseError};
+use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::fail::Fail;
 use baywright_core::platform::refusal::{self, Refused, Why};
 use baywright_domain::refusal::Fault;
@@ -54,6 +55,29 @@ pub struct KnownRecord {
     pub in_common: Vec<String>,
 }
 
+/// Finish that a refused place would have with one cause of the refusal taken away.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct FinishFigure {
+    /// Word for the cause that is taken away, as in the figures of `availability`.
+    #[schema(max_length = 40, example = "BAYS_EMPTY")]
+    pub kind: String,
+    /// Time when the work would be done, RFC 3339 in UTC; null if it would not be done even so.
+    pub finish: Option<super::wire::Instant>,
+    /// Figure as a sentence, with its time in the shop's time zone.
+    #[schema(
+        max_length = 500,
+        example = "With no other car in any bay the work would be done Tue 3 March 2026, 09:30."
+    )]
+    pub text: String,
+}
+
+impl From<&refusal::FinishFigure> for FinishFigure {
+    fn from(figure: &refusal::FinishFigure) -> Self {
+        let finish = figure.finish.map(|at| super::wire::Instant(UtcTime::from_minute(at)));
+        Self { kind: figure.kind.to_owned(), finish, text: figure.text.clone() }
+    }
+}
+
 /// Problem details (RFC 9457): the body of an error answer.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(as = Problem)]
@@ -83,6 +107,9 @@ pub struct ProblemBody {
     /// Existing records, if the problem is that one may be added twice; else empty.
     #[schema(max_items = 10)]
     pub known: Vec<KnownRecord>,
+    /// Finishes with single causes taken away, if the problem is that a place for a booking can't be had; else empty.
+    #[schema(max_items = 20)]
+    pub figures: Vec<FinishFigure>,
 }
 
 impl From<&refusal::FieldFault> for FieldFault {

@@ -158,6 +158,7 @@ mod tests {
             request_id: "0198c0de".to_owned(),
             errors: Vec::new(),
             known: Vec::new(),
+            figures: Vec::new(),
         };
         let mut headers = HeaderMap::new();
         if let Some(seconds) = retry_after {

@@ -24,7 +24,7 @@ use crate::{menu, people, shop};
 const NAMED: usize = 20;
 
 /// Days of a rescheduling after the last booking that it is asked to move, so that there is room to move it to.
-const ROOM_DAYS: u32 = 7;
+pub(super) const ROOM_DAYS: u32 = 7;
 
 /// Makes a change of the shop, and warns of every booking that was possible before and is not afterwards; `pointer` is
 /// the part of the request's body that the warnings refer to. Each warning says what can be done, since a rescheduling

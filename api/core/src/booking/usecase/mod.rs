@@ -2,8 +2,10 @@
 
 mod appointment;
 mod arrival;
+mod booked;
 mod broken;
 mod diary;
+mod explain;
 mod fit;
 mod for_customer;
 mod lapse;
@@ -38,8 +40,10 @@ use crate::platform::tx::Tx;
 use crate::shop;
 
 pub use arrival::{arrive, enter_bay, return_to_bay};
+pub use booked::{BookedDays, booked_days};
 pub use broken::{warn_of_broken, warn_of_still_broken};
 pub use diary::AHEAD_DAYS;
+pub use explain::Figured;
 pub use fit::{Misfit, after_signing};
 pub use for_customer::{calendar_file, times_to_choose};
 pub use lapse::end_lapsed;

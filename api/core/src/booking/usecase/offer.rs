@@ -1,29 +1,23 @@
 //! Time when the signed work can be done, why not sooner, and what would help.
 
-use std::num::NonZeroU32;
-
 use baywright_domain::booking::BookingState;
-use baywright_domain::calendar::{Dates, ZoneRules};
-use baywright_domain::id::{BayId, QuoteId};
+use baywright_domain::id::QuoteId;
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Hands, WorkPlan, without_one};
-use baywright_domain::schedule::stays::{Moving, Visit};
-use baywright_domain::schedule::{Placement, Reason, Taken, Wanted};
+use baywright_domain::schedule::Placement;
+use baywright_domain::schedule::stays::Visit;
 use baywright_domain::time::Minute;
 
 use super::diary::{self, AHEAD_DAYS, Others};
+use super::explain::{Asked, Figured};
 use super::of_quote;
 use super::place::not_before;
-use super::why::{Hindered, Names};
+use super::why::Hindered;
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::shop::usecase::{bays_without_closures, closures_within};
 use crate::{agreement, plan, shop};
-
-/// Number of stays of a car that is moved once.
-const ONE_MOVE: NonZeroU32 = NonZeroU32::MIN.saturating_add(1);
 
 /// Maximum number of times that are offered at once.
 pub const MOST_OFFERS: usize = 20;
@@ -43,6 +37,18 @@ pub struct Question {
     pub may_move: bool,
 }
 
+impl Question {
+    /// Refuses a time by which the work must be done that is not after its earliest start; `pointer` is where the request
+    /// has it.
+    pub(super) fn by_is_after(&self, from: Minute, pointer: &str) -> Done<()> {
+        if self.by.is_none_or(|by| by > from) {
+            return Ok(());
+        }
+        let detail = "by must be later than now and later than from: it is the time by which the work must be done.";
+        Err(Refused::field(pointer, "not_later", detail).into())
+    }
+}
+
 /// The times that are offered, and why there may be none in time.
 #[derive(Debug, Clone)]
 pub struct Offer {
@@ -58,6 +64,8 @@ pub struct Offer {
     pub times: Vec<Promised>,
     /// Reason why none is done in time; empty if the first one is.
     pub reasons: Vec<Hindered>,
+    /// Its finish with each cause taken away; empty if the first time is done in time.
+    pub figures: Vec<Figured>,
     /// Alternatives that would help, smallest change first.
     pub suggestions: Vec<Suggestion>,
 }
@@ -96,10 +104,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let settings = shop::usecase::settings(tx)?;
     let now = tx.now.minute();
     let from = question.from.unwrap_or(now).max(now);
-    if question.by.is_some_and(|by| by <= from) {
-        let detail = "by must be later than now and later than from: it is the time by which the work must be done.";
-        return Err(Refused::field("?by", "not_later", detail).into());
-    }
+    question.by_is_after(from, "?by")?;
     let from = not_before(tx, &plan)?.map_or(from, |first| first.max(from));
     // The place that the work already has counts as free, because the booking would be moved.
     let own = of_quote(tx, quote)?.filter(|own| matches!(own.state, BookingState::Held | BookingState::Booked));
@@ -114,16 +119,24 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let promised = |visit: Visit| book.promise(&settings, outlook.as_ref(), visit);
     let times: Vec<Promised> = visits.into_iter().map(promised).collect();
     let first = times.first().cloned();
-    let mut offer =
-        Offer { from, until, hands, outlook: outlook.clone(), times, reasons: Vec::new(), suggestions: Vec::new() };
+    let mut offer = Offer {
+        from,
+        until,
+        hands,
+        outlook: outlook.clone(),
+        times,
+        reasons: Vec::new(),
+        figures: Vec::new(),
+        suggestions: Vec::new(),
+    };
     if first.as_ref().is_none_or(|first| first.visit.finish > by) {
-        let (bays, technicians) = book.time_but_car();
-        let (bays, technicians) = (bays.as_slice(), technicians.as_slice());
-        let all = Wanted { horizon: book.horizon, bays, technicians, orders: &orders, moving, from, by };
-        let names = Names { settings: &settings, work: &work, bays: shop::usecase::bays(tx)? };
-        offer.reasons = reasons(tx, &all, &names, book.car())?;
-        // A shop that moves no cars hears what one move would do.
-        let moves = Moving { max_stays: settings.terms.moving.max_stays.max(ONE_MOVE), ..settings.terms.moving };
+        let agreed = agreement::usecase::agreed(tx, quote)?;
+        let allowed = |work: &WorkPlan| book.moving(&settings, work, question.may_move);
+        let (menu, car) = (&agreed.quote.menu, (agreed.car(), hands));
+        let less = without_one(menu, &agreed.services(), car, &diary, allowed, (from, until));
+        let asked = Asked { settings: &settings, book: &book, work: &work, orders: &orders, moving };
+        (offer.reasons, offer.figures) = asked.why_not(tx, (from, by), (menu, &less))?;
+        let moves = asked.moves();
         let mut with_moves = None;
         if moving.max_stays < moves.max_stays {
             let moved = diary.visits(&orders, moves).earliest(from).filter(|moved| moved.stays.len() > 1);
@@ -133,36 +146,8 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
         offer.suggestions.extend(first.map(Suggestion::Later).into_iter().chain(with_moves));
         let visits = work.soonest_in_two_visits(&diary, from, by);
         offer.suggestions.extend(visits.map(|(second, visits)| Suggestion::TwoVisits(second.clone(), visits)));
-        let agreed = agreement::usecase::agreed(tx, quote)?;
-        let moving = |work: &WorkPlan| book.moving(&settings, work, question.may_move);
-        let (menu, car) = (&agreed.quote.menu, (agreed.car(), hands));
-        let less = without_one(menu, &agreed.services(), car, &diary, moving, (from, by));
-        offer.suggestions.extend(less.into_iter().map(|(service, rest)| Suggestion::Without(service, rest)));
+        let less = less.into_iter().filter(|(_, rest)| rest.finish <= by);
+        offer.suggestions.extend(less.map(|(service, rest)| Suggestion::Without(service, rest)));
     }
     Ok(offer)
-}
-
-/// Reasons why the work is not done in time. To learn whether another booking of the car or a closure is a reason, the
-/// search is repeated without it, as for every other reason.
-fn reasons(tx: &mut Tx<'_>, wanted: &Wanted<'_>, names: &Names<'_>, car: &[Taken]) -> Done<Vec<Hindered>> {
-    let found = wanted.why_not()?;
-    if found.is_empty() {
-        return Ok(car.iter().map(|taken| names.car_elsewhere(taken)).collect());
-    }
-    let never = |reason: &&Reason| matches!(reason, Reason::NoBay | Reason::NobodyAble { .. });
-    let span = wanted.horizon.span();
-    if found.iter().any(|reason| never(&reason)) || !wanted.is_closed(&bays_without_closures(tx, span)?)? {
-        return Ok(found.iter().map(|reason| names.told(reason)).collect());
-    }
-    let day = |minute| names.settings.zone.to_local(minute).date();
-    let (first, last) = (day(wanted.from), day(wanted.by.min(span.to())));
-    let suits = |bay: &BayId| wanted.bays.iter().any(|one| one.code == bay.as_str() && wanted.may_use(one));
-    let closures = closures_within(tx, Dates::through(first, last)?)?;
-    let closed = closures.iter().filter(|closure| closure.details.bay.as_ref().is_none_or(suits));
-    let mut reasons: Vec<Hindered> = closed.map(|closure| names.closed(closure)).collect();
-    // The search found that the work is too long only because of the closure.
-    let others = found.iter().filter(|reason| reasons.is_empty() || !matches!(reason, Reason::TooLong { .. }));
-    let others: Vec<Hindered> = others.map(|reason| names.told(reason)).collect();
-    reasons.extend(others);
-    Ok(reasons)
 }

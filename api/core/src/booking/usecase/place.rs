@@ -10,12 +10,13 @@ use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use serde_json::json;
 
 use super::diary::{self, AHEAD_DAYS, Book, Others};
+use super::explain::Asked;
 use super::letter::{News, tell};
 use super::store::{self, NewRow};
 use super::{Detailed, detailed, lapse, of_quote, promise};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::refusal::Refused;
+use crate::platform::refusal::{FinishFigure, Refused};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::shop::settings::Settings;
@@ -51,16 +52,37 @@ pub struct NewBooking {
 }
 
 /// Refuses the request early if a quick check is enough: the quote has its place already, or another car has the bay at
-/// that very minute. It costs two small reads and no lock, so that a rush on one slot doesn't queue for the shop's only
-/// writer.
+/// that very minute. It costs two small reads, a refusal those of the diary for its figures, and no lock, so that a rush on
+/// one slot doesn't queue for the shop's only writer.
 pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
     // This comes first, since the car in the bay may be the quote's own.
     not_booked_yet(tx, &new.quote)?;
-    if let Some(taken) = store::bay_at(tx, &new.bay, new.start)? {
-        let zone = Zone::named(&tx.studio.zone)?;
-        return Err(no_place(&zone, new, Obstacle::BayTaken(Holder::Car(taken))));
-    }
-    Ok(())
+    let Some(taken) = store::bay_at(tx, &new.bay, new.start)? else { return Ok(()) };
+    let zone = Zone::named(&tx.studio.zone)?;
+    let figures = figures_of_taken(tx, new)?;
+    Err(refusal(&zone, new, Obstacle::BayTaken(Holder::Car(taken))).with_figures(figures).into())
+}
+
+/// The figures of a place that is plainly taken; none if the work can't be planned, for which the request is refused
+/// anyway.
+fn figures_of_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Vec<FinishFigure>> {
+    let plan = match plan::usecase::of_quote(tx, &new.quote) {
+        Ok(plan) => plan.with(new.hands)?,
+        Err(Fail::Refused(_)) => return Ok(Vec::new()),
+        Err(fail) => return Err(fail),
+    };
+    let settings = shop::usecase::settings(tx)?;
+    let work = plan.work()?;
+    let orders = work.step_orders()?;
+    let book = diary::open(tx, &settings, new.start, near(&work)?, plan.hands, Some(&plan.vehicle), None)?;
+    let moving = book.moving(&settings, &work, new.may_move);
+    let asked = Asked { settings: &settings, book: &book, work: &work, orders: &orders, moving };
+    asked.figures_at(tx, new.bay.as_str(), new.start)
+}
+
+/// Number of days to search first: nearly every job ends within three weeks, and reading less is quicker.
+fn near(work: &WorkPlan) -> Done<u32> {
+    Ok((work.to_schedule()?.shortest().get() / 1440 + 21).min(AHEAD_DAYS))
 }
 
 pub(super) fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
@@ -212,9 +234,8 @@ pub(super) fn find(
     }
     let work = plan.work()?;
     let orders = work.step_orders()?;
-    // Nearly every job ends within three weeks, and reading less is quicker; for a longer one the search is repeated.
-    let near = (work.to_schedule()?.shortest().get() / 1440 + 21).min(AHEAD_DAYS);
-    for days in [near, AHEAD_DAYS] {
+    // For a job that does not end in the near days the search is repeated.
+    for days in [near(&work)?, AHEAD_DAYS] {
         let book = diary::open(tx, settings, new.start, days, plan.hands, Some(&plan.vehicle), except)?;
         let moving = book.moving(settings, &work, new.may_move);
         let diary = book.diary(Others::Count)?;
@@ -227,7 +248,11 @@ pub(super) fn find(
         }
         let ideal = book.diary(Others::Ignored)?.visits(&orders, moving).at(new.bay.as_str(), new.start);
         if days == AHEAD_DAYS || ideal.is_some() {
-            return Err(no_place(&settings.zone, new, why_not(&book, &work, moving, new)?));
+            let obstacle = why_not(&book, &work, moving, new)?;
+            let asked = Asked { settings, book: &book, work: &work, orders: &orders, moving };
+            let figures =
+                if obstacle.may_pass() { asked.figures_at(tx, new.bay.as_str(), new.start)? } else { Vec::new() };
+            return Err(refusal(&settings.zone, new, obstacle).with_figures(figures).into());
         }
     }
     Err(Fail::unexpected("no horizon was searched"))
@@ -252,11 +277,15 @@ fn why_not(book: &Book, work: &WorkPlan, moving: Moving, new: &NewBooking) -> Do
 
 /// The refusal for that reason; if the time is taken, it says where to ask for free times.
 fn no_place(zone: &Zone, new: &NewBooking, obstacle: Obstacle) -> Fail {
+    refusal(zone, new, obstacle).into()
+}
+
+fn refusal(zone: &Zone, new: &NewBooking, obstacle: Obstacle) -> Refused {
     let from = UtcTime::from_minute(new.start);
     let two = if new.hands == Hands::Two { "&hands=TWO" } else { "" };
     let moves = if new.may_move { "&may_move=true" } else { "" };
     let again = format!("Ask for times again at /v1/quotes/{}/availability?from={from}{two}{moves}.", new.quote);
-    NoPlace::new(obstacle, zone, &again).into()
+    Refused::of(&NoPlace::new(obstacle, zone, &again))
 }
 
 fn raced_quote() -> Fail {

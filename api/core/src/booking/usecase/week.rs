@@ -148,7 +148,7 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
 
 /// What happens to each of the bookings of those days when they are scheduled again, together with other work for
 /// `cars`.
-fn each_in_week(bookings: Vec<Booking>, cars: &[VehicleId], horizon: Horizon) -> Vec<(Booking, InWeek)> {
+pub(super) fn each_in_week(bookings: Vec<Booking>, cars: &[VehicleId], horizon: Horizon) -> Vec<(Booking, InWeek)> {
     let mut seen: Vec<VehicleId> = cars.to_vec();
     let mut shared: BTreeSet<VehicleId> = cars.iter().cloned().collect();
     for booking in bookings.iter().filter(|booking| booking.state != BookingState::HandedOver) {

@@ -1,12 +1,13 @@
 //! Reason why work is not done in time, in sentences with the studio's own names.
 
-use baywright_domain::calendar::{ZoneRules, day_in_words};
+use baywright_domain::calendar::ZoneRules;
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Hands, PlannedStep, WorkPlan};
-use baywright_domain::schedule::{Hindrance, Reason, Taken};
+use baywright_domain::schedule::{Figure, Hindrance, Reason, Relief, Taken};
 use baywright_domain::time::Minute;
 use chrono::NaiveTime;
 
+use super::explain::Figured;
 use crate::shop::settings::Settings;
 use crate::shop::usecase::{Bay, Closure};
 
@@ -88,18 +89,43 @@ impl Names<'_> {
     /// Sentence that the shop or a bay is closed on some days.
     pub(super) fn closed(&self, closure: &Closure) -> Hindered {
         let details = &closure.details;
-        let what = match &details.bay {
-            None => "The studio",
-            Some(bay) => self.bay(bay.as_str()),
-        };
-        let (first, last) = (day_in_words(details.dates.from()), day_in_words(details.dates.last()));
-        let when = if first == last { format!("on {first}") } else { format!("from {first} to {last}") };
+        let bay = details.bay.as_ref().map(|bay| self.bay(bay.as_str()));
         Hindered {
             kind: Hindrance::Closed,
-            text: format!("{what} is closed {when}: {}.", details.reason.trim_end_matches('.')),
+            text: details.in_words(bay),
             step: None,
             bay: details.bay.as_ref().map(ToString::to_string),
             until: Some(self.settings.zone.to_utc(details.dates.until().and_time(NaiveTime::MIN))),
+        }
+    }
+
+    /// A figure with its sentence.
+    pub(super) fn figure(&self, figure: Figure) -> Figured {
+        let Figure { relief, finish } = figure;
+        let supposed = match relief {
+            Relief::AsIs => "As things are",
+            Relief::BaysEmpty => "With no other car in any bay",
+            Relief::EveryoneFree => "With no other work for anybody",
+            Relief::NothingBooked => "With nothing else booked",
+            Relief::EveryoneIn => "With everyone at work whenever a bay is open",
+            Relief::NoClosures => "Without closures",
+            Relief::CarFree => "Without the other bookings of this car",
+            Relief::WithMoves => "With a move from one bay to another",
+            Relief::Without => "With less work",
+        };
+        Figured { relief, without: None, finish, text: self.done(supposed, finish) }
+    }
+
+    /// Finish of the work without one of its services.
+    pub(super) fn without(&self, service: &Code, name: &str, finish: Minute) -> Figured {
+        let text = self.done(&format!("Without {name}"), Some(finish));
+        Figured { relief: Relief::Without, without: Some(service.clone()), finish: Some(finish), text }
+    }
+
+    fn done(&self, supposed: &str, finish: Option<Minute>) -> String {
+        match finish {
+            Some(at) => format!("{supposed} the work would be done {}.", self.settings.wall(at)),
+            None => format!("{supposed} the work would not be done there, or not in the days searched."),
         }
     }
 

@@ -20,12 +20,24 @@ use crate::{booking, plan};
 /// that the diary covers.
 pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<Option<Minute>> {
     let Some(job) = of_booking(tx, &booking.id)? else { return Ok(Some(booking.place.promised)) };
-    let rules = job.rules();
-    let rest = booking.with_moves(work.clone().with(booking.hands)).rest(&rules, tx.now.datetime());
-    match booking::usecase::done_by(tx, booking, &rest)? {
+    match rest_done(tx, booking, &job, work)? {
         Some(done) => booking::usecase::promise_if_done(tx, booking, done),
         None => Ok(None),
     }
+}
+
+/// Time when a car in its bay would be done if its work followed that plan instead; `None` if no time for the work is
+/// found within the period that the diary covers.
+pub fn done_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<Option<Minute>> {
+    match of_booking(tx, &booking.id)? {
+        Some(job) => rest_done(tx, booking, &job, work),
+        None => Ok(Some(booking.place.finishes)),
+    }
+}
+
+fn rest_done(tx: &mut Tx<'_>, booking: &Booking, job: &Job, work: &WorkPlan) -> Done<Option<Minute>> {
+    let rest = booking.with_moves(work.clone().with(booking.hands)).rest(&job.rules(), tx.now.datetime());
+    booking::usecase::done_by(tx, booking, &rest)
 }
 
 /// Time when a car will be done.

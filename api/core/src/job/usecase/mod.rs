@@ -33,7 +33,7 @@ use crate::platform::tx::Tx;
 
 pub use begin::{after_signing, arrive};
 pub use correct::{correct, end_wait};
-pub use forecast::{Forecast, forecast, ready_with};
+pub use forecast::{Forecast, done_with, forecast, ready_with};
 pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
 pub use list::{Listed, Wanted, list};
 pub use look::{Billing, odometer, warn_of_billing};

@@ -55,7 +55,10 @@ fn may_leave(tx: &mut Tx<'_>, job: &Job, code: &Code, who: &PersonId, bay: &BayI
     if !place.standing || place.bay == *bay {
         return Ok(());
     }
-    job.rules().start(code, who, tx.now.datetime())?;
+    if let Err(refused) = job.rules().start(code, who, tx.now.datetime()) {
+        let bay = shop::usecase::show_bay(tx, bay)?.details.name;
+        return Err(refused.before_move_to(&bay).into());
+    }
     let running = job.steps.iter().find(|step| step.step.state == StepState::Running);
     let Some(running) = running else { return Ok(()) };
     let bay = shop::usecase::show_bay(tx, bay)?.details.name;

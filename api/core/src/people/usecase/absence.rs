@@ -1,12 +1,12 @@
 //! Absences: time in which a person does not work although the shift says so.
 
-use baywright_domain::calendar::{Absence as Away, Zone, ZoneRules};
+use baywright_domain::calendar::{Absence as Away, Zone, ZoneRules, day_in_words};
 use baywright_domain::id::{AbsenceId, PersonId};
-use baywright_domain::time::Interval;
+use baywright_domain::time::{Interval, Minute};
 use chrono::NaiveDate;
 use serde_json::json;
 
-use super::account::show;
+use super::account::{everyone, show};
 use crate::people::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
@@ -35,6 +35,19 @@ impl AbsenceDetails {
     }
 }
 
+/// An absence in a sentence, without its note, which is private.
+pub fn away_in_words(zone: &impl ZoneRules, name: &str, away: Away) -> String {
+    match away {
+        Away::Days(dates) if dates.from() == dates.last() => {
+            format!("{name} is away on {}.", day_in_words(dates.from()))
+        }
+        Away::Days(dates) => {
+            format!("{name} is away from {} to {}.", day_in_words(dates.from()), day_in_words(dates.last()))
+        }
+        Away::Hours(hours) => format!("{name} is away from {} to {}.", zone.wall(hours.from()), zone.wall(hours.to())),
+    }
+}
+
 /// The current state of an absence.
 #[derive(Debug, Clone)]
 pub struct Absence {
@@ -57,6 +70,32 @@ pub fn absences(tx: &mut Tx<'_>, person: &PersonId, paging: &Paging) -> Done<Sli
     show(tx, person)?;
     let rows = store::absence::page(tx, person, paging)?;
     Ok(paging.page(rows, |absence| Mark::of_id(absence.id.as_str())))
+}
+
+/// The absences of anyone that overlap a period, by their starts.
+pub fn absences_within(tx: &mut Tx<'_>, within: Interval) -> Done<Vec<Absence>> {
+    let zone = Zone::named(&tx.studio.zone)?;
+    let day = |minute| zone.to_local(minute).date();
+    let days = (day(within.from()), day(within.to()).succ_opt().unwrap_or(NaiveDate::MAX));
+    let mut found = store::absence::within(tx, days, within)?;
+    found.retain(|absence| span(&zone, absence.details.away).is_some_and(|away| away.overlaps(within)));
+    found.sort_by_key(|absence| (span(&zone, absence.details.away).map(Interval::from), absence.id.clone()));
+    Ok(found)
+}
+
+/// The absences of these people in a period, each in a sentence, by their starts; none if the period is empty.
+pub fn absences_in_words(tx: &mut Tx<'_>, people: &[&str], (from, until): (Minute, Minute)) -> Done<Vec<String>> {
+    let Some(within) = Interval::new(from, until) else { return Ok(Vec::new()) };
+    let mut found = absences_within(tx, within)?;
+    found.retain(|absence| people.contains(&absence.person.as_str()));
+    if found.is_empty() {
+        return Ok(Vec::new());
+    }
+    let zone = Zone::named(&tx.studio.zone)?;
+    let everyone = everyone(tx)?;
+    let name = |absence: &Absence| everyone.iter().find(|person| person.id == absence.person);
+    let told = |absence: &Absence| Some(away_in_words(&zone, &name(absence)?.details.name, absence.details.away));
+    Ok(found.iter().filter_map(told).collect())
 }
 
 /// One absence of a person.

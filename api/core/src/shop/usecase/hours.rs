@@ -1,6 +1,6 @@
 //! Time when the shop is open: the usual week, and the days on which it, or one of its bays, is closed.
 
-use baywright_domain::calendar::{Dates, DayHours, DayOfWeek, time_of_day};
+use baywright_domain::calendar::{Dates, DayHours, DayOfWeek, day_in_words, time_of_day};
 use baywright_domain::id::{BayId, ClosureId};
 use chrono::NaiveDate;
 use serde_json::json;
@@ -38,6 +38,15 @@ pub struct ClosureDetails {
     pub dates: Dates,
     /// Why, for people.
     pub reason: String,
+}
+
+impl ClosureDetails {
+    /// The closure in a sentence; `bay` is the name of the bay, if it is only one that is closed.
+    pub fn in_words(&self, bay: Option<&str>) -> String {
+        let (first, last) = (day_in_words(self.dates.from()), day_in_words(self.dates.last()));
+        let when = if first == last { format!("on {first}") } else { format!("from {first} to {last}") };
+        format!("{} is closed {when}: {}.", bay.unwrap_or("The studio"), self.reason.trim_end_matches('.'))
+    }
 }
 
 /// The current state of a closure.

@@ -35,6 +35,8 @@ pub(super) struct Composed {
     pub(super) explanation: Vec<LineExplanation>,
     /// The names of the lines that sell a service which is already agreed.
     pub(super) again: Vec<String>,
+    /// The plan of all work that would then be agreed; `None` if no work is left.
+    pub(super) work: Option<WorkPlan>,
 }
 
 impl Composed {
@@ -93,7 +95,7 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     }
     made.document.required_totals = required_totals;
     let Composition { document, beliefs, paint_work, explanation, .. } = made;
-    Ok(Composed { document, change, beliefs, paint_work, explanation, again })
+    Ok(Composed { document, change, beliefs, paint_work, explanation, again, work })
 }
 
 /// The price that the customer has agreed to so far, and when the car will be ready without and with the variation's

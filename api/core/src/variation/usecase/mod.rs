@@ -1,5 +1,6 @@
 //! Use cases of variations: they are written, sent and answered while the work that they change is under way.
 
+mod ahead;
 mod answer;
 mod compose;
 mod letter;
@@ -19,6 +20,7 @@ use crate::quote::kept::{LineExplanation, QuoteDocument, QuoteLine};
 use crate::shop;
 use crate::signoff::usecase::{self as signoff, Signoff, Subject};
 
+pub use ahead::{WithWork, done_with};
 pub use answer::{decline, note_no, note_yes, offer, sign};
 pub use send::{make_link, send};
 pub use write::{create, replace_draft};

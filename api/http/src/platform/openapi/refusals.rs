@@ -137,7 +137,7 @@ pub(super) fn content(status: u16) -> Value {
         "example": {
             "type": format!("/problems/{slug}"), "title": title, "status": status, "detail": detail,
             "instance": "/v1/customers/0198c0de-0000-7000-8000-000000000001",
-            "request_id": "0198c0de-0000-7000-8000-000000000002", "errors": [], "known": []
+            "request_id": "0198c0de-0000-7000-8000-000000000002", "errors": [], "known": [], "figures": []
         }
     } })
 }
