@@ -3,11 +3,12 @@
 use baywright_http::routes::AddRoutes;
 
 /// Pages of every feature, each to be added separately, like its routes.
-pub const PAGES: [AddRoutes; 10] = [
+pub const PAGES: [AddRoutes; 11] = [
     crate::access::routes,
     crate::feed::routes,
     crate::home::routes,
     crate::menu::routes,
+    crate::new_car::routes,
     crate::people::routes,
     crate::platform::routes,
     crate::problems::routes,

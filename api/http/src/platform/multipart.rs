@@ -53,9 +53,8 @@ pub(super) fn parts(body: &Bytes, boundary: &str) -> Option<Parts> {
         let head = find(body, at, b"\r\n")? + 2;
         let end_of_head = find(body, head, b"\r\n\r\n")?;
         let content = end_of_head + 4;
-        let end = find(body, end_of_head + 2, next.as_bytes()).filter(|end| *end + 2 >= content)?;
+        let end = find(body, content, next.as_bytes())?;
         at = end + next.len();
-        let end = end.max(content);
         let part = Head::of(std::str::from_utf8(body.get(head..end_of_head)?).ok()?)?;
         if part.is_file {
             // A field in which no file was chosen comes as an empty one.

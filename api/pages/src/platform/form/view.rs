@@ -80,6 +80,15 @@ impl Input {
         Self { kind: "checkbox", ..Self::line(name, label) }.options(choices)
     }
 
+    /// Choices of which one is picked by a single tap.
+    pub fn radios(
+        name: impl Into<Cow<'static, str>>,
+        label: impl Into<Cow<'static, str>>,
+        choices: Vec<(String, String)>,
+    ) -> Self {
+        Self { kind: "radio", ..Self::line(name, label) }.options(choices)
+    }
+
     /// The same field, first of a group.
     #[must_use]
     pub fn under(self, heading: impl Into<Cow<'static, str>>) -> Self {
@@ -117,9 +126,9 @@ impl Input {
         Self { options, ..self }
     }
 
-    /// Whether it is a list of boxes to tick.
+    /// Whether it is a list of boxes to tick, or of choices to pick one from.
     pub fn is_ticks(&self) -> bool {
-        self.kind == "checkbox"
+        matches!(self.kind, "checkbox" | "radio")
     }
 
     /// Whether nobody sees it.
