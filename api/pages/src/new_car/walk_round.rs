@@ -1,0 +1,203 @@
+//! The third step: a walk round the car. A panel is tapped on a drawing, then what is seen on it, with a photograph.
+
+use actix_web::http::StatusCode;
+use actix_web::web::Path;
+use actix_web::{HttpRequest, get, post};
+use askama::Template;
+use baywright_core::inspection::usecase::Found;
+use baywright_core::new_car::usecase::{self, NewCar};
+use baywright_core::platform::fail::Done;
+use baywright_core::platform::identity::Desk;
+use baywright_core::platform::tx::Tx;
+use baywright_domain::id::EnquiryId;
+use baywright_http::media::{Incoming, add_from_page};
+use baywright_http::platform::answer::Answer;
+use baywright_http::platform::page::{PageRead, PageWrite};
+use baywright_http::platform::page_file::PageFile;
+use baywright_http::platform::problem::Problem;
+
+use super::drawing::{Mark, Spot, marks, spots};
+use super::finding::{capital, fields_of, in_words, of_car, of_finding, of_the_end, read};
+use super::steps::Head;
+use super::{HERE, elsewhere, step, tried};
+use crate::platform::assets::new_car_script;
+use crate::platform::form::{Fields, FormView, Input};
+use crate::platform::{DeskFrame, Insider, html, see_other};
+
+/// Names of the inputs about the whole car.
+const OF_CAR: [&str; 3] = ["soil_grade", "contamination_grade", "odometer"];
+
+/// The page of a walk-round.
+#[derive(Template)]
+#[template(path = "new_car/views/walk_round.html")]
+struct Page {
+    frame: DeskFrame,
+    heading: &'static str,
+    head: Head,
+    form: FormView,
+    /// Inputs about the whole car.
+    of_car: Vec<Input>,
+    /// Inputs of the finding.
+    of_finding: Vec<Input>,
+    spots: Vec<Spot>,
+    marks: Vec<Mark>,
+    panel_fault: Option<String>,
+    photo_fault: Option<String>,
+    /// Ids of the photographs of the finding, those that were taken already.
+    photos: Vec<String>,
+    /// Number of the finding that is corrected; empty for a new one.
+    corrected: String,
+    noted: Vec<Line>,
+    /// The condition that follows from the findings, with its reasons.
+    condition: Option<(String, Vec<String>)>,
+    is_saved: bool,
+    action: String,
+    work: String,
+    script: String,
+}
+
+/// A finding in the list.
+struct Line {
+    text: String,
+    note: String,
+    address: String,
+    photos: Vec<String>,
+}
+
+fn found(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<(Insider, NewCar)> {
+    Ok((Insider::of(tx)?, usecase::show(tx, id)?))
+}
+
+fn inputs(new: &NewCar) -> Vec<Input> {
+    let unit = new.vehicle.as_ref().map_or("km", |car| car.details.odometer_unit.label());
+    let panel = [Input::radios("panel", "Panel", Vec::new()), Input::line("photo", "Photograph")];
+    of_car(unit).into_iter().chain(panel).chain(of_finding()).chain(of_the_end()).collect()
+}
+
+fn line(at: usize, found: &Found, action: &str) -> Line {
+    Line {
+        text: in_words(found),
+        note: found.finding.note.clone(),
+        address: format!("{action}?finding={at}#new"),
+        photos: found.photo_ids.iter().map(ToString::to_string).collect(),
+    }
+}
+
+fn shown(
+    (insider, new): (Insider, NewCar),
+    fields: &Fields,
+    code: &str,
+    problem: Option<&Problem>,
+    is_saved: bool,
+) -> Answer {
+    let mut form = FormView::new(inputs(&new), fields, code);
+    if let Some(problem) = problem {
+        form = form.after(problem, &fields_of(&new, None));
+        // A finding has no value of its own to compare: those of the others are in the list.
+        form.stale.retain(|row| OF_CAR.iter().any(|name| form.inputs.iter().any(|i| i.name == *name && i.label == row.label)));
+    }
+    let action = step(&new.enquiry.id, "walk-round");
+    let details = new.walk_round.as_ref().map(|inspection| &inspection.details);
+    let findings: &[Found] = details.map_or(&[], |details| details.findings.as_slice());
+    let fault = |name: &str| form.inputs.iter().find(|input| input.name == name).and_then(|input| input.fault.clone());
+    let condition = new.walk_round.as_ref().map(|inspection| {
+        let judged = &inspection.judged.condition;
+        (judged.class.label().to_owned(), judged.reasons.clone())
+    });
+    let (panel_fault, photo_fault) = (fault("panel"), fault("photo"));
+    let drawn = ["panel", "photo"];
+    let (of_car, of_finding): (Vec<Input>, Vec<Input>) = form
+        .inputs
+        .iter()
+        .filter(|input| !drawn.contains(&input.name.as_ref()))
+        .cloned()
+        .partition(|input| OF_CAR.contains(&input.name.as_ref()));
+    let page = Page {
+        frame: DeskFrame::new(form.title("Walk round the car"), insider, code, HERE),
+        heading: "Walk round the car",
+        head: Head::of(&new, 3),
+        of_car,
+        of_finding,
+        spots: spots(findings, &fields.text("panel")),
+        marks: marks(findings),
+        panel_fault,
+        photo_fault,
+        photos: fields.all("photo_ids").map(str::to_owned).collect(),
+        corrected: fields.text("finding"),
+        noted: findings.iter().enumerate().map(|(at, found)| line(at, found, &action)).collect(),
+        condition: condition.map(|(class, reasons)| (capital(&class), reasons)),
+        is_saved,
+        work: step(&new.enquiry.id, "work"),
+        action,
+        script: new_car_script(),
+        form,
+    };
+    html(problem.map_or(StatusCode::OK, Problem::status), &page)
+}
+
+/// The walk-round with what was noted so far; with `finding=`, the finding of that number to be corrected.
+#[get("/new-car/{id}/walk-round")]
+pub(super) async fn show(page: PageRead<Desk>, id: Path<String>, request: HttpRequest) -> Answer {
+    let id = EnquiryId::new(id.into_inner());
+    let asked = Fields::of_query(request.query_string());
+    let seen = page.read(move |tx| found(tx, &id)).await?;
+    if let Some(address) = elsewhere(&seen.1) {
+        return Ok(see_other(&address));
+    }
+    let fields = fields_of(&seen.1, asked.text("finding").parse().ok());
+    shown(seen, &fields, page.form_code(), None, asked.yes("saved"))
+}
+
+/// Saves what was noted, and continues with another finding or with the work.
+#[post("/new-car/{id}/walk-round")]
+pub(super) async fn save(sent: PageFile<Desk, Incoming>, id: Path<String>) -> Answer {
+    let id = EnquiryId::new(id.into_inner());
+    let (page, fields, refused) = with_photo(sent).await?;
+    let of = id.clone();
+    let next = fields.text("go") == "next";
+    let taken = tried(&page, read(&fields, refused.as_deref()), move |tx, (seen, noted)| {
+        usecase::note(tx, &of, *seen, noted)?;
+        Ok(if next { step(&of, "work") } else { format!("{}?saved=yes", step(&of, "walk-round")) })
+    });
+    let problem = match taken.await? {
+        Ok(answer) => return Ok(answer),
+        Err(problem) => problem,
+    };
+    let seen = page.read(move |tx| found(tx, &id)).await?;
+    let fields = if problem.status() == StatusCode::PRECONDITION_FAILED { as_new(&fields) } else { fields };
+    shown(seen, &fields, page.form_code(), Some(&problem), false)
+}
+
+/// The form with the photograph that came with it among those of its finding, or with the reason why it was not taken. It
+/// stays with the form even if something else in it is wrong.
+async fn with_photo(
+    sent: PageFile<Desk, Incoming>,
+) -> Result<(PageWrite<Desk>, Fields, Option<String>), Problem> {
+    let PageFile { page, file } = sent;
+    let fields = Fields::of_form(page.form());
+    let Some(file) = file else { return Ok((page, fields, None)) };
+    // A form that is sent twice brings its photograph twice.
+    if page.is_known().await? {
+        return Ok((page, fields, None));
+    }
+    let added = match file {
+        Ok(file) => add_from_page(&page, file).await,
+        Err(refused) => Err(refused.into()),
+    };
+    match added {
+        Ok(photo) => {
+            let fields = fields.and(Fields::of_record([("photo_ids", photo.to_string())]));
+            Ok((page, fields, None))
+        }
+        Err(problem) if problem.status() == StatusCode::INTERNAL_SERVER_ERROR => Err(problem),
+        Err(problem) => {
+            let why = problem.refused().detail().to_owned();
+            Ok((page, fields, Some(why)))
+        }
+    }
+}
+
+/// The form as one of a new finding: somebody else may have moved the one that it corrects.
+fn as_new(fields: &Fields) -> Fields {
+    Fields::of_record(fields.pairs().iter().filter(|(name, _)| name != "finding").cloned())
+}
