@@ -33,7 +33,7 @@ pub(super) fn of_caller(is_new: bool) -> Vec<Input> {
 pub(super) fn of_wish() -> Vec<Input> {
     let channels = Channel::ALL.iter().map(|channel| (channel.as_str().to_owned(), channel.label().to_owned()));
     vec![
-        Input::line("wish", "What they want").hint("Such as: swirl marks out before it is sold.").autocomplete("off"),
+        Input::long("wish", "What they want").hint("Such as: swirl marks out before it is sold."),
         Input { kind: "date", ..Input::short("wanted_by", "Wanted by").optional() },
         Input::short("channel", "How they asked").options(channels.collect()),
     ]

@@ -3,6 +3,8 @@
 use baywright_core::inspection::usecase::Found;
 use baywright_domain::inspection::Panel;
 
+use crate::signoff::text::capital;
+
 /// A panel to tap.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Spot {
@@ -56,7 +58,7 @@ fn count(findings: &[Found], panel: Panel) -> usize {
 /// All panels to tap, those that are drawn first.
 pub(super) fn spots(findings: &[Found], chosen: &str) -> Vec<Spot> {
     let spot = |panel: &Panel| {
-        let mut name = crate::new_car::finding::capital(panel.label());
+        let mut name = capital(panel.label());
         match count(findings, *panel) {
             0 => {}
             1 => name.push_str(", 1 finding"),

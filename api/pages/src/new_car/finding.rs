@@ -10,16 +10,10 @@ use baywright_http::platform::wire::Text;
 use rust_decimal::prelude::ToPrimitive;
 
 use crate::platform::form::{Fields, Input, Reading, number};
+use crate::signoff::text::capital;
 
 /// Most that an odometer shows.
 const MOST_ODOMETER: i32 = 9_999_999;
-
-/// The text with its first letter in upper case.
-pub(super) fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
-    format!("{first}{}", chars.as_str())
-}
 
 /// A finding in words: `Bonnet: swirl marks, moderate`.
 pub(super) fn in_words(found: &Found) -> String {
@@ -38,6 +32,9 @@ pub(super) fn of_car(unit: &str) -> Vec<Input> {
         Input::radios("contamination_grade", "How rough does the paint feel?", grades())
             .hint("Tar, resin and metal particles that stay after a wash."),
         Input::short("odometer", format!("Odometer, in {unit}")).optional().autocomplete("off"),
+        Input::long("beyond_repair", "What can't be put right")
+            .hint("As you tell the customer, who reads it on the quote.")
+            .optional(),
     ]
 }
 
@@ -48,18 +45,11 @@ pub(super) fn of_finding() -> Vec<Input> {
     vec![
         Input::radios("kind", "What do you see?", kinds.collect()),
         Input::radios("severity", "How bad is it?", severities.collect()),
-        Input::line("note", "Note").hint("Where it is, how long, whether a nail feels it.").optional().autocomplete("off"),
+        Input::long("note", "Note").hint("Where it is, how long, whether a nail feels it.").optional(),
         Input::short("readings", "Paint depth on this panel, in micrometres")
             .hint("On clean and cool paint, with a space between spots: 118 121 125. A gauge reads all layers together.")
             .optional()
             .autocomplete("off"),
-    ]
-}
-
-/// The inputs that end the form.
-pub(super) fn of_the_end() -> Vec<Input> {
-    vec![
-        Input::line("beyond_repair", "What can't be put right, as you tell the customer").optional().autocomplete("off"),
         Input::hidden("finding"),
     ]
 }

@@ -17,15 +17,16 @@ use baywright_http::platform::page_file::PageFile;
 use baywright_http::platform::problem::Problem;
 
 use super::drawing::{Mark, Spot, marks, spots};
-use super::finding::{capital, fields_of, in_words, of_car, of_finding, of_the_end, read};
+use super::finding::{fields_of, in_words, of_car, of_finding, read};
 use super::steps::Head;
 use super::{HERE, elsewhere, step, tried};
 use crate::platform::assets::new_car_script;
 use crate::platform::form::{Fields, FormView, Input};
 use crate::platform::{DeskFrame, Insider, html, see_other};
+use crate::signoff::text::capital;
 
 /// Names of the inputs about the whole car.
-const OF_CAR: [&str; 3] = ["soil_grade", "contamination_grade", "odometer"];
+const OF_CAR: [&str; 4] = ["soil_grade", "contamination_grade", "odometer", "beyond_repair"];
 
 /// The page of a walk-round.
 #[derive(Template)]
@@ -71,7 +72,7 @@ fn found(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<(Insider, NewCar)> {
 fn inputs(new: &NewCar) -> Vec<Input> {
     let unit = new.vehicle.as_ref().map_or("km", |car| car.details.odometer_unit.label());
     let panel = [Input::radios("panel", "Panel", Vec::new()), Input::line("photo", "Photograph")];
-    of_car(unit).into_iter().chain(panel).chain(of_finding()).chain(of_the_end()).collect()
+    of_car(unit).into_iter().chain(panel).chain(of_finding()).collect()
 }
 
 fn line(at: usize, found: &Found, action: &str) -> Line {
@@ -93,8 +94,14 @@ fn shown(
     let mut form = FormView::new(inputs(&new), fields, code);
     if let Some(problem) = problem {
         form = form.after(problem, &fields_of(&new, None));
-        // A finding has no value of its own to compare: those of the others are in the list.
-        form.stale.retain(|row| OF_CAR.iter().any(|name| form.inputs.iter().any(|i| i.name == *name && i.label == row.label)));
+        if problem.status() == StatusCode::PRECONDITION_FAILED {
+            // A new finding has nothing of theirs beside it: what others have found is in the list.
+            let of_car: Vec<&str> =
+                form.inputs.iter().filter(|one| OF_CAR.contains(&&*one.name)).map(|one| &*one.label).collect();
+            form.stale.retain(|row| of_car.contains(&row.label.as_str()));
+            form = form.telling("Somebody else has noted something on this car in the meantime. Check the list, then save \
+                                 your form again.");
+        }
     }
     let action = step(&new.enquiry.id, "walk-round");
     let details = new.walk_round.as_ref().map(|inspection| &inspection.details);
@@ -109,9 +116,9 @@ fn shown(
     let (of_car, of_finding): (Vec<Input>, Vec<Input>) = form
         .inputs
         .iter()
-        .filter(|input| !drawn.contains(&input.name.as_ref()))
+        .filter(|input| !drawn.contains(&&*input.name))
         .cloned()
-        .partition(|input| OF_CAR.contains(&input.name.as_ref()));
+        .partition(|input| OF_CAR.contains(&&*input.name));
     let page = Page {
         frame: DeskFrame::new(form.title("Walk round the car"), insider, code, HERE),
         heading: "Walk round the car",

@@ -55,6 +55,11 @@ impl Input {
         Self { name: name.into(), label: label.into(), kind: "text", ..Self::default() }
     }
 
+    /// Text of several lines.
+    pub fn long(name: impl Into<Cow<'static, str>>, label: impl Into<Cow<'static, str>>) -> Self {
+        Self { kind: "textarea", ..Self::line(name, label) }
+    }
+
     /// An email address.
     pub fn email(name: &'static str, label: &'static str) -> Self {
         Self { kind: "email", ..Self::line(name, label) }
@@ -129,6 +134,11 @@ impl Input {
     /// Whether it is a list of boxes to tick, or of choices to pick one from.
     pub fn is_ticks(&self) -> bool {
         matches!(self.kind, "checkbox" | "radio")
+    }
+
+    /// Whether it is text of several lines.
+    pub fn is_long(&self) -> bool {
+        self.kind == "textarea"
     }
 
     /// Whether nobody sees it.
