@@ -58,12 +58,12 @@ fn count(findings: &[Found], panel: Panel) -> usize {
 /// All panels to tap, those that are drawn first.
 pub(super) fn spots(findings: &[Found], chosen: &str) -> Vec<Spot> {
     let spot = |panel: &Panel| {
-        let mut name = capital(panel.label());
-        match count(findings, *panel) {
-            0 => {}
-            1 => name.push_str(", 1 finding"),
-            many => name.push_str(&format!(", {many} findings")),
-        }
+        let label = capital(panel.label());
+        let name = match count(findings, *panel) {
+            0 => label,
+            1 => format!("{label}, 1 finding"),
+            many => format!("{label}, {many} findings"),
+        };
         let value = panel.as_str();
         Spot { value, name, area: place(*panel).map_or("", |(area, _, _)| area), chosen: value == chosen }
     };

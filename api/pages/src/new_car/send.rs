@@ -131,7 +131,7 @@ fn shown(found: Found, fields: &Fields, code: &str, problem: Option<&Problem>) -
                 form.version = new.quote_version().to_string();
                 form.telling("Somebody else has changed this quote in the meantime. Check it below, then send it.")
             }
-            _ if problem.refused().errors().iter().any(|fault| fault.pointer == "/email") => {
+            _ if problem.refused().errors().iter().any(|fault| fault.pointer == "/email" && fault.code == "missing") => {
                 form.refused(&Refused::field("/email", "missing", "Write the address that the quote goes to."))
             }
             _ => form.refused(problem.refused()),
