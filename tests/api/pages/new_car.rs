@@ -192,7 +192,7 @@ fn a_known_customer_signs_on_the_tablet_within_17_taps_and_going_back_loses_noth
         let browser = studio.browser_of(Role::Desk);
         let mut desk = Desk::start(&browser);
         desk.tap("/new-car");
-        desk.open("/new-car?q=020+910+0000");
+        desk.open("/new-car?q=%2B353+20+910+0000");
         desk.taps += 2;
         desk.says("Aoife Byrne");
         desk.tap(&format!("/new-car?customer={customer}"));
