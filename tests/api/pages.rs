@@ -41,6 +41,7 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/new-car/photos/none".to_owned(), &["GET"]),
         ("/new-car/none".to_owned(), &["GET", "POST"]),
         ("/new-car/none/car".to_owned(), &["GET", "POST"]),
+        ("/new-car/none/paint".to_owned(), &["POST"]),
         ("/new-car/none/send".to_owned(), &["GET", "POST"]),
         ("/new-car/none/walk-round".to_owned(), &["GET", "POST"]),
         ("/new-car/none/work".to_owned(), &["GET", "POST"]),

@@ -45,6 +45,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("POST /new-car", "OD"),
     ("POST /new-car/{id}", "OD"),
     ("POST /new-car/{id}/car", "OD"),
+    ("POST /new-car/{id}/paint", "O"),
     ("POST /new-car/{id}/send", "OD"),
     ("POST /new-car/{id}/walk-round", "OD"),
     ("POST /new-car/{id}/work", "OD"),

@@ -287,6 +287,20 @@ fn who_is_known_already_is_offered_and_two_people_at_one_car_lose_nothing() {
         desk.form(&walk).press("add");
         desk.says("Noted so far: 2");
 
+        // Few readings ask for the owner, who decides on the same page.
+        desk.form(&walk).set("panel", "BONNET").set("readings", "118 121").press("add");
+        desk.says("Few readings: bonnet has 2");
+        assert!(!desk.page.text.contains("Record the decision"), "{}", desk.page.text);
+        theirs.open(&walk);
+        let paint = walk.replace("walk-round", "paint");
+        theirs.form(&paint).set("go_ahead", "yes");
+        theirs.page = theirs.sent("");
+        assert_eq!(theirs.page.status, 422);
+        theirs.says("Why: Fill this in.");
+        theirs.form(&paint).set("reason", "By hand, one pass.").press("");
+        theirs.says("The work may go ahead: By hand, one pass.");
+        desk.open(&walk);
+
         // What is no photograph is said beside its field, and the finding stays.
         desk.form(&walk).set("panel", "BOOT_LID").set("kind", "DENT").set("severity", "MINOR");
         let fields = desk.form.clone().unwrap().1;

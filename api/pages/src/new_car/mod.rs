@@ -7,6 +7,7 @@
 //! | `GET`, `POST /new-car/{id}` | desk | corrects the call of that enquiry |
 //! | `GET`, `POST /new-car/{id}/car` | desk | chooses, adds or corrects the car |
 //! | `GET`, `POST /new-car/{id}/walk-round` | desk | findings, on a drawing of the car |
+//! | `POST /new-car/{id}/paint` | owner | decides about readings of the paint |
 //! | `GET`, `POST /new-car/{id}/work` | desk | work with its price and first day |
 //! | `GET`, `POST /new-car/{id}/send` | desk | checks the quote, sends it or hands the tablet over |
 //! | `GET /new-car/photos/{id}` | desk | a photograph of the walk-round |
@@ -17,6 +18,7 @@ mod contact;
 mod correct;
 mod drawing;
 mod finding;
+mod paint;
 mod photo;
 mod priced;
 mod send;
@@ -50,6 +52,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config
         .service(Unlisted::get("/new-car/{id}/walk-round", walk_round::show))
         .service(Unlisted::post("/new-car/{id}/walk-round", walk_round::save));
+    config.service(Unlisted::post("/new-car/{id}/paint", paint::decide));
     config.service(Unlisted::get("/new-car/{id}/work", work::show)).service(Unlisted::post("/new-car/{id}/work", work::save));
     config.service(Unlisted::get("/new-car/{id}/send", send::show)).service(Unlisted::post("/new-car/{id}/send", send::save));
 }

@@ -18,6 +18,7 @@ use baywright_http::platform::problem::Problem;
 
 use super::drawing::{Mark, Spot, marks, spots};
 use super::finding::{fields_of, in_words, of_car, of_finding, read};
+use super::paint::Paint;
 use super::steps::Head;
 use super::{HERE, elsewhere, step, tried};
 use crate::platform::assets::new_car_script;
@@ -52,6 +53,7 @@ struct Page {
     /// The condition that follows from the findings, with its reasons.
     condition: Option<(String, Vec<String>)>,
     is_saved: bool,
+    paint: Option<Paint>,
     action: String,
     work: String,
     script: String,
@@ -65,8 +67,32 @@ struct Line {
     photos: Vec<String>,
 }
 
-fn found(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<(Insider, NewCar)> {
-    Ok((Insider::of(tx)?, usecase::show(tx, id)?))
+/// What the database says for the page.
+pub(super) struct Found {
+    insider: Insider,
+    pub(super) new: NewCar,
+    paint: Option<Paint>,
+}
+
+/// What a page shows beside what was noted.
+#[derive(Default)]
+pub(super) struct Extra<'p> {
+    /// Why the form was not taken.
+    pub(super) problem: Option<&'p Problem>,
+    /// The owner's decision about paint, with the reason why it was not taken.
+    pub(super) decision: Option<(&'p Fields, &'p Problem)>,
+    /// Whether something was just saved.
+    pub(super) is_saved: bool,
+}
+
+pub(super) fn found(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Found> {
+    let insider = Insider::of(tx)?;
+    let new = usecase::show(tx, id)?;
+    let paint = match &new.walk_round {
+        Some(inspection) => Paint::of(inspection, insider.is_owner())?,
+        None => None,
+    };
+    Ok(Found { insider, new, paint })
 }
 
 fn inputs(new: &NewCar) -> Vec<Input> {
@@ -84,14 +110,24 @@ fn line(at: usize, found: &Found, action: &str) -> Line {
     }
 }
 
-fn shown(
-    (insider, new): (Insider, NewCar),
-    fields: &Fields,
-    code: &str,
-    problem: Option<&Problem>,
-    is_saved: bool,
-) -> Answer {
+/// The page with what was noted, and with what is typed into the form.
+pub(super) fn shown(seen: Found, fields: &Fields, code: &str, extra: &Extra<'_>) -> Answer {
+    let Found { insider, new, paint } = seen;
+    let Extra { problem, decision, is_saved } = *extra;
     let mut form = FormView::new(inputs(&new), fields, code);
+    let version = Fields::of_record([("version", new.walk_round_version().to_string())]);
+    let decided = decision.map_or(&version, |(typed, _)| typed);
+    let mut paint = paint.map(|paint| paint.with_form(decided, code, &new.enquiry.id));
+    if let Some((_, problem)) = decision {
+        match paint.as_mut().and_then(|paint| paint.form.as_mut()) {
+            Some(asked) => {
+                *asked = std::mem::take(asked).after(problem, &version);
+                form.faults.clone_from(&asked.faults);
+                form.stale.clone_from(&asked.stale);
+            }
+            None => form = form.refused(problem.refused()),
+        }
+    }
     if let Some(problem) = problem {
         form = form.after(problem, &fields_of(&new, None));
         if problem.status() == StatusCode::PRECONDITION_FAILED {
@@ -134,11 +170,13 @@ fn shown(
         noted: findings.iter().enumerate().map(|(at, found)| line(at, found, &action)).collect(),
         condition: condition.map(|(class, reasons)| (capital(&class), reasons)),
         is_saved,
+        paint,
         work: step(&new.enquiry.id, "work"),
         action,
         script: new_car_script(),
         form,
     };
+    let problem = problem.or(decision.map(|(_, problem)| problem));
     html(problem.map_or(StatusCode::OK, Problem::status), &page)
 }
 
@@ -148,11 +186,12 @@ pub(super) async fn show(page: PageRead<Desk>, id: Path<String>, request: HttpRe
     let id = EnquiryId::new(id.into_inner());
     let asked = Fields::of_query(request.query_string());
     let seen = page.read(move |tx| found(tx, &id)).await?;
-    if let Some(address) = elsewhere(&seen.1) {
+    if let Some(address) = elsewhere(&seen.new) {
         return Ok(see_other(&address));
     }
-    let fields = fields_of(&seen.1, asked.text("finding").parse().ok());
-    shown(seen, &fields, page.form_code(), None, asked.yes("saved"))
+    let fields = fields_of(&seen.new, asked.text("finding").parse().ok());
+    let extra = Extra { is_saved: asked.yes("saved"), ..Extra::default() };
+    shown(seen, &fields, page.form_code(), &extra)
 }
 
 /// Saves what was noted, and continues with another finding or with the work.
@@ -172,7 +211,7 @@ pub(super) async fn save(sent: PageFile<Desk, Incoming>, id: Path<String>) -> An
     };
     let seen = page.read(move |tx| found(tx, &id)).await?;
     let fields = if problem.status() == StatusCode::PRECONDITION_FAILED { as_new(&fields) } else { fields };
-    shown(seen, &fields, page.form_code(), Some(&problem), false)
+    shown(seen, &fields, page.form_code(), &Extra { problem: Some(&problem), ..Extra::default() })
 }
 
 /// The form with the photograph that came with it among those of its finding, or with the reason why it was not taken. It

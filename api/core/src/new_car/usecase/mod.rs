@@ -16,7 +16,7 @@ use baywright_domain::quote::RevisionState;
 pub use self::caller::{Call, begin, correct};
 pub use self::car::{add_car, choose_car, correct_car};
 pub use self::send::{Sending, send};
-pub use self::walk_round::{Finding, Noted, note};
+pub use self::walk_round::{Finding, Noted, decide_paint, note};
 pub use self::work::{MenuPrice, Work, WorkPrice, choose_work, draft_of, menu_prices, work_price};
 use crate::customer::usecase::{self as customer, Customer};
 use crate::enquiry::usecase::{self as enquiry, Enquiry, Wanted};

@@ -101,6 +101,19 @@ pub fn note(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, noted: &Noted) -> Done<
     Ok(saved)
 }
 
+/// Stores the owner's decision about paint readings of the walk-round that are beyond the studio's limits. `seen` is the
+/// version of the walk-round.
+///
+/// # Errors
+/// `ChangedMeanwhile` if somebody else noted something; `Conflict` if there is nothing to decide; those of a decision.
+pub fn decide_paint(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, go_ahead: bool, reason: &str) -> Done<()> {
+    let new = show(tx, id)?;
+    unchanged(seen, new.walk_round_version())?;
+    let walked = new.walk_round.as_ref().ok_or_else(|| Refused::not_found("walk-round"))?;
+    inspection::decide(tx, &walked.id, seen, go_ahead, reason)?;
+    Ok(())
+}
+
 impl Noted {
     /// The walk-round after what was noted.
     fn apply(&self, before: Option<&Details>) -> Result<Details, Refused> {
