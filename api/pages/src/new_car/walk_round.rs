@@ -68,7 +68,7 @@ struct Line {
 }
 
 /// What the database says for the page.
-pub(super) struct Found {
+pub(super) struct Walk {
     insider: Insider,
     pub(super) new: NewCar,
     paint: Option<Paint>,
@@ -85,14 +85,14 @@ pub(super) struct Extra<'p> {
     pub(super) is_saved: bool,
 }
 
-pub(super) fn found(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Found> {
+pub(super) fn found(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Walk> {
     let insider = Insider::of(tx)?;
     let new = usecase::show(tx, id)?;
     let paint = match &new.walk_round {
         Some(inspection) => Paint::of(inspection, insider.is_owner())?,
         None => None,
     };
-    Ok(Found { insider, new, paint })
+    Ok(Walk { insider, new, paint })
 }
 
 fn inputs(new: &NewCar) -> Vec<Input> {
@@ -111,8 +111,8 @@ fn line(at: usize, found: &Found, action: &str) -> Line {
 }
 
 /// The page with what was noted, and with what is typed into the form.
-pub(super) fn shown(seen: Found, fields: &Fields, code: &str, extra: &Extra<'_>) -> Answer {
-    let Found { insider, new, paint } = seen;
+pub(super) fn shown(seen: Walk, fields: &Fields, code: &str, extra: &Extra<'_>) -> Answer {
+    let Walk { insider, new, paint } = seen;
     let Extra { problem, decision, is_saved } = *extra;
     let mut form = FormView::new(inputs(&new), fields, code);
     let version = Fields::of_record([("version", new.walk_round_version().to_string())]);
