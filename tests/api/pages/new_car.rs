@@ -238,7 +238,11 @@ fn a_known_customer_signs_on_the_tablet_within_17_taps_and_going_back_loses_noth
         assert!(page.contains("You are using the studio's device") && page.contains("Collect the car"), "{page}");
         assert_eq!(visitor.accept(&[], "Aoife Byrne").status, 303);
         let quote = owner.get("/v1/quotes").expect(200)["items"][0].clone();
-        assert_eq!((&quote["state"], quote["payable"]["amount"].as_str()), (&json!("SIGNED"), Some("450.00")), "{quote}");
+        assert_eq!(
+            (&quote["state"], quote["payable"]["amount"].as_str()),
+            (&json!("SIGNED"), Some("450.00")),
+            "{quote}"
+        );
         // A second tap on the button that handed it over leads to the visit.
         let visit = format!("/cars/{}", quote["id"].as_str().unwrap());
         assert_eq!(desk.sent("sign").header("location"), visit);
@@ -254,7 +258,10 @@ fn who_is_known_already_is_offered_and_two_people_at_one_car_lose_nothing() {
         let browser = studio.browser_of(Role::Desk);
         let mut desk = Desk::start(&browser);
         desk.open("/new-car");
-        desk.form("/new-car").set("caller.name", "A. Byrne").set("caller.phone", "+353 20 910 0000").set("wish", "Shine");
+        desk.form("/new-car")
+            .set("caller.name", "A. Byrne")
+            .set("caller.phone", "+353 20 910 0000")
+            .set("wish", "Shine");
         desk.page = desk.sent("");
         assert_eq!(desk.page.status, 409);
         desk.says("Use Aoife Byrne");

@@ -96,7 +96,9 @@ impl Head {
                 }
                 for word in words {
                     match word.split_once('=') {
-                        Some(("name", name)) if head.name.is_empty() => name.trim_matches('"').clone_into(&mut head.name),
+                        Some(("name", name)) if head.name.is_empty() => {
+                            name.trim_matches('"').clone_into(&mut head.name)
+                        }
                         Some(("filename" | "filename*", _)) => head.is_file = true,
                         _ => {}
                     }

@@ -60,7 +60,9 @@ impl<A: Audience, K: FileKind> FromRequest for PageFile<A, K> {
             let data = App::of(&request)?.program.config.data.clone();
             let (body, place) = received(payload, limits, data, &shop).await?;
             let read = parts(&body, &boundary).ok_or_else(|| {
-                Problem::from(Refused::malformed("The form could not be read. Open its page again and send it from there."))
+                Problem::from(Refused::malformed(
+                    "The form could not be read. Open its page again and send it from there.",
+                ))
             })?;
             let form = url::form_urlencoded::Serializer::new(String::new()).extend_pairs(&read.fields).finish();
             let digest = read.file.as_ref().map(|file| hex(&Sha256::digest(&file.bytes))).unwrap_or_default();

@@ -200,11 +200,8 @@ mod tests {
 
     #[test]
     fn what_was_looked_for_is_not_typed_again() {
-        let insider = Insider {
-            studio: String::new(),
-            name: String::new(),
-            role: baywright_domain::people::Role::Desk,
-        };
+        let insider =
+            Insider { studio: String::new(), name: String::new(), role: baywright_domain::people::Role::Desk };
         let seen = Seen { insider, found: Vec::new(), begun: Vec::new(), known: None };
         for (query, field) in [
             ("q=Niamh+Keane", "caller.name"),

@@ -196,7 +196,9 @@ fn shown(found: Found, fields: &Fields, code: &str, problem: Option<&Problem>) -
             }
             None if problem.status() == StatusCode::PRECONDITION_FAILED && chosen.is_none() => {
                 form.version = theirs.text("version");
-                form.telling("Somebody else has changed this call in the meantime. Check it, then save your form again.")
+                form.telling(
+                    "Somebody else has changed this call in the meantime. Check it, then save your form again.",
+                )
             }
             None => form.after(problem, &theirs),
         };

@@ -18,7 +18,10 @@ pub(super) fn of_caller(is_new: bool) -> Vec<Input> {
     let kinds = CustomerKind::ALL.iter().map(|kind| (kind.as_str().to_owned(), in_words(*kind).to_owned()));
     let mut inputs = vec![
         Input::line("caller.name", "Name").autocomplete("off"),
-        Input::line("caller.phone", "Telephone").hint("This or an email address is needed.").optional().autocomplete("off"),
+        Input::line("caller.phone", "Telephone")
+            .hint("This or an email address is needed.")
+            .optional()
+            .autocomplete("off"),
         Input::email("caller.email", "Email address").hint("The quote is sent there.").optional().autocomplete("off"),
     ];
     if is_new {

@@ -47,7 +47,9 @@ pub(super) fn of_finding() -> Vec<Input> {
         Input::radios("severity", "How bad is it?", severities.collect()),
         Input::long("note", "Note").hint("Where it is, how long, whether a nail feels it.").optional(),
         Input::short("readings", "Paint depth on this panel, in micrometres")
-            .hint("On clean and cool paint, with a space between spots: 118 121 125. A gauge reads all layers together.")
+            .hint(
+                "On clean and cool paint, with a space between spots: 118 121 125. A gauge reads all layers together.",
+            )
             .optional()
             .autocomplete("off"),
         Input::hidden("finding"),
@@ -172,7 +174,8 @@ fn read_finding(
 /// Readings of one panel.
 fn spots(text: &str) -> Result<Vec<u16>, String> {
     let spots = text.split([' ', ',', ';']).filter(|spot| !spot.is_empty());
-    let spots: Option<Vec<u16>> = spots.map(|spot| spot.parse().ok().filter(|depth| (1..=5000).contains(depth))).collect();
+    let spots: Option<Vec<u16>> =
+        spots.map(|spot| spot.parse().ok().filter(|depth| (1..=5000).contains(depth))).collect();
     spots.filter(|all| all.len() <= 50).ok_or_else(|| {
         "write whole micrometres from 1 to 5,000 with a space between them, such as 118 121 125".to_owned()
     })

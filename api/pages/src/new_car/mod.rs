@@ -47,14 +47,22 @@ const HERE: &str = "/new-car";
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(Unlisted::get("/new-car", call::show)).service(Unlisted::post("/new-car", call::begin));
     config.service(Unlisted::get("/new-car/photos/{id}", photo::show));
-    config.service(Unlisted::get("/new-car/{id}", correct::show)).service(Unlisted::post("/new-car/{id}", correct::save));
-    config.service(Unlisted::get("/new-car/{id}/car", car::show)).service(Unlisted::post("/new-car/{id}/car", car::save));
+    config
+        .service(Unlisted::get("/new-car/{id}", correct::show))
+        .service(Unlisted::post("/new-car/{id}", correct::save));
+    config
+        .service(Unlisted::get("/new-car/{id}/car", car::show))
+        .service(Unlisted::post("/new-car/{id}/car", car::save));
     config
         .service(Unlisted::get("/new-car/{id}/walk-round", walk_round::show))
         .service(Unlisted::post("/new-car/{id}/walk-round", walk_round::save));
     config.service(Unlisted::post("/new-car/{id}/paint", paint::decide));
-    config.service(Unlisted::get("/new-car/{id}/work", work::show)).service(Unlisted::post("/new-car/{id}/work", work::save));
-    config.service(Unlisted::get("/new-car/{id}/send", send::show)).service(Unlisted::post("/new-car/{id}/send", send::save));
+    config
+        .service(Unlisted::get("/new-car/{id}/work", work::show))
+        .service(Unlisted::post("/new-car/{id}/work", work::save));
+    config
+        .service(Unlisted::get("/new-car/{id}/send", send::show))
+        .service(Unlisted::post("/new-car/{id}/send", send::save));
 }
 
 /// Address of a step of an enquiry.

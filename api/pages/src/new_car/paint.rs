@@ -78,7 +78,9 @@ fn inputs() -> Vec<Input> {
     let answers = answers.map(|(value, label)| (value.to_owned(), label.to_owned())).to_vec();
     vec![
         Input::radios("go_ahead", "Your decision", answers),
-        Input::line("reason", "Why").hint("Such as: by hand, one pass, read again after each panel.").autocomplete("off"),
+        Input::line("reason", "Why")
+            .hint("Such as: by hand, one pass, read again after each panel.")
+            .autocomplete("off"),
     ]
 }
 
@@ -86,7 +88,8 @@ fn inputs() -> Vec<Input> {
 fn read(fields: &Fields) -> Result<(Seen, bool, String), Refused> {
     let mut form = Reading::of(fields);
     let seen = form.version()?;
-    let go_ahead = form.needed("go_ahead", |_| fields.yes_or_no("go_ahead").ok_or_else(|| "choose one of these".to_owned()));
+    let go_ahead =
+        form.needed("go_ahead", |_| fields.yes_or_no("go_ahead").ok_or_else(|| "choose one of these".to_owned()));
     let reason = form.needed("reason", Line::<1000>::parse);
     let (go_ahead, reason) = form.done(go_ahead.zip(reason))?;
     Ok((seen, go_ahead, reason.into_string()))

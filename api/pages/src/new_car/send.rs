@@ -131,7 +131,12 @@ fn shown(found: Found, fields: &Fields, code: &str, problem: Option<&Problem>) -
                 form.version = new.quote_version().to_string();
                 form.telling("Somebody else has changed this quote in the meantime. Check it below, then send it.")
             }
-            _ if problem.refused().errors().iter().any(|fault| fault.pointer == "/email" && fault.code == "missing") => {
+            _ if problem
+                .refused()
+                .errors()
+                .iter()
+                .any(|fault| fault.pointer == "/email" && fault.code == "missing") =>
+            {
                 form.refused(&Refused::field("/email", "missing", "Write the address that the quote goes to."))
             }
             _ => form.refused(problem.refused()),
@@ -183,9 +188,8 @@ pub(super) async fn save(page: PageWrite<Desk>, id: Path<String>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let fields = Fields::of_form(page.form());
     let of = id.clone();
-    let taken = tried(&page, read(&fields), move |tx, (seen, sending)| {
-        Ok(visit(&usecase::send(tx, &of, *seen, sending)?))
-    });
+    let taken =
+        tried(&page, read(&fields), move |tx, (seen, sending)| Ok(visit(&usecase::send(tx, &of, *seen, sending)?)));
     let problem = match taken.await? {
         Ok(_) if fields.text("go") == SIGN => return handed_over(&page, id).await,
         Ok(answer) => return Ok(answer),

@@ -135,8 +135,10 @@ pub(super) fn shown(seen: Walk, fields: &Fields, code: &str, extra: &Extra<'_>) 
             let of_car: Vec<&str> =
                 form.inputs.iter().filter(|one| OF_CAR.contains(&&*one.name)).map(|one| &*one.label).collect();
             form.stale.retain(|row| of_car.contains(&row.label.as_str()));
-            form = form.telling("Somebody else has noted something on this car in the meantime. Check the list, then save \
-                                 your form again.");
+            form = form.telling(
+                "Somebody else has noted something on this car in the meantime. Check the list, then save \
+                                 your form again.",
+            );
         }
     }
     let action = step(&new.enquiry.id, "walk-round");
@@ -216,9 +218,7 @@ pub(super) async fn save(sent: PageFile<Desk, Incoming>, id: Path<String>) -> An
 
 /// The form with the photograph that came with it among those of its finding, or with the reason why it was not taken. It
 /// stays with the form even if something else in it is wrong.
-async fn with_photo(
-    sent: PageFile<Desk, Incoming>,
-) -> Result<(PageWrite<Desk>, Fields, Option<String>), Problem> {
+async fn with_photo(sent: PageFile<Desk, Incoming>) -> Result<(PageWrite<Desk>, Fields, Option<String>), Problem> {
     let PageFile { page, file } = sent;
     let fields = Fields::of_form(page.form());
     let Some(file) = file else { return Ok((page, fields, None)) };

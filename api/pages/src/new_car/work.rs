@@ -143,9 +143,8 @@ fn read_work(form: &mut Reading<'_>, fields: &Fields, currency: Currency) -> Wor
     if items.is_empty() && form.is_clean() {
         form.fault("services", "empty", "Tick at least one service, or write a line of your own.");
     }
-    let condition = form.optional("condition", |text| {
-        ConditionClass::parse(text).map_err(|_| "choose one of these".to_owned())
-    });
+    let condition =
+        form.optional("condition", |text| ConditionClass::parse(text).map_err(|_| "choose one of these".to_owned()));
     Work { items, condition }
 }
 

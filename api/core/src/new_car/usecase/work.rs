@@ -59,13 +59,8 @@ pub fn draft_of(new: &NewCar, work: &Work) -> QuoteDraft {
     let before = new.quote.as_ref().map(|shown| &shown.revision.draft);
     let lines = work.items.iter().map(|item| {
         let earlier = before.and_then(|draft| draft.lines.iter().find(|line| is_same(&line.item, item)));
-        let line = DraftLine {
-            item: item.clone(),
-            quantity: Number(Decimal::ONE),
-            required: true,
-            tax: None,
-            discount: None,
-        };
+        let line =
+            DraftLine { item: item.clone(), quantity: Number(Decimal::ONE), required: true, tax: None, discount: None };
         earlier.map_or(line, |earlier| DraftLine { item: item.clone(), ..earlier.clone() })
     });
     let blank = QuoteDraft {
