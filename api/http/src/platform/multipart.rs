@@ -97,7 +97,7 @@ impl Head {
                 for word in words {
                     match word.split_once('=') {
                         Some(("name", name)) if head.name.is_empty() => {
-                            name.trim_matches('"').clone_into(&mut head.name)
+                            name.trim_matches('"').clone_into(&mut head.name);
                         }
                         Some(("filename" | "filename*", _)) => head.is_file = true,
                         _ => {}
