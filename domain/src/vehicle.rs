@@ -135,6 +135,11 @@ impl<T> BySize<T> {
 /// (common practice, no source).
 const OLDEST_LIKELY_YEAR: i32 = 1950;
 
+/// Whether a number can be a year of make at all.
+pub const fn is_possible_year(year: i32) -> bool {
+    1880 <= year && year <= 2199
+}
+
 /// Whether a year of make is probably a typing error. Makers sell next year's models before this year is over.
 pub const fn is_unlikely_year(year: i32, this_year: i32) -> bool {
     year < OLDEST_LIKELY_YEAR || year > this_year + 1

@@ -5,6 +5,7 @@ mod form;
 mod invite;
 mod markup;
 mod may;
+mod new_car;
 mod roles;
 mod set_up;
 mod sign_in;
@@ -37,6 +38,14 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/menu".to_owned(), &["GET", "POST"]),
         ("/menu/publish".to_owned(), &["POST"]),
         ("/menu/trial".to_owned(), &["GET"]),
+        ("/new-car".to_owned(), &["GET", "POST"]),
+        ("/new-car/photos/none".to_owned(), &["GET"]),
+        ("/new-car/none".to_owned(), &["GET", "POST"]),
+        ("/new-car/none/car".to_owned(), &["GET", "POST"]),
+        ("/new-car/none/paint".to_owned(), &["POST"]),
+        ("/new-car/none/send".to_owned(), &["GET", "POST"]),
+        ("/new-car/none/walk-round".to_owned(), &["GET", "POST"]),
+        ("/new-car/none/work".to_owned(), &["GET", "POST"]),
         ("/people".to_owned(), &["GET", "POST"]),
         ("/people/none".to_owned(), &["GET", "POST"]),
         ("/people/none/invite".to_owned(), &["POST"]),

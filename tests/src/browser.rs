@@ -84,6 +84,32 @@ impl Browser {
         answer
     }
 
+    /// Sends a form with a file from a page of the service, as `multipart/form-data` (RFC 7578).
+    pub fn post_file(
+        &self,
+        path: &str,
+        fields: &[(String, String)],
+        (name, media_type, file): (&str, &str, &[u8]),
+    ) -> Answer {
+        let mut body = Vec::new();
+        for (field, value) in fields {
+            let head = format!("--part-of-the-form\r\nContent-Disposition: form-data; name=\"{field}\"\r\n\r\n");
+            body.extend([head.as_bytes(), value.as_bytes(), b"\r\n"].concat());
+        }
+        let head = format!(
+            "--part-of-the-form\r\nContent-Disposition: form-data; name=\"{name}\"; filename=\"{name}.jpg\"\r\n\
+             Content-Type: {media_type}\r\n\r\n"
+        );
+        body.extend([head.as_bytes(), file, b"\r\n--part-of-the-form--\r\n"].concat());
+        let mut headers = vec![
+            ("accept", ACCEPT),
+            ("sec-fetch-site", "same-origin"),
+            ("content-type", "multipart/form-data; boundary=part-of-the-form"),
+        ];
+        headers.extend(self.cookie.as_ref().map(|cookie| ("cookie", cookie.as_str())));
+        self.person.send("POST", path, &headers, Some(body))
+    }
+
     /// The code that forms need in this browser.
     #[track_caller]
     pub fn code(&self) -> String {
@@ -112,4 +138,53 @@ pub fn main_form(page: &str) -> Vec<(String, String)> {
 pub fn unescaped(text: &str) -> String {
     let text = text.replace("&#60;", "<").replace("&#62;", ">").replace("&#34;", "\"").replace("&#39;", "'");
     text.replace("&#38;", "&")
+}
+
+/// Names and values of the form for an address, as a browser sends them if nobody changes anything.
+#[track_caller]
+pub fn shown_form(page: &str, action: &str) -> Vec<(String, String)> {
+    let forms = page.split("<form ").skip(1).filter_map(|rest| rest.split("</form>").next());
+    let ours = |form: &&str| {
+        let tag = form.split('>').next().unwrap_or_default();
+        tag.contains("method=\"post\"") && tag.contains(&format!("action=\"{action}\""))
+    };
+    let form = forms.into_iter().find(ours).unwrap_or_else(|| panic!("there is no form for {action}: {page}"));
+    let of = |tag: &str, name: &str| {
+        let value = tag.split(&format!(" {name}=\"")).nth(1)?.split('"').next()?;
+        Some(unescaped(value))
+    };
+    let mut fields = Vec::new();
+    let mut select = None;
+    for rest in form.split('<').skip(1) {
+        let (tag, text) = rest.split_once('>').unwrap_or((rest, ""));
+        let name = of(tag, "name");
+        match (tag.split([' ', '>']).next().unwrap_or_default(), name) {
+            ("input", Some(name)) => {
+                let kind = of(tag, "type").unwrap_or_default();
+                let is_sent = match kind.as_str() {
+                    "radio" | "checkbox" => tag.ends_with(" checked"),
+                    "file" => false,
+                    _ => true,
+                };
+                if is_sent {
+                    fields.push((name, of(tag, "value").unwrap_or_default()));
+                }
+            }
+            ("textarea", Some(name)) => fields.push((name, unescaped(text.strip_prefix('\n').unwrap_or(text)))),
+            ("select", Some(name)) => select = Some(name),
+            ("option", _) => {
+                let value = of(tag, "value").unwrap_or_default();
+                match &select {
+                    Some(name) if tag.ends_with(" selected") => {
+                        fields.retain(|(known, _)| known != name);
+                        fields.push((name.clone(), value));
+                    }
+                    Some(name) if !fields.iter().any(|(known, _)| known == name) => fields.push((name.clone(), value)),
+                    _ => {}
+                }
+            }
+            _ => {}
+        }
+    }
+    fields
 }

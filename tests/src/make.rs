@@ -8,6 +8,7 @@ pub mod invoice;
 pub mod mails;
 pub mod media;
 pub mod menu;
+pub mod new_car;
 pub mod people;
 pub mod quote;
 pub mod shop;

@@ -26,6 +26,7 @@ pub mod media;
 pub mod menu;
 pub mod merge;
 pub mod message;
+pub mod new_car;
 pub mod payment;
 pub mod people;
 pub mod plan;

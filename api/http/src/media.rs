@@ -1,5 +1,6 @@
 //! Photographs over HTTP.
 
+use std::path::PathBuf;
 use std::time::Duration;
 
 use actix_web::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE, ETAG};
@@ -7,7 +8,7 @@ use actix_web::web::Path;
 use actix_web::{HttpResponse, get, post};
 use baywright_core::media::picture;
 use baywright_core::media::usecase::{self, Files, Photo, Size};
-use baywright_core::platform::identity::Crew;
+use baywright_core::platform::identity::{Audience, Crew};
 use baywright_core::platform::refusal::Refused;
 use baywright_domain::id::{PhotoId, ShopId};
 use serde::Serialize;
@@ -18,6 +19,8 @@ use crate::platform::answer::{Answer, Created, item};
 use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfNoneMatch;
 use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::page::PageWrite;
+use crate::platform::problem::Problem;
 use crate::platform::turn::HeavyWork;
 use crate::platform::upload::{FileKind, Upload};
 use crate::platform::wire::{Instant, Reference};
@@ -28,7 +31,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 }
 
 /// An uploaded photograph.
-struct Incoming;
+#[derive(Debug)]
+pub struct Incoming;
 
 impl FileKind for Incoming {
     const MEDIA_TYPES: &'static [&'static str] = &["image/jpeg", "image/png", "image/webp"];
@@ -119,16 +123,7 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> 
     }
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
     let (data, of_shop) = (call.program().config.data.clone(), shop.clone());
-    let kept = DECODING
-        .on_its_thread(shop.as_str(), move || {
-            // The file keeps its place as long as the decoder works, even if the client has disconnected. So the whole
-            // upload is moved into the closure: a closure would capture only the fields that it names and leave the
-            // place behind.
-            let whole = file;
-            let picture = picture::read(&whole.bytes, whole.media_type)?;
-            usecase::keep(&data, &of_shop, &picture)
-        })
-        .await?;
+    let kept = on_the_disk(data, of_shop, file).await?;
     let files = kept.clone();
     let made = call
         .create(move |tx| {
@@ -137,7 +132,42 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> 
         })
         .await;
     if !made.as_ref().is_ok_and(is_new) {
-        discard(&call, shop, files).await;
+        let id = files.id.clone();
+        let is_there = call.read(move |tx| usecase::is_there(tx, &id)).await;
+        discard(is_there, call.program().config.data.clone(), shop, files).await;
+    }
+    made
+}
+
+/// Opens a photograph when it is its turn, and writes its files.
+async fn on_the_disk(data: PathBuf, shop: ShopId, file: Upload<Incoming>) -> Result<Files, Problem> {
+    let of = shop.clone();
+    DECODING
+        .on_its_thread(of.as_str(), move || {
+            // The file keeps its place as long as the decoder works, even if the client has disconnected. So the whole
+            // upload is moved into the closure: a closure would capture only the fields that it names and leave the
+            // place behind.
+            let whole = file;
+            let picture = picture::read(&whole.bytes, whole.media_type)?;
+            usecase::keep(&data, &shop, &picture)
+        })
+        .await
+}
+
+/// Adds a photograph that came with a form of a page; gives its id. Call it only for a form that was not taken before.
+///
+/// # Errors
+/// Those of an upload.
+pub async fn add_from_page<A: Audience>(page: &PageWrite<A>, file: Upload<Incoming>) -> Result<PhotoId, Problem> {
+    let shop = page.read(|tx| Ok(tx.studio.id.clone())).await?;
+    let data = page.app().program.config.data.clone();
+    let kept = on_the_disk(data.clone(), shop.clone(), file).await?;
+    let files = kept.clone();
+    let made = page.write(move |tx| Ok(usecase::add(tx, &kept)?.id)).await;
+    if made.is_err() {
+        let id = files.id.clone();
+        let is_there = page.read(move |tx| usecase::is_there(tx, &id)).await;
+        discard(is_there, data, shop, files).await;
     }
     made
 }
@@ -149,12 +179,10 @@ fn is_new(answer: &HttpResponse) -> bool {
 
 /// Deletes the files of a photograph that was not added. A commit whose answer was lost may have added it all the same;
 /// if that can't be determined now, the sweep does it later.
-async fn discard(call: &Call<Crew>, shop: ShopId, files: Files) {
-    let id = files.id.clone();
-    if !matches!(call.read(move |tx| usecase::is_there(tx, &id)).await, Ok(false)) {
+async fn discard(is_there: Result<bool, Problem>, data: PathBuf, shop: ShopId, files: Files) {
+    if !matches!(is_there, Ok(false)) {
         return;
     }
-    let data = call.program().config.data.clone();
     let removed = blocking(move || {
         usecase::sweep(&data, &shop, &files.paths());
         Ok(())

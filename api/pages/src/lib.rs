@@ -8,6 +8,7 @@ pub mod access;
 pub mod feed;
 pub mod home;
 pub mod menu;
+pub mod new_car;
 pub mod people;
 pub mod platform;
 pub mod problems;

@@ -8,6 +8,7 @@ pub const PAGES: [AddRoutes; 11] = [
     crate::feed::routes,
     crate::home::routes,
     crate::menu::routes,
+    crate::new_car::routes,
     crate::people::routes,
     crate::platform::routes,
     crate::problems::routes,

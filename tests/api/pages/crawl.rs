@@ -70,13 +70,12 @@ fn crawled(browser: &Browser, letter: char) -> BTreeSet<&'static str> {
     reached
 }
 
-/// A studio with a bay and a draft of the menu, so that there is something to look at.
+/// A studio with a bay, a menu and a new car, so that there is something to look at.
 fn furnished(studio: &Studio) {
     let owner = studio.owner();
     owner.post("/v1/bays", &json!({ "name": "Bay 1" })).expect(201);
-    let euros = |amount: &str| json!({ "amount": amount, "currency": "EUR" });
-    let first = json!({ "labour_rate": euros("65.00"), "price_step": euros("5.00") });
-    owner.act("/v1/menu/draft/first-menu", "\"0\"", &first).expect(200);
+    owner.publish_small_menu();
+    studio.new_car();
 }
 
 #[test]

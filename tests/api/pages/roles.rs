@@ -25,12 +25,16 @@ fn inside() -> impl Iterator<Item = (&'static str, &'static str, &'static str)> 
     })
 }
 
-/// The address of a page: its path, with the id of a bay or of a person who is there.
+/// The address of a page: its path, with the id of a bay, of a person or of a new car that is there.
 fn at(studio: &Studio, path: &str) -> String {
     if !path.contains("{id}") {
         return path.to_owned();
     }
-    let id = if path.starts_with("/bays/") {
+    let id = if path.starts_with("/new-car/photos/") {
+        studio.new_car().photo
+    } else if path.starts_with("/new-car/") {
+        studio.new_car().enquiry
+    } else if path.starts_with("/bays/") {
         let name: String = baywright_core::platform::ids::new();
         studio.owner().post("/v1/bays", &json!({ "name": name })).expect(201)["id"].as_str().unwrap().to_owned()
     } else {
@@ -127,11 +131,17 @@ fn a_form_is_taken_from_our_own_pages_alone() {
 }
 
 /// What somebody types into each form that is not taken yet, since something else in it is missing or wrong.
-const TYPED: [(&str, &[(&str, &str)]); 10] = [
+const TYPED: [(&str, &[(&str, &str)]); 16] = [
     ("/bays", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
     ("/bays/{id}", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
     ("/hours", &[("hours.0.from", "<b>late</b>"), ("hours.0.until", "17:30")]),
     ("/menu", &[("labour_rate", "65,<b>")]),
+    ("/new-car", &[("caller.name", "Niamh <b>"), ("caller.email", "nobody")]),
+    ("/new-car/{id}", &[("caller.name", "Niamh <b>"), ("caller.email", "nobody")]),
+    ("/new-car/{id}/car", &[("make", "Corrigan <b>"), ("year", "soon")]),
+    ("/new-car/{id}/send", &[("email", "<nobody>")]),
+    ("/new-car/{id}/walk-round", &[("odometer", "much <b>")]),
+    ("/new-car/{id}/work", &[("own.0.name", "Collect <b>"), ("own.0.price", "much")]),
     ("/people", &[("name", "Niamh <b>"), ("email", "nobody")]),
     ("/people/{id}", &[("name", "Niamh <b>"), ("email", "nobody")]),
     ("/self-booking", &[("notice_hours", "a day <b>")]),
@@ -145,7 +155,7 @@ fn a_form_that_is_not_taken_says_why_and_keeps_what_was_typed() {
     on_each_engine(|studio| {
         let browser = studio.browser_of(Role::Owner);
         let forms = inside().filter(|(method, _, _)| *method == "POST").map(|(_, path, _)| path);
-        let untyped = ["/sign-out", "/menu/publish", "/people/{id}/invite"];
+        let untyped = ["/sign-out", "/menu/publish", "/new-car/{id}/paint", "/people/{id}/invite"];
         assert!(
             forms.filter(|path| !untyped.contains(path)).eq(TYPED.iter().map(|(path, _)| *path)),
             "each has a line"

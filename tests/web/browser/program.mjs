@@ -124,6 +124,27 @@ export class Program {
     return { vehicle, inspection };
   }
 
+  // A new car that was begun at the desk: a call, a car, a walk-round with one finding, and a draft of a quote; gives the
+  // enquiry.
+  async newCar() {
+    const customer = await this.ask("POST", "/v1/customers", {
+      kind: "PRIVATE", name: "Bartholomew Featherstonehaugh-Mac Giolla Phádraig", phones: ["+353 20 910 0777"],
+    });
+    const vehicle = await this.ask("POST", "/v1/vehicles", {
+      customer_id: customer.id, make: "Corrigan", model: "Estate 2.0", registration: "231-D-80808", size_class: "LARGE",
+    });
+    const enquiry = await this.ask("POST", "/v1/enquiries", {
+      customer_id: customer.id, vehicle_id: vehicle.id, wish: "Swirl marks out before it is sold, and the seats cleaned.",
+    });
+    await this.ask("POST", "/v1/inspections", {
+      vehicle_id: vehicle.id, soil_grade: 2, contamination_grade: 1,
+      findings: [{ panel: "BONNET", kind: "SWIRLS", severity: "MODERATE", note: "under the lamp" }],
+    });
+    const lines = [{ item: { service: "maintenance-wash" } }];
+    const quote = await this.ask("POST", "/v1/quotes", { vehicle_id: vehicle.id, draft: { condition: "FAIR", lines } });
+    return this.ask("POST", `/v1/enquiries/${enquiry.id}/quoted`, { quote_id: quote.id }, enquiry.version);
+  }
+
   // A quote that is with its customer: one service, two things to tick and then those services; gives the quote and the
   // page's address.
   async sentQuote({ vehicle, inspection }, method = "LINK", services = []) {

@@ -11,6 +11,10 @@ const PAGES = [
   ["person", "/people/{person}"], ["menu", "/menu"], ["trial", "/menu/trial"],
   ["trial with a price", "/menu/trial?size=MEDIUM&condition=FAIR&powertrain=UNKNOWN&services=maintenance-wash"],
   ["trial that can't be priced", "/menu/trial?size=MEDIUM&condition=FAIR&powertrain=UNKNOWN&services=no-such-service"],
+  ["new car", "/new-car"], ["new car, found", "/new-car?q=a"], ["new car, call", "/new-car/{enquiry}"],
+  ["new car, car", "/new-car/{enquiry}/car"], ["new car, another car", "/new-car/{enquiry}/car?another=yes"],
+  ["new car, walk-round", "/new-car/{enquiry}/walk-round"], ["new car, finding", "/new-car/{enquiry}/walk-round?finding=0"],
+  ["new car, work", "/new-car/{enquiry}/work"], ["new car, send", "/new-car/{enquiry}/send"],
   ["nothing there", "/nothing"],
 ];
 
@@ -18,7 +22,7 @@ const PAGES = [
 const FAULTS = [
   ["shop", "/shop", { "Name of the studio": "" }], ["tax", "/tax", { "Name on invoices": "" }],
   ["hours", "/hours", { "Monday, from": "late" }], ["bays", "/bays", { "Name": "" }], ["people", "/people", { "Name": "Niamh" }],
-  ["menu", "/menu", { "Price of one hour of work": "much" }], ["test mail", "/set-up/mail", { "Email address": "nobody" }],
+  ["menu", "/menu", { "Price of one hour of work": "much" }], ["new car", "/new-car", { "Name": "" }], ["test mail", "/set-up/mail", { "Email address": "nobody" }],
 ];
 
 export async function studio({ program, empty, windowOf, check, read, fits, heading, PHONE }) {
@@ -125,7 +129,9 @@ export async function studio({ program, empty, windowOf, check, read, fits, head
 
   console.log("--- the studio's pages read by axe-core, light and dark, on 360, 768 and 1440 px");
   const first = async (list) => (await program.ask("GET", list)).items[0].id;
-  const ids = { "{bay}": await first("/v1/bays"), "{person}": await first("/v1/people") };
+  const ids = {
+    "{bay}": await first("/v1/bays"), "{person}": await first("/v1/people"), "{enquiry}": (await program.newCar()).id,
+  };
   const at = (path) => program.base + path.replace(/\{\w+\}/, (name) => ids[name]);
   for (const colorScheme of ["light", "dark"]) {
     for (const width of [360, 768, 1440]) {

@@ -52,6 +52,8 @@ pub struct PageWrite<A> {
     asked: Asked,
     code: String,
     form: Bytes,
+    /// Digest of the file that came with the form; empty if none did.
+    file: String,
     audience: PhantomData<A>,
 }
 
@@ -144,6 +146,16 @@ impl<A: Audience> PageWrite<A> {
         self.asked.end().await
     }
 
+    /// Whether a form with this key was taken before, so that its answer is stored.
+    ///
+    /// # Errors
+    /// Those of the database.
+    pub async fn is_known(&self) -> Result<bool, Problem> {
+        let Some(key) = field(&self.form, KEY).filter(|key| is_key(key)) else { return Ok(false) };
+        let route = self.asked.scope_of_keys();
+        self.read(move |tx| replay::is_known(tx, &route, &key)).await
+    }
+
     /// Runs a use case once per key of the form; it gives the address of the page that follows. A form that is sent twice
     /// leads to the same page, with the same advice.
     ///
@@ -157,7 +169,7 @@ impl<A: Audience> PageWrite<A> {
             Problem::from(Refused::malformed("Open the page again and send the form from there. This one has no key."))
         })?;
         let route = self.asked.scope_of_keys();
-        let form_fingerprint = fingerprint(&route, &self.form);
+        let form_fingerprint = fingerprint(&format!("{route}{}", self.file), &self.form);
         let write = self.asked.write(Box::new(move |tx: &mut Tx<'_>| {
             let mut kept = |tx: &mut Tx<'_>| -> Done<StoredAnswer> {
                 let location = f(tx)?;
@@ -193,7 +205,7 @@ pub fn code_with(token: &Token, program: &Program) -> String {
 }
 
 /// Refuses a form that another site's page sent.
-fn own_site(request: &HttpRequest) -> Result<(), Problem> {
+pub(super) fn own_site(request: &HttpRequest) -> Result<(), Problem> {
     match Site::of(request) {
         Site::Own | Site::Unsaid => Ok(()),
         Site::Other => Err(Refused::not_allowed("This form was sent from another site, so nothing was done.").into()),
@@ -254,9 +266,16 @@ impl<A: Audience> FromRequest for PageWrite<A> {
         let request = request.clone();
         Box::pin(async move {
             let Form(form) = form.await?;
-            let (asked, code) = asked_to_take(&request, &form, A::ROLES)?;
-            Ok(Self { asked, code, form, audience: PhantomData })
+            Self::of(&request, form, String::new())
         })
+    }
+}
+
+impl<A: Audience> PageWrite<A> {
+    /// The form of a request, if it is from a page of ours; `file` is the digest of the file that came with it.
+    pub(super) fn of(request: &HttpRequest, form: Bytes, file: String) -> Result<Self, Problem> {
+        let (asked, code) = asked_to_take(request, &form, A::ROLES)?;
+        Ok(Self { asked, code, form, file, audience: PhantomData })
     }
 }
 

@@ -54,7 +54,7 @@ const PIECE: usize = 64 << 10;
 const QUEUE: Duration = Duration::from_secs(15);
 
 /// Maximum time until a file has arrived.
-const PATIENCE: Duration = Duration::from_mins(1);
+pub(super) const PATIENCE: Duration = Duration::from_mins(1);
 
 /// Maximum time for which a file may arrive more slowly than [`PACE`]: shorter than others wait for its place.
 const GRACE: Duration = Duration::from_secs(10);
@@ -72,6 +72,13 @@ pub struct Upload<K> {
     /// The reserved place, which it keeps until it is dropped.
     _place: Place<'static>,
     kind: PhantomData<K>,
+}
+
+impl<K> Upload<K> {
+    /// A file of that kind which came in a form, with the place in memory that it keeps.
+    pub(super) fn of_form(bytes: Bytes, media_type: &'static str, place: Place<'static>) -> Self {
+        Self { bytes, media_type, _place: place, kind: PhantomData }
+    }
 }
 
 impl<K: FileKind> FromRequest for Upload<K> {
@@ -93,16 +100,27 @@ impl<K: FileKind> FromRequest for Upload<K> {
             let media_type = media_type.ok_or_else(|| wrong_type(K::MEDIA_TYPES))?;
             announced?;
             let (shop, data) = (shop?, data.ok_or_else(Problem::unexpected)?);
-            let arrival = place(&ARRIVALS, &shop).await?;
-            let arrived = tokio::time::timeout(limits.patience, whole(payload, limits, data)).await;
-            let arrived = arrived.map_err(|_| limits.too_slow())??;
-            let place = place(&PLACES, &shop).await?;
-            let bytes = arrived.into_bytes().await?;
-            drop(arrival);
+            let (bytes, place) = received(payload, limits, data, &shop).await?;
             Fingerprint::leave(&request, &target(&request), &bytes);
             Ok(Self { bytes, media_type, _place: place, kind: PhantomData })
         })
     }
+}
+
+/// A whole file with its place in memory. `shop` is the one that has the place.
+pub(super) async fn received(
+    payload: Payload,
+    limits: Limits,
+    data: PathBuf,
+    shop: &str,
+) -> Result<(Bytes, Place<'static>), Problem> {
+    let arrival = place(&ARRIVALS, shop).await?;
+    let arrived = tokio::time::timeout(limits.patience, whole(payload, limits, data)).await;
+    let arrived = arrived.map_err(|_| limits.too_slow())??;
+    let place = place(&PLACES, shop).await?;
+    let bytes = arrived.into_bytes().await?;
+    drop(arrival);
+    Ok((bytes, place))
 }
 
 /// Path and query of a request, the path as the router reads it.

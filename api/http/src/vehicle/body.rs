@@ -4,7 +4,9 @@ use baywright_core::platform::faults::Faults;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::vehicle::usecase;
 use baywright_domain::id::CustomerId;
-use baywright_domain::vehicle::{BadVin, Market, OdometerUnit, PaintType, Powertrain, Vin, searchable_registration};
+use baywright_domain::vehicle::{
+    BadVin, Market, OdometerUnit, PaintType, Powertrain, Vin, is_possible_year, searchable_registration,
+};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -124,7 +126,7 @@ impl VehicleBody {
     }
 
     fn possible_year(&self) -> Result<(), Refused> {
-        if self.year.is_some_and(|year| !(1880..=2199).contains(&year)) {
+        if self.year.is_some_and(|year| !is_possible_year(year)) {
             return Err(Refused::field("/year", "out_of_range", "Write the year with four digits, from 1880 on."));
         }
         Ok(())

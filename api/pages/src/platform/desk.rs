@@ -19,8 +19,9 @@ pub struct Place {
 }
 
 /// The places of the band, with the roles that may go there.
-const PLACES: [(&str, &str, &[Role]); 4] = [
+const PLACES: [(&str, &str, &[Role]); 5] = [
     ("/", "Start", Role::ALL),
+    ("/new-car", "New car", &[Role::Owner, Role::Desk]),
     ("/menu", "Menu", &[Role::Owner]),
     ("/people", "People", &[Role::Owner]),
     ("/shop", "Shop", &[Role::Owner, Role::Desk]),

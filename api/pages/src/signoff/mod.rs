@@ -24,7 +24,7 @@ mod files;
 mod line;
 mod offer;
 mod subject;
-mod text;
+pub(crate) mod text;
 mod view;
 mod visit;
 

@@ -9,7 +9,7 @@ use baywright_domain::pricing::ExplainedKind;
 
 /// Approximate duration of work: minutes under an hour, then half hours, and working days of eight hours from one day
 /// on (common practice, no source). Empty for no time.
-pub(super) fn working_time(minutes: u32) -> String {
+pub(crate) fn working_time(minutes: u32) -> String {
     let halves = |whole: u32, unit: &str| match (whole / 2, whole % 2) {
         (1, 0) => format!("about 1 {unit}"),
         (0, _) => format!("about half a {unit}"),
@@ -44,7 +44,7 @@ pub(super) fn last_day(studio: &QuoteStudio, until: UtcTime) -> String {
 
 /// A row of an explanation in words: `30 min, × 1.25 for size, = 38 min, at EUR 60.00 an hour, = EUR 38.00`, or
 /// `120 ml used, at EUR 16.00 for 1000 ml, = EUR 1.92`.
-pub(super) fn explained(row: &ExplainedRow, currency: &str) -> String {
+pub(crate) fn explained(row: &ExplainedRow, currency: &str) -> String {
     let counted = row.unit.map(|unit| unit.0);
     let many = |value: &str| match counted {
         Some(Unit::Piece) if value == "1" => "1 piece".to_owned(),
@@ -85,7 +85,7 @@ pub(super) fn explained(row: &ExplainedRow, currency: &str) -> String {
 }
 
 /// The text with its first letter in upper case.
-pub(super) fn capital(text: &str) -> String {
+pub(crate) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
     format!("{first}{}", chars.as_str())

@@ -55,6 +55,11 @@ impl Input {
         Self { name: name.into(), label: label.into(), kind: "text", ..Self::default() }
     }
 
+    /// Text of several lines.
+    pub fn long(name: impl Into<Cow<'static, str>>, label: impl Into<Cow<'static, str>>) -> Self {
+        Self { kind: "textarea", ..Self::line(name, label) }
+    }
+
     /// An email address.
     pub fn email(name: &'static str, label: &'static str) -> Self {
         Self { kind: "email", ..Self::line(name, label) }
@@ -78,6 +83,15 @@ impl Input {
     /// Boxes to tick, one for each choice; none of them need be ticked.
     pub fn ticks(name: &'static str, label: &'static str, choices: Vec<(String, String)>) -> Self {
         Self { kind: "checkbox", ..Self::line(name, label) }.options(choices)
+    }
+
+    /// Choices of which one is picked by a single tap.
+    pub fn radios(
+        name: impl Into<Cow<'static, str>>,
+        label: impl Into<Cow<'static, str>>,
+        choices: Vec<(String, String)>,
+    ) -> Self {
+        Self { kind: "radio", ..Self::line(name, label) }.options(choices)
     }
 
     /// The same field, first of a group.
@@ -117,9 +131,14 @@ impl Input {
         Self { options, ..self }
     }
 
-    /// Whether it is a list of boxes to tick.
+    /// Whether it is a list of boxes to tick, or of choices to pick one from.
     pub fn is_ticks(&self) -> bool {
-        self.kind == "checkbox"
+        matches!(self.kind, "checkbox" | "radio")
+    }
+
+    /// Whether it is text of several lines.
+    pub fn is_long(&self) -> bool {
+        self.kind == "textarea"
     }
 
     /// Whether nobody sees it.
