@@ -3,7 +3,7 @@
 use baywright_http::routes::AddRoutes;
 
 /// Pages of every feature, each to be added separately, like its routes.
-pub const PAGES: [AddRoutes; 11] = [
+pub const PAGES: [AddRoutes; 12] = [
     crate::access::routes,
     crate::feed::routes,
     crate::home::routes,
