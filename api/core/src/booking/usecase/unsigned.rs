@@ -92,7 +92,7 @@ pub fn first_time_of_choice(tx: &mut Tx<'_>, id: &QuoteId, ticked: &[usize]) -> 
     let taken: Vec<usize> = required.into_iter().chain(known).collect();
     let choice = [(ticked.to_vec(), offer.offered.services(&taken))];
     let question = Question { from: None, by: None, count: 1, hands: Hands::One, may_move: false };
-    let found = search(tx, (&offer.menu, offer.car), Some(&offer.vehicle), &choice, &question)?;
+    let found = search(tx, (&offer.menu, offer.car), Some(&offer.vehicle), &choice, (&question, "?by"))?;
     Ok(found.choices.into_iter().find_map(|choice| choice.times.into_iter().next()))
 }
 
