@@ -7,13 +7,14 @@ use actix_web::web::Path;
 use baywright_core::platform::identity::Desk;
 use baywright_core::visit::usecase::{self, Wanted};
 use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
+use baywright_domain::visit::VisitGroup;
 use serde::Deserialize;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::platform::answer::{Answer, Page, page, plain};
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
-use crate::platform::wire::Reference;
+use crate::platform::wire::{Reference, Word};
 use view::VisitView;
 
 pub(crate) use view::{ActWord, TurnWord, VisitHead};
@@ -22,6 +23,9 @@ pub(crate) use view::{ActWord, TurnWord, VisitHead};
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(show);
 }
+
+/// A group of visits as it is sent over HTTP.
+type GroupWord = Word<VisitGroup>;
 
 /// Filters of the list of visits.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
@@ -34,6 +38,10 @@ struct VisitFilter {
     /// Limits the list to visits of the vehicle with this id.
     #[param(inline, nullable = false)]
     vehicle_id: Option<Reference>,
+    /// Limits the list to one group of visits: those with a quote to write or to sign, those that are booked, cars that
+    /// are here, or those with money to do.
+    #[param(inline, nullable = false)]
+    group: Option<GroupWord>,
 }
 
 /// List the visits.
@@ -47,6 +55,7 @@ async fn list(call: Call<Desk>, list: List<VisitFilter>) -> Answer {
     let wanted = Wanted {
         customer: list.filter.customer_id.map(|id| CustomerId::new(id.into_string())),
         vehicle: list.filter.vehicle_id.map(|id| VehicleId::new(id.into_string())),
+        group: list.filter.group.map(|word| word.0),
     };
     let paging = list.paging;
     let found = call
