@@ -3,15 +3,19 @@
 use baywright_http::routes::AddRoutes;
 
 /// Pages of every feature, each to be added separately, like its routes.
-pub const PAGES: [AddRoutes; 10] = [
+pub const PAGES: [AddRoutes; 14] = [
     crate::access::routes,
     crate::feed::routes,
     crate::home::routes,
     crate::menu::routes,
+    crate::message::routes,
     crate::people::routes,
     crate::platform::routes,
     crate::problems::routes,
+    crate::search::routes,
     crate::setup::routes,
     crate::shop::routes,
     crate::signoff::routes,
+    crate::today::routes,
+    crate::visit::routes,
 ];

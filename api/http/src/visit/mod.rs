@@ -31,7 +31,7 @@ type GroupWord = Word<VisitGroup>;
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
-struct VisitFilter {
+pub struct VisitFilter {
     /// Limits the list to visits of the customer with this id.
     #[param(inline, nullable = false)]
     customer_id: Option<Reference>,
@@ -44,6 +44,17 @@ struct VisitFilter {
     group: Option<GroupWord>,
 }
 
+impl VisitFilter {
+    /// The filter for the use case.
+    pub fn wanted(self) -> Wanted {
+        Wanted {
+            customer: self.customer_id.map(|id| CustomerId::new(id.into_string())),
+            vehicle: self.vehicle_id.map(|id| VehicleId::new(id.into_string())),
+            group: self.group.map(|word| word.0),
+        }
+    }
+}
+
 /// List the visits.
 ///
 /// Returns one page of visits, newest first. A visit is one car's stay from enquiry to payment; its quote ties it together,
@@ -52,11 +63,7 @@ struct VisitFilter {
     responses((status = 200, description = "One page of visits.", body = Page<VisitHead>)))]
 #[get("/v1/visits")]
 async fn list(call: Call<Desk>, list: List<VisitFilter>) -> Answer {
-    let wanted = Wanted {
-        customer: list.filter.customer_id.map(|id| CustomerId::new(id.into_string())),
-        vehicle: list.filter.vehicle_id.map(|id| VehicleId::new(id.into_string())),
-        group: list.filter.group.map(|word| word.0),
-    };
+    let wanted = list.filter.wanted();
     let paging = list.paging;
     let found = call
         .read(move |tx| {
