@@ -9,6 +9,7 @@ use baywright_tests::{Studio, on_each_engine};
 use serde_json::json;
 
 use super::may::MAY;
+use super::roles::failed_mail;
 use crate::matrix::ROLES;
 
 /// What a page leads to.
@@ -58,6 +59,9 @@ fn crawled(browser: &Browser, letter: char) -> BTreeSet<&'static str> {
         assert!([200, 303].contains(&answer.status), "{letter}: {address}: {}", answer.status);
         let Some((known, _)) = line("GET", &address) else { continue };
         reached.insert(*known);
+        if answer.status == 303 {
+            open.push(answer.header("location").to_owned());
+        }
         let ways = ways(&answer.text);
         for form in ways.forms {
             let (_, may) = line("POST", &form).or_else(|| line("GET", &form)).unwrap_or_else(|| {
@@ -70,13 +74,16 @@ fn crawled(browser: &Browser, letter: char) -> BTreeSet<&'static str> {
     reached
 }
 
-/// A studio with a bay and a draft of the menu, so that there is something to look at.
+/// A studio with a bay, a draft of the menu, a quote with its customer and an email that failed, so that there is something to
+/// look at.
 fn furnished(studio: &Studio) {
     let owner = studio.owner();
     owner.post("/v1/bays", &json!({ "name": "Bay 1" })).expect(201);
     let euros = |amount: &str| json!({ "amount": amount, "currency": "EUR" });
     let first = json!({ "labour_rate": euros("65.00"), "price_step": euros("5.00") });
     owner.act("/v1/menu/draft/first-menu", "\"0\"", &first).expect(200);
+    studio.sent_quote("aoife@example.com", &["decontamination"], &[]);
+    failed_mail(studio);
 }
 
 #[test]
