@@ -55,6 +55,7 @@ fn sent_quote(studio: &Studio) -> String {
 
 /// The id of an email that could not be sent.
 pub(super) fn failed_mail(studio: &Studio) -> String {
+    studio.tick();
     let id = crate::message::write(studio, "nobody@example.com", "Your booking");
     let parcel = studio.in_shop(studio.shop(), take).unwrap();
     let refused = Outcome::Refused("550 no such mailbox".into());

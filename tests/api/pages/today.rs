@@ -47,7 +47,7 @@ fn the_day_shows_bays_as_a_picture_and_in_words_and_who_is_at_work() {
 fn a_technician_sees_no_price_surname_telephone_or_address() {
     on_each_engine(|studio| {
         let floor = studio.floor();
-        let (_, _) = arrived(studio, &["coating"]);
+        arrived(studio, &["coating"]);
         studio.sent_quote("nora@example.com", &["wash"], &[]);
         let page = studio.browser_of_person(&PersonId::new(floor.polisher.as_str())).get("/today");
         assert_eq!(page.status, 200, "{}", page.text);

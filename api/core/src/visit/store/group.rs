@@ -10,6 +10,7 @@ macro_rules! of_group {
         use baywright_domain::visit::VisitGroup;
         use diesel::dsl::{exists, not};
 
+        use crate::platform::kept::Named;
         use crate::schema::booking;
 
         let shop = $tx.studio.id.as_str();
