@@ -212,7 +212,9 @@ fn pages_read_no_token_and_the_api_reads_no_cookie() {
 fn pages_load_our_own_files_alone_and_tell_no_one() {
     on_each_engine(|studio| {
         let browser = studio.browser_of(Role::Owner);
-        for path in ["/today", "/cars", "/shop", "/hours", "/people", "/menu/trial", "/set-up/steps", "/sign-in", "/nothing"] {
+        for path in
+            ["/today", "/cars", "/shop", "/hours", "/people", "/menu/trial", "/set-up/steps", "/sign-in", "/nothing"]
+        {
             let page = browser.get(path);
             let policy = page.header("content-security-policy");
             assert!(policy.starts_with("default-src 'none'") && !policy.contains("unsafe"), "{path}: {policy}");

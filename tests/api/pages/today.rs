@@ -28,10 +28,12 @@ fn the_day_shows_bays_as_a_picture_and_in_words_and_who_is_at_work() {
         let page = studio.browser_of(Role::Desk).get("/today");
         assert_eq!(page.status, 200, "{}", page.text);
         let text = unescaped(&page.text);
-        for said in ["Monday 2 March 2026", "Bay 1", "Bay 2", "At work", "Niall Quirke", "0 of 4 steps", "promised for"] {
+        for said in ["Monday 2 March 2026", "Bay 1", "Bay 2", "At work", "Niall Quirke", "0 of 4 steps", "promised for"]
+        {
             assert!(text.contains(said), "{said}: {text}");
         }
-        for drawn in ["<rect class=\"work\"", "<rect class=\"cure\" fill=\"url(#day-hatch)\"", "<rect class=\"closed\""] {
+        for drawn in ["<rect class=\"work\"", "<rect class=\"cure\" fill=\"url(#day-hatch)\"", "<rect class=\"closed\""]
+        {
             assert!(page.text.contains(drawn), "{drawn}: {}", page.text);
         }
         assert!(!page.text.contains("style="), "{}", page.text);

@@ -47,7 +47,11 @@ fn a_stay_is_led_from_the_quote_to_the_payment_by_its_page() {
         let early = [("name", "Aoife B."), ("early_start", "yes")];
         let refused = send(&desk, &accepted, &early);
         assert_eq!(refused.status, 422, "{}", refused.text);
-        assert!(refused.text.contains("href=\"#agreed\"") && refused.text.contains("value=\"Aoife B.\""), "{}", refused.text);
+        assert!(
+            refused.text.contains("href=\"#agreed\"") && refused.text.contains("value=\"Aoife B.\""),
+            "{}",
+            refused.text
+        );
         let page = follow(&desk, &accepted, &[&early[..], &[("agreed", "yes")]].concat());
         assert!(page.contains("The acceptance is recorded.") && page.contains("Agree on a time"), "{page}");
         assert!(page.contains(&format!("/diary/book/{quote}")), "{page}");

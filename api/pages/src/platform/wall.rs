@@ -92,7 +92,10 @@ mod tests {
         let utc = wall("Etc/UTC");
         assert_eq!(utc.stretch(day(8 * 60 + 30, 24 * 60)), "08:30 to 24:00");
         assert_eq!(utc.stretch(day(0, 60)), "00:00 to 01:00");
-        assert_eq!((utc.when(Minute::new(59)), utc.when(Minute::new(1440))), ("00:59".into(), "Fri 2 January 1970, 00:00".into()));
+        assert_eq!(
+            (utc.when(Minute::new(59)), utc.when(Minute::new(1440))),
+            ("00:59".into(), "Fri 2 January 1970, 00:00".into())
+        );
         let hours: Vec<String> = wall("Asia/Kathmandu").hours(day(0, 180)).into_iter().map(|(_, hour)| hour).collect();
         assert_eq!(hours, ["06", "07", "08"], "half past five at midnight in London");
     }

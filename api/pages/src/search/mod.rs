@@ -84,12 +84,8 @@ fn address(hit: &Hit, visits: &[Visit]) -> String {
 fn groups(hits: &[Hit], visits: &[Visit]) -> Vec<Group> {
     let of_kind = |kind: &str| -> Vec<HitView> {
         let hits = hits.iter().filter(|hit| hit.kind == kind);
-        hits.map(|hit| HitView {
-            title: hit.title.clone(),
-            detail: hit.detail.clone(),
-            address: address(hit, visits),
-        })
-        .collect()
+        hits.map(|hit| HitView { title: hit.title.clone(), detail: hit.detail.clone(), address: address(hit, visits) })
+            .collect()
     };
     let all = GROUPS.into_iter().map(|(kind, id, label)| Group { id, label, hits: of_kind(kind) });
     all.filter(|group| !group.hits.is_empty()).collect()

@@ -81,9 +81,8 @@ fn span(day: &Today, wall: &Wall) -> Interval {
     let whole = day.day;
     let busy = |bay: &BayDay| -> Vec<Interval> {
         let closed = bay.stretches.iter().filter(|stretch| stretch.kind == StretchKind::Closed);
-        let open = closed.fold(vec![whole], |open, closed| {
-            open.into_iter().flat_map(|part| without(part, closed.when)).collect()
-        });
+        let open = closed
+            .fold(vec![whole], |open, closed| open.into_iter().flat_map(|part| without(part, closed.when)).collect());
         let used = bay.stretches.iter().filter(|stretch| matches!(stretch.kind, StretchKind::Work | StretchKind::Hold));
         open.into_iter().chain(used.map(|stretch| stretch.when)).collect()
     };

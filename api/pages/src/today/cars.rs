@@ -42,13 +42,7 @@ pub(super) fn views(day: &Today, wall: &Wall, insider: &Insider) -> Vec<CarView>
     day.cars.iter().map(|car| view(day, car, wall, insider, &letters)).collect()
 }
 
-fn view(
-    day: &Today,
-    car: &Car,
-    wall: &Wall,
-    insider: &Insider,
-    letters: &BTreeMap<BookingId, String>,
-) -> CarView {
+fn view(day: &Today, car: &Car, wall: &Wall, insider: &Insider, letters: &BTreeMap<BookingId, String>) -> CarView {
     let job = day.jobs.iter().find(|job| job.booking == car.booking);
     let (word, class) = word(car, job, wall);
     let (press, link) = if insider.is_at_desk() { next(car) } else { (None, None) };
@@ -124,9 +118,8 @@ fn word(car: &Car, job: Option<&JobDay>, wall: &Wall) -> (String, &'static str) 
 
 /// What leads on: a form that one press sends, or a page.
 fn next(car: &Car) -> (Option<Press>, Option<(String, &'static str)>) {
-    let press = |verb: Verb| {
-        Some(Press::new(verb, &car.quote, &car.booking, car.version).among(car.vehicle_name.as_str()))
-    };
+    let press =
+        |verb: Verb| Some(Press::new(verb, &car.quote, &car.booking, car.version).among(car.vehicle_name.as_str()));
     let link = |verb: Verb| Some((verb.address(&car.quote), verb.label()));
     match car.next {
         Some(Act::Arrive) => (press(Verb::Arrive), None),

@@ -135,9 +135,9 @@ impl Verb {
         format!("{}/{}", at(quote), self.slug())
     }
 
-    /// Whether one press does it, since nothing has to be typed.
+    /// Whether one press does it for a booking, since nothing has to be typed.
     pub const fn is_one_press(self) -> bool {
-        matches!(self, Self::Confirm | Self::Deposit | Self::Arrive | Self::Ready)
+        matches!(self, Self::Confirm | Self::Deposit | Self::Arrive | Self::Ready | Self::Invoice)
     }
 }
 
@@ -199,9 +199,8 @@ pub enum Way {
 /// `is_drafted` says whether the invoice is a draft.
 pub fn ways(act: Act, quote: &QuoteId, enquiry: Option<&EnquiryId>, is_drafted: bool) -> Vec<Way> {
     let go = |address: String, label: &'static str| Way::Go { address, label };
-    let step = |step: &str, label: &'static str| {
-        enquiry.map(|id| Way::Go { address: format!("/new-car/{id}/{step}"), label })
-    };
+    let step =
+        |step: &str, label: &'static str| enquiry.map(|id| Way::Go { address: format!("/new-car/{id}/{step}"), label });
     let both = |first: Vec<Way>, second: Option<Way>| first.into_iter().chain(second).collect();
     match act {
         Act::Answer | Act::WriteQuote => step("work", "Write the quote").into_iter().collect(),

@@ -42,7 +42,7 @@ pub(crate) struct Car {
     /// Its page.
     pub(crate) address: String,
     /// What people call the car.
-    pub(crate) car: String,
+    pub(crate) name: String,
     /// Its registration.
     pub(crate) registration: Option<String>,
     /// The customer, the number of the quote and the day on which it was made.
@@ -66,7 +66,7 @@ impl Car {
         let day = wall.day(head.created_at.minute());
         Self {
             address: at(&head.quote),
-            car: head.vehicle_name.clone(),
+            name: head.vehicle_name.clone(),
             registration: head.registration.clone(),
             about: format!("{}, {}, {day}", head.customer_name, head.number),
             next: match visit.next.outcome() {

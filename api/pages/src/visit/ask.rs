@@ -152,7 +152,10 @@ fn of_booking(tx: &mut Tx<'_>, told: &Told, verb: Verb) -> Done<Asked> {
                 Refused::conflict("nothing-to-undo", "There is no move of this booking that can be undone.")
             })?;
             form.lead("The booking is again as it was before. If the customer was told by email, they are told again.")
-                .facts(vec![("Last move".to_owned(), format!("{}, {}", last.what.label(), wall.when(last.at.minute())))])
+                .facts(vec![(
+                    "Last move".to_owned(),
+                    format!("{}, {}", last.what.label(), wall.when(last.at.minute())),
+                )])
                 .input(reason().hint(format!("Needed once the move is more than {free} ago.")).optional())
         }
     })

@@ -29,7 +29,9 @@ const HERE: &str = "/cars";
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(Unlisted::get("/cars", all::show));
     config.service(Unlisted::get("/cars/{id}", one::show));
-    config.service(Unlisted::get("/cars/{id}/{act}", form::show)).service(Unlisted::post("/cars/{id}/{act}", form::save));
+    config
+        .service(Unlisted::get("/cars/{id}/{act}", form::show))
+        .service(Unlisted::post("/cars/{id}/{act}", form::save));
 }
 
 /// The address of the visit of a quote.

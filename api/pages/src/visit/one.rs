@@ -140,7 +140,13 @@ fn lamp(told: &Told, is_at_desk: bool) -> Lamp {
     for (place, way) in all.into_iter().enumerate() {
         match way {
             Way::Do(verb) => match visit.booking.as_ref().filter(|_| place == 0 && verb.is_one_press()) {
-                Some(booking) => press = Some(Press::new(verb, &visit.head.quote, &booking.id, booking.version)),
+                Some(booking) => {
+                    press = Some(Press::new(verb, &visit.head.quote, &booking.id, booking.version));
+                    if verb == Verb::Invoice {
+                        let label = "Add a note or an order number first".to_owned();
+                        links.push(Link { address: verb.address(&visit.head.quote), label });
+                    }
+                }
                 None => links.push(link(verb, &visit.head.quote)),
             },
             Way::Go { address, label } => links.push(Link { address, label: label.to_owned() }),
@@ -167,11 +173,8 @@ fn beside(told: &Told, wall: &Wall) -> Vec<Link> {
 
 /// Links that dial each number of a customer and write to each address.
 fn contacts(customer: Customer) -> Vec<Link> {
-    let reach = |phone: &str, email: &str| Reach {
-        name: String::new(),
-        phone: phone.to_owned(),
-        email: email.to_owned(),
-    };
+    let reach =
+        |phone: &str, email: &str| Reach { name: String::new(), phone: phone.to_owned(), email: email.to_owned() };
     let phones = customer.details.phones.into_iter();
     let phones = phones.map(|phone| Link { address: reach(&phone, "").tel(), label: phone });
     let emails = customer.details.emails.into_iter();
@@ -195,11 +198,8 @@ fn found(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<(Insider, View)> {
     let told = usecase::show(tx, quote)?;
     let wall = Wall::of(tx)?;
     let head = &told.visit.head;
-    let customer: Option<Customer> = if insider.is_at_desk() {
-        customer::of_ids(tx, std::slice::from_ref(&head.customer))?.pop()
-    } else {
-        None
-    };
+    let customer: Option<Customer> =
+        if insider.is_at_desk() { customer::of_ids(tx, std::slice::from_ref(&head.customer))?.pop() } else { None };
     let view = View {
         car: head.vehicle_name.clone(),
         registration: head.registration.clone(),

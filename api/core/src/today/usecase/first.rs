@@ -17,7 +17,9 @@ pub(super) fn first(cars: &[Car], jobs: &[JobDay], now: Minute) -> Option<First>
     let to = |act: Act| cars.iter().filter(move |car| car.next == Some(act));
     let ready = to(Act::HandOver).min_by_key(|car| car.promised);
     let due = || to(Act::Arrive).filter(|car| car.starts - SOON <= now).min_by_key(|car| car.starts);
-    ready.map(|car| First::HandOver(car.booking.clone())).or_else(|| due().map(|car| First::TakeIn(car.booking.clone())))
+    ready
+        .map(|car| First::HandOver(car.booking.clone()))
+        .or_else(|| due().map(|car| First::TakeIn(car.booking.clone())))
 }
 
 #[cfg(test)]

@@ -35,9 +35,9 @@ fn of_quote(tx: &mut Tx<'_>, told: &Told, verb: Verb) -> Done<Asked> {
             .input(message())
             .filled("email", main_email(tx, told)?),
         Verb::Accepted => accepted(form, revision.document.as_ref(), revision.digest, told),
-        Verb::Withdraw => form
-            .lead("The customer can no longer accept this quote. Its page says so.")
-            .input(reason().optional()),
+        Verb::Withdraw => {
+            form.lead("The customer can no longer accept this quote. Its page says so.").input(reason().optional())
+        }
         _ => form.lead("Use this if the customer told you that they do not want it.").input(reason().optional()),
     })
 }
@@ -79,7 +79,11 @@ fn facts(document: &QuoteDocument) -> Vec<(String, String)> {
         (name, line.amount.to_string())
     });
     let total = document.required_totals.as_ref().map(|totals| {
-        let label = if document.lines.iter().all(|line| line.required) { "Total, with VAT" } else { "Total without options, with VAT" };
+        let label = if document.lines.iter().all(|line| line.required) {
+            "Total, with VAT"
+        } else {
+            "Total without options, with VAT"
+        };
         (label.to_owned(), totals.payable.to_string())
     });
     lines.chain(total).collect()

@@ -44,11 +44,15 @@ pub(super) fn money(tx: &mut Tx<'_>, told: &Told) -> Done<Vec<Row>> {
         Err(other) => return Err(other),
     }
     if let Some((booking, deposit)) = visit.booking.as_ref().and_then(|booking| Some((booking, booking.deposit?))) {
-        let label = if booking.deposit_received_at.is_some() { "Deposit, received" } else { "Deposit, not received yet" };
+        let label =
+            if booking.deposit_received_at.is_some() { "Deposit, received" } else { "Deposit, not received yet" };
         rows.push(row(label, amount(deposit)));
     }
     if let Some(invoice) = visit.invoice.as_ref() {
-        let number = invoice.number.as_deref().map_or_else(|| "Invoice, a draft".to_owned(), |number| format!("Invoice {number}"));
+        let number = invoice
+            .number
+            .as_deref()
+            .map_or_else(|| "Invoice, a draft".to_owned(), |number| format!("Invoice {number}"));
         rows.push(row(number, amount(invoice.payable)));
         if invoice.number.is_some() {
             rows.push(sum("Still to pay", amount(invoice.open)));
