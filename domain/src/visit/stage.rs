@@ -83,12 +83,12 @@ mod tests {
     use super::*;
     use crate::visit::{Bill, Booked};
 
-    fn booked(state: BookingState) -> Option<Booked> {
-        Some(Booked { state, fits: true, deposit_due: false })
+    fn booked(state: BookingState) -> Booked {
+        Booked { state, fits: true, deposit_due: false }
     }
 
-    fn billed(state: InvoiceState) -> Option<Bill> {
-        Some(Bill { state, overdue: false })
+    fn billed(state: InvoiceState) -> Bill {
+        Bill { state, overdue: false }
     }
 
     #[test]
@@ -96,11 +96,11 @@ mod tests {
         let asked = Facts::default();
         let quoted = Facts { quote: Some(RevisionState::Sent), ..asked };
         let signed = Facts { quote: Some(RevisionState::Signed), signed: true, ..asked };
-        let held = Facts { booking: booked(BookingState::Held), ..signed };
-        let at = |state| Facts { booking: booked(state), ..signed };
+        let held = Facts { booking: Some(booked(BookingState::Held)), ..signed };
+        let at = |state| Facts { booking: Some(booked(state)), ..signed };
         let gone = at(BookingState::HandedOver);
-        let invoiced = Facts { invoice: billed(InvoiceState::Issued), ..gone };
-        let paid = Facts { invoice: billed(InvoiceState::Paid), ..gone };
+        let invoiced = Facts { invoice: Some(billed(InvoiceState::Issued)), ..gone };
+        let paid = Facts { invoice: Some(billed(InvoiceState::Paid)), ..gone };
         for (facts, stage) in [
             (asked, Stage::Asked),
             (quoted, Stage::Quoted),
@@ -110,7 +110,7 @@ mod tests {
             (at(BookingState::InBay), Stage::Here),
             (at(BookingState::Ready), Stage::Ready),
             (gone, Stage::HandedOver),
-            (Facts { invoice: billed(InvoiceState::Draft), ..gone }, Stage::HandedOver),
+            (Facts { invoice: Some(billed(InvoiceState::Draft)), ..gone }, Stage::HandedOver),
             (invoiced, Stage::Invoiced),
             (paid, Stage::Paid),
         ] {
@@ -120,9 +120,9 @@ mod tests {
 
     #[test]
     fn an_invoice_does_not_hide_that_the_car_is_here_or_has_still_to_come() {
-        let paid = Facts { signed: true, invoice: billed(InvoiceState::Paid), ..Facts::default() };
-        assert_eq!(Facts { booking: booked(BookingState::Booked), ..paid }.stage(), Stage::Booked);
-        assert_eq!(Facts { booking: booked(BookingState::InBay), ..paid }.stage(), Stage::Here);
-        assert_eq!(Facts { booking: booked(BookingState::Cancelled), ..paid }.stage(), Stage::Paid);
+        let paid = Facts { signed: true, invoice: Some(billed(InvoiceState::Paid)), ..Facts::default() };
+        assert_eq!(Facts { booking: Some(booked(BookingState::Booked)), ..paid }.stage(), Stage::Booked);
+        assert_eq!(Facts { booking: Some(booked(BookingState::InBay)), ..paid }.stage(), Stage::Here);
+        assert_eq!(Facts { booking: Some(booked(BookingState::Cancelled)), ..paid }.stage(), Stage::Paid);
     }
 }
