@@ -4,11 +4,13 @@
 //! the stays whose next act belongs to it ([`Act::list`]).
 
 mod next;
+mod stage;
 mod stretch;
 
 use crate::word::words;
 
 pub use next::{Bill, Booked, Facts, Next, Work};
+pub use stage::{Stage, VisitGroup};
 pub use stretch::{StretchKind, stretches};
 
 words! {

@@ -11,6 +11,8 @@ mod set_up;
 mod sign_in;
 mod stay;
 mod steps;
+mod today;
+mod visit;
 
 use baywright_tests::answer::Answer;
 use baywright_tests::browser::ACCEPT;
@@ -33,8 +35,13 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/favicon.ico".to_owned(), &["GET"]),
         ("/bays".to_owned(), &["GET", "POST"]),
         ("/bays/none".to_owned(), &["GET", "POST"]),
+        ("/cars".to_owned(), &["GET"]),
+        ("/cars/none".to_owned(), &["GET"]),
+        ("/cars/none/undo".to_owned(), &["GET", "POST"]),
+        ("/find".to_owned(), &["GET"]),
         ("/hours".to_owned(), &["GET", "POST"]),
         ("/invite/none".to_owned(), &["GET", "POST"]),
+        ("/mails/none".to_owned(), &["GET", "POST"]),
         ("/menu".to_owned(), &["GET", "POST"]),
         ("/menu/publish".to_owned(), &["POST"]),
         ("/menu/trial".to_owned(), &["GET"]),
@@ -55,6 +62,7 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/self-booking".to_owned(), &["GET", "POST"]),
         ("/shop".to_owned(), &["GET", "POST"]),
         ("/tax".to_owned(), &["GET", "POST"]),
+        ("/today".to_owned(), &["GET"]),
         ("/sign-in".to_owned(), &["GET", "POST"]),
         ("/sign-out".to_owned(), &["POST"]),
         ("/problems".to_owned(), &["GET"]),

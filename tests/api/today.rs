@@ -48,7 +48,10 @@ fn a_bay_shows_work_waits_and_closed_time() {
         assert!(stretches.iter().all(of_car), "{stretches:?}");
         let car = &day["cars"][0];
         assert_eq!((&car["booking_id"], &car["stands_in_bay"]), (&booking["id"], &json!(true)));
-        assert_eq!(car["customer_name"], "Aoife Byrne");
+        assert_eq!((&car["customer_name"], &car["next_act"]), (&json!("Aoife Byrne"), &json!("START_STEP")));
+        assert_eq!(car["start"], booking["start"]);
+        let technician = today(&studio.colleague(Role::Technician));
+        assert!(technician["cars"][0]["next_act"].is_null(), "{technician}");
     });
 }
 

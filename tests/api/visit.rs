@@ -28,8 +28,11 @@ fn the_next_act_leads_from_the_quote_to_the_hand_over() {
         studio.floor();
         let quote = studio.signed_work(&["wash"]);
         assert_eq!(next(&owner, &quote), is("BOOK", "DESK"));
+        let stage = || visit(&owner, &quote)["stage"].clone();
+        assert_eq!(stage(), "SIGNED");
         let booking = owner.book_first(&quote);
         assert_eq!(next(&owner, &quote), is("ARRIVE", "DESK"));
+        assert_eq!(stage(), "BOOKED");
         let confirmed = "arrive?confirm=bay-not-cleared,arrival-on-another-day";
         let booking = owner.move_booking(&booking, confirmed, &json!({})).expect(200);
         assert_eq!(next(&owner, &quote), is("START_STEP", "TECHNICIAN"));
@@ -42,6 +45,7 @@ fn the_next_act_leads_from_the_quote_to_the_hand_over() {
         assert_eq!(next(&owner, &quote), is("MAKE_READY", "TECHNICIAN"));
         owner.move_booking(&booking, "ready", &json!({})).expect(200);
         assert_eq!(next(&owner, &quote), is("HAND_OVER", "DESK"));
+        assert_eq!(stage(), "READY");
         let seen = visit(&owner, &quote);
         assert_eq!((&seen["job"]["steps_total"], &seen["job"]["steps_settled"]), (&json!(2), &json!(2)));
         assert_eq!(seen["booking"]["id"], booking["id"]);
@@ -80,6 +84,11 @@ fn a_page_of_visits_is_that_of_one_customer_or_vehicle_and_in_parts() {
         };
         assert_eq!(ids("/v1/visits"), [second.id.clone(), first.id.clone()], "newest first");
         assert_eq!(ids(&format!("/v1/visits?customer_id={}", first.customer)), std::slice::from_ref(&first.id));
+        assert_eq!(ids("/v1/visits?group=OFFERED"), [second.id.clone(), first.id.clone()]);
+        for group in ["BOOKED", "HERE", "UNPAID"] {
+            assert!(ids(&format!("/v1/visits?group={group}")).is_empty(), "{group}");
+        }
+        assert_eq!(owner.get("/v1/visits?group=NEARLY").status, 400);
         assert_eq!(ids(&format!("/v1/visits?vehicle_id={}", second.vehicle)), std::slice::from_ref(&second.id));
         let page = owner.get("/v1/visits?limit=1").expect(200);
         assert_eq!(ids(page["next"].as_str().unwrap()), std::slice::from_ref(&first.id));

@@ -113,7 +113,9 @@ impl Browser {
     /// The code that forms need in this browser.
     #[track_caller]
     pub fn code(&self) -> String {
-        let page = self.get("/");
+        let start = self.get("/");
+        // The start page leads most roles on.
+        let page = if start.status == 303 { self.get(start.header("location")) } else { start };
         assert_eq!(page.status, 200, "{}", page.text);
         let code = form(&page.text).into_iter().find(|(name, _)| name == "code");
         code.map(|(_, value)| value).unwrap_or_default()

@@ -67,8 +67,10 @@ crate::words! {
     people::Role => "Role",
     visit::Act => "NextAct",
     visit::Turn => "Turn",
+    visit::VisitGroup => "VisitGroup",
     visit::Outcome => "VisitOutcome",
     visit::StretchKind => "StretchKind",
+    visit::Stage => "VisitStage",
     visit::TodayList => "TodayList",
     calendar::DayOfWeek => "DayOfWeek",
 }

@@ -18,9 +18,11 @@ mod desk;
 pub mod filters;
 pub mod form;
 mod frame;
+pub mod picture;
 mod reach;
 pub mod refused;
 mod saved;
+mod wall;
 mod way;
 
 use actix_web::HttpResponse;
@@ -35,6 +37,7 @@ pub use desk::{DeskFrame, Insider, Place};
 pub use frame::Frame;
 pub use reach::Reach;
 pub use saved::{followed, taken};
+pub use wall::Wall;
 pub use way::{of_ours, see_other, to_sign_in};
 
 /// Adds the routes of the files that pages load.

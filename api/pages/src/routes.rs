@@ -3,17 +3,21 @@
 use baywright_http::routes::AddRoutes;
 
 /// Pages of every feature, each to be added separately, like its routes.
-pub const PAGES: [AddRoutes; 12] = [
+pub const PAGES: [AddRoutes; 16] = [
     crate::access::routes,
     crate::feed::routes,
     crate::home::routes,
     crate::menu::routes,
+    crate::message::routes,
     crate::new_car::routes,
     crate::people::routes,
     crate::platform::routes,
     crate::problems::routes,
+    crate::search::routes,
     crate::setup::routes,
     crate::shop::routes,
     crate::signoff::routes,
     crate::stay::routes,
+    crate::today::routes,
+    crate::visit::routes,
 ];

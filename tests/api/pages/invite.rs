@@ -33,7 +33,7 @@ fn an_invite_is_made_on_a_page_and_used_once_on_another() {
         assert_eq!(browser.send("POST", &path, &foreign, Some(&password)).status, 403);
         let chosen = browser.post(&path, &password);
         assert_eq!((chosen.status, chosen.header("location")), (303, "/"), "{}", chosen.text);
-        assert_eq!(browser.after(&chosen).get("/").status, 200);
+        assert_eq!(browser.after(&chosen).get("/").header("location"), "/today", "and is led to the day");
         assert_eq!(browser.post(&path, &password).status, 410, "it works once");
         let late = invite();
         studio.pass_minutes(61);

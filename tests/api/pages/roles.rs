@@ -4,6 +4,7 @@
 
 use std::collections::BTreeSet;
 
+use baywright_core::message::usecase::{Outcome, settle, take};
 use baywright_core::platform::identity::Role;
 use baywright_http::routes::addresses;
 use baywright_pages::routes::PAGES;
@@ -34,13 +35,36 @@ fn at(studio: &Studio, path: &str) -> String {
         studio.new_car().photo
     } else if path.starts_with("/new-car/") {
         studio.new_car().enquiry
+    } else if path.starts_with("/cars/") {
+        sent_quote(studio)
+    } else if path.starts_with("/mails/") {
+        failed_mail(studio)
     } else if path.starts_with("/bays/") {
         let name: String = baywright_core::platform::ids::new();
         studio.owner().post("/v1/bays", &json!({ "name": name })).expect(201)["id"].as_str().unwrap().to_owned()
     } else {
         studio.hire(Role::Desk).to_string()
     };
-    path.replace("{id}", &id)
+    path.replace("{id}", &id).replace("{act}", ACT)
+}
+
+/// What is done on a visit, as an address of its own: of all that can be, the one whose form needs something typed first.
+const ACT: &str = "send-again";
+
+/// The id of a quote that is with its customer; made once.
+fn sent_quote(studio: &Studio) -> String {
+    let known = studio.owner().get("/v1/quotes").expect(200)["items"][0]["id"].as_str().map(str::to_owned);
+    known.unwrap_or_else(|| studio.sent_quote("aoife@example.com", &["decontamination"], &[]).id)
+}
+
+/// The id of an email that could not be sent.
+pub(super) fn failed_mail(studio: &Studio) -> String {
+    studio.tick();
+    let id = crate::message::write(studio, "nobody@example.com", "Your booking");
+    let parcel = studio.in_shop(studio.shop(), take).unwrap();
+    let refused = Outcome::Refused("550 no such mailbox".into());
+    studio.in_shop(studio.shop(), |tx| settle(tx, &parcel, &refused));
+    id
 }
 
 /// Asks for a page; a form is empty but for what every form carries.
@@ -89,7 +113,7 @@ fn each_role_sees_the_pages_that_the_table_says() {
 fn whoever_is_not_signed_in_is_asked_to_sign_in_and_comes_back() {
     on_each_engine(|studio| {
         for (method, path, _) in inside() {
-            let path = &path.replace("{id}", "0198c0de-0000-7000-8000-000000000001");
+            let path = &path.replace("{id}", "0198c0de-0000-7000-8000-000000000001").replace("{act}", ACT);
             let answer = ask(&studio.browser(), method, path, "", "same-origin");
             if method == "GET" {
                 let back = format!("/sign-in?back={}", path.replace('/', "%2F"));
@@ -131,10 +155,12 @@ fn a_form_is_taken_from_our_own_pages_alone() {
 }
 
 /// What somebody types into each form that is not taken yet, since something else in it is missing or wrong.
-const TYPED: [(&str, &[(&str, &str)]); 16] = [
+const TYPED: [(&str, &[(&str, &str)]); 18] = [
     ("/bays", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
     ("/bays/{id}", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
+    ("/cars/{id}/{act}", &[("email", "<nobody>"), ("message", "Here <b>")]),
     ("/hours", &[("hours.0.from", "<b>late</b>"), ("hours.0.until", "17:30")]),
+    ("/mails/{id}", &[("email", "<nobody>")]),
     ("/menu", &[("labour_rate", "65,<b>")]),
     ("/new-car", &[("caller.name", "Niamh <b>"), ("caller.email", "nobody")]),
     ("/new-car/{id}", &[("caller.name", "Niamh <b>"), ("caller.email", "nobody")]),
@@ -197,7 +223,9 @@ fn pages_read_no_token_and_the_api_reads_no_cookie() {
 fn pages_load_our_own_files_alone_and_tell_no_one() {
     on_each_engine(|studio| {
         let browser = studio.browser_of(Role::Owner);
-        for path in ["/", "/shop", "/hours", "/people", "/menu/trial", "/set-up/steps", "/sign-in", "/nothing"] {
+        for path in
+            ["/today", "/cars", "/shop", "/hours", "/people", "/menu/trial", "/set-up/steps", "/sign-in", "/nothing"]
+        {
             let page = browser.get(path);
             let policy = page.header("content-security-policy");
             assert!(policy.starts_with("default-src 'none'") && !policy.contains("unsafe"), "{path}: {policy}");

@@ -3,8 +3,8 @@
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, JobId, PersonId, QuoteId, VehicleId};
 use baywright_domain::job::StepState;
-use baywright_domain::time::{Interval, IntervalSet, Minute};
-use baywright_domain::visit::StretchKind;
+use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+use baywright_domain::visit::{Act, StretchKind};
 use chrono::NaiveDate;
 
 use super::usecase::ShortList;
@@ -30,8 +30,14 @@ pub struct Car {
     pub customer_name: String,
     /// Whether the car is in the bay now.
     pub standing: bool,
+    /// Start of its booked time, when it takes its first bay.
+    pub starts: Minute,
     /// Finish that was promised to the customer.
     pub promised: Minute,
+    /// Version of the booking.
+    pub version: i64,
+    /// Act that must happen next; `None` for technicians, and if the stay has ended.
+    pub next: Option<Act>,
 }
 
 /// A stretch of a bay's day.
@@ -119,6 +125,22 @@ pub struct JobDay {
     pub forecast: Forecast,
 }
 
+/// What comes first of all that waits on a day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum First {
+    /// A car will be done after the time that was promised.
+    Late {
+        /// Id of the booking.
+        booking: BookingId,
+        /// Delay after the promise.
+        by: Minutes,
+    },
+    /// A car is ready, and its customer can have it.
+    HandOver(BookingId),
+    /// The time of a car has come or is near.
+    TakeIn(BookingId),
+}
+
 /// A day at the shop.
 #[derive(Debug, Clone)]
 pub struct Today {
@@ -134,6 +156,8 @@ pub struct Today {
     pub people: Vec<PersonDay>,
     /// Jobs of the cars that are in a bay; technicians see only their own.
     pub jobs: Vec<JobDay>,
+    /// What comes first, if the day is the current one and something on it waits.
+    pub first: Option<First>,
     /// Short lists of what waits for somebody now, whatever the date; empty for technicians.
     pub lists: Vec<ShortList>,
 }

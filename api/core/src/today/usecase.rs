@@ -1,5 +1,6 @@
 //! Reads a day at the shop.
 
+mod first;
 mod lists;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -9,7 +10,7 @@ use baywright_domain::customer::first_name;
 use baywright_domain::id::{BookingId, PersonId, QuoteId};
 use baywright_domain::job::{JobStep, StepState};
 use baywright_domain::time::{Interval, IntervalSet, Minute};
-use baywright_domain::visit::{StretchKind, stretches};
+use baywright_domain::visit::{Act, StretchKind, stretches};
 use chrono::{DateTime, NaiveDate, Utc};
 
 use crate::booking::usecase::{Attendance, Booking};
@@ -21,7 +22,7 @@ use crate::platform::tx::Tx;
 use crate::shop::usecase::Bay;
 use crate::{booking, job, people, plan};
 
-pub use super::details::{BayDay, Car, JobDay, PersonDay, Piece, StepAtHand, Stretch, Today};
+pub use super::details::{BayDay, Car, First, JobDay, PersonDay, Piece, StepAtHand, Stretch, Today};
 pub use lists::{About, Entry, MOST_ENTRIES, ShortList};
 
 /// Whether the caller may see only what work on a car needs.
@@ -66,18 +67,23 @@ pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
         people: everyone.into_iter().map(|one| (one.id, one.details.name)).collect(),
         bays: all_bays.into_iter().map(|bay| (bay.id, bay.details.name)).collect(),
     };
-    let lists = if is_for_work_only(tx) { Vec::new() } else { lists::read(tx, &names)? };
+    let quotes: BTreeSet<QuoteId> = bookings.iter().map(|booking| booking.quote.clone()).collect();
+    let lists::Waiting { lists, next } =
+        if is_for_work_only(tx) { lists::Waiting::default() } else { lists::read(tx, &names, quotes)? };
     let now = tx.now.datetime();
-    let jobs = under_way.into_iter().map(|one| job_day(one, now, &names.people)).collect();
-    let cars = bookings.into_iter().map(|booking| car(tx, booking)).collect();
-    Ok(Today { date, day, cars, bays, people, jobs, lists })
+    let jobs: Vec<JobDay> = under_way.into_iter().map(|one| job_day(one, now, &names.people)).collect();
+    let cars: Vec<Car> = bookings.into_iter().map(|booking| car(tx, booking, &next)).collect();
+    let first = if day.contains(tx.now.minute()) { first::first(&cars, &jobs, tx.now.minute()) } else { None };
+    Ok(Today { date, day, cars, bays, people, jobs, first, lists })
 }
 
-fn car(tx: &Tx<'_>, booking: Booking) -> Car {
+fn car(tx: &Tx<'_>, booking: Booking, next: &BTreeMap<QuoteId, Act>) -> Car {
     let state = booking.state_at(tx.now);
     let name = booking.names.customer;
     Car {
         state,
+        next: next.get(&booking.quote).copied(),
+        version: booking.version,
         booking: booking.id,
         quote: booking.quote,
         vehicle: booking.vehicle,
@@ -85,6 +91,7 @@ fn car(tx: &Tx<'_>, booking: Booking) -> Car {
         registration: booking.names.registration,
         customer_name: if is_for_work_only(tx) { first_name(&name).to_owned() } else { name },
         standing: booking.place.standing,
+        starts: booking.place.starts,
         promised: booking.place.promised,
     }
 }

@@ -1,5 +1,7 @@
 //! Facts about several visits at once: one query per kind of record, never one per visit.
 
+mod group;
+
 use baywright_domain::id::{
     CustomerId, EnquiryId, InspectionId, InvoiceId, MessageId, PaymentId, QuoteId, VariationId, VehicleId,
 };
@@ -9,6 +11,7 @@ use baywright_domain::quote::RevisionState;
 use baywright_domain::variation::VariationState;
 use diesel::prelude::*;
 
+use self::group::of_group;
 use super::usecase::{Head, InvoiceSeen, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
@@ -81,6 +84,9 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     }
     if let Some(vehicle) = &wanted.vehicle {
         mine = mine.filter(quote::vehicle_id.eq(vehicle.as_str().to_owned()));
+    }
+    if let Some(group) = wanted.group {
+        mine = of_group!(mine, group, tx);
     }
     let rows: Vec<Row> = newest_first!(mine, quote::id, quote::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()

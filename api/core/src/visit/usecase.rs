@@ -11,7 +11,7 @@ use baywright_domain::invoice::State;
 use baywright_domain::money::Money;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::variation::VariationState;
-use baywright_domain::visit::{Bill, Booked, Facts, Next, Work};
+use baywright_domain::visit::{Bill, Booked, Facts, Next, Stage, VisitGroup, Work};
 use chrono::NaiveDate;
 
 use super::store;
@@ -33,6 +33,8 @@ pub struct Wanted {
     pub customer: Option<CustomerId>,
     /// Only those of one vehicle.
     pub vehicle: Option<VehicleId>,
+    /// Only those of one group.
+    pub group: Option<VisitGroup>,
 }
 
 /// Quote, customer and vehicle of a visit.
@@ -101,6 +103,8 @@ pub struct Visit {
     pub job: Option<JobSeen>,
     /// The invoice that counts, as `billing` chooses it.
     pub invoice: Option<InvoiceSeen>,
+    /// The stage that it has reached.
+    pub stage: Stage,
     /// What must happen next, or how the stay ended.
     pub next: Next,
 }
@@ -225,6 +229,7 @@ fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
         visits.push(Visit {
             quote_state: states.last().copied().unwrap_or(RevisionState::Draft),
             payable: known.payable.remove(&head.quote),
+            stage: facts.stage(),
             next: facts.next_act(),
             booking,
             job,

@@ -34,6 +34,8 @@ pub(super) struct EntryView {
     about_kind: String,
     /// Id of the record that the entry is about; the visit of a quote has the same id.
     about_id: Reference,
+    /// Id of the visit that the entry belongs to; null for an enquiry, a mail, and an invoice without a quote.
+    visit_id: Option<Reference>,
     /// Number of the quote or invoice, or subject of the mail; empty for an enquiry.
     #[schema(max_length = 400, example = "Q-2026-0001")]
     title: String,
@@ -91,6 +93,7 @@ impl EntryView {
         Self {
             about_kind: entry.about.kind().to_owned(),
             about_id: Reference::from(&entry.about.id()),
+            visit_id: entry.visit.as_ref().map(Reference::from),
             title: entry.title,
             act: Word(entry.act),
             turn: Word(entry.act.by()),

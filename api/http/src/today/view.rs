@@ -13,6 +13,7 @@ use utoipa::ToSchema;
 use super::lists::ListView;
 use crate::job::ForecastView;
 use crate::platform::wire::{Day, Instant, Reference, Word};
+use crate::visit::ActWord;
 
 /// A booking's state as it is sent over HTTP.
 type BookingStateWord = Word<BookingState>;
@@ -71,8 +72,12 @@ pub(super) struct CarView {
     customer_name: String,
     /// Whether the car is in the bay now: it came and was not driven out.
     stands_in_bay: bool,
+    /// Start of its booked time, when it takes its first bay, RFC 3339 in UTC.
+    start: Instant,
     /// Finish that the customer is promised, RFC 3339 in UTC.
     promised: Instant,
+    /// Act that must happen next; null for technicians, and if the visit has ended.
+    next_act: Option<ActWord>,
 }
 
 /// Bay on a day.
@@ -238,7 +243,9 @@ impl From<Car> for CarView {
             registration: car.registration,
             customer_name: car.customer_name,
             stands_in_bay: car.standing,
+            start: Instant(UtcTime::from_minute(car.starts)),
             promised: Instant(UtcTime::from_minute(car.promised)),
+            next_act: car.next.map(Word),
         }
     }
 }

@@ -7,7 +7,7 @@ use baywright_domain::booking::BookingState;
 use baywright_domain::invoice::State as InvoiceState;
 use baywright_domain::money::Currency;
 use baywright_domain::quote::RevisionState;
-use baywright_domain::visit::{Act, Next, Outcome, Turn};
+use baywright_domain::visit::{Act, Next, Outcome, Stage, Turn};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -18,6 +18,8 @@ use crate::platform::wire::{Amount, Day, Instant, Reference, Word};
 pub(crate) type ActWord = Word<Act>;
 /// The person whose turn it is, as sent over HTTP.
 pub(crate) type TurnWord = Word<Turn>;
+/// A stage as it is sent over HTTP.
+type StageWord = Word<Stage>;
 /// An outcome as it is sent over HTTP.
 type OutcomeWord = Word<Outcome>;
 /// A quote's state as it is sent over HTTP.
@@ -129,6 +131,8 @@ pub(crate) struct VisitHead {
     job: Option<JobSeen>,
     /// Invoice that counts: the one that was not credited, or else the latest credited one; null without one.
     invoice: Option<InvoiceSeen>,
+    /// Stage that the visit has reached.
+    stage: StageWord,
     /// Next act, or the outcome of the visit.
     next: NextView,
     /// Time when the quote was created, RFC 3339 in UTC.
@@ -254,6 +258,7 @@ impl VisitHead {
             booking,
             job,
             invoice,
+            stage: Word(visit.stage),
             next: visit.next.into(),
             created_at: Instant(head.created_at),
         }

@@ -19,9 +19,11 @@ pub struct Place {
 }
 
 /// The places of the band, with the roles that may go there.
-const PLACES: [(&str, &str, &[Role]); 5] = [
-    ("/", "Start", Role::ALL),
+const PLACES: [(&str, &str, &[Role]); 7] = [
+    ("/today", "Today", &[Role::Owner, Role::Desk, Role::Technician]),
     ("/new-car", "New car", &[Role::Owner, Role::Desk]),
+    ("/diary", "Diary", &[Role::Owner, Role::Desk]),
+    ("/cars", "Cars", &[Role::Owner, Role::Desk, Role::Accountant]),
     ("/menu", "Menu", &[Role::Owner]),
     ("/people", "People", &[Role::Owner]),
     ("/shop", "Shop", &[Role::Owner, Role::Desk]),
@@ -51,6 +53,11 @@ impl Insider {
     /// Whether the person owns the studio.
     pub fn is_owner(&self) -> bool {
         self.role == Role::Owner
+    }
+
+    /// Whether the person works at the desk, as owners do.
+    pub fn is_at_desk(&self) -> bool {
+        matches!(self.role, Role::Owner | Role::Desk)
     }
 }
 

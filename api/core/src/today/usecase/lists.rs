@@ -98,6 +98,8 @@ pub struct Entry {
     pub amount: Option<Money>,
     /// Date by which the work of an enquiry is wanted, or by which an invoice should have been paid.
     pub due_on: Option<NaiveDate>,
+    /// Quote of the visit that it belongs to, if there is one.
+    pub visit: Option<QuoteId>,
     /// When the record was made.
     pub created_at: UtcTime,
 }
@@ -121,13 +123,23 @@ pub(super) struct Names {
     pub(super) at_work: BTreeMap<QuoteId, PersonId>,
 }
 
-/// The seven lists.
-pub(super) fn read(tx: &mut Tx<'_>, names: &Names) -> Done<Vec<ShortList>> {
+/// What waits for somebody.
+#[derive(Debug, Default)]
+pub(super) struct Waiting {
+    /// The seven lists.
+    pub(super) lists: Vec<ShortList>,
+    /// Next act of each visit that was read, by quote.
+    pub(super) next: BTreeMap<QuoteId, Act>,
+}
+
+/// The seven lists, and the next acts of the visits of the given quotes and of those on the lists.
+pub(super) fn read(tx: &mut Tx<'_>, names: &Names, of_day: BTreeSet<QuoteId>) -> Done<Waiting> {
     let mut found: BTreeMap<TodayList, Vec<Entry>> = BTreeMap::new();
     found.insert(TodayList::ToAnswer, enquiries(tx)?);
     found.insert(TodayList::MailFailed, failed_mails(tx)?);
     let overdue = invoice::usecase::overdue(tx, None, most())?;
     let mut quotes = candidates(tx)?;
+    quotes.extend(of_day);
     quotes.extend(overdue.iter().filter_map(|invoice| invoice.quote.clone()));
     let visits = visit::usecase::of_quotes(tx, &quotes.into_iter().collect::<Vec<_>>())?;
     let of_quote: BTreeMap<&QuoteId, &Visit> = visits.iter().map(|visit| (&visit.head.quote, visit)).collect();
@@ -136,8 +148,10 @@ pub(super) fn read(tx: &mut Tx<'_>, names: &Names) -> Done<Vec<ShortList>> {
         of_invoice(invoice, visit)
     });
     found.insert(TodayList::Overdue, unpaid.collect());
+    let mut next = BTreeMap::new();
     for visit in &visits {
         let Some(act) = visit.next.act() else { continue };
+        next.insert(visit.head.quote.clone(), act);
         // Every overdue invoice has an entry of its own, including invoices without a quote.
         let Some(list) = act.list().filter(|list| *list != TodayList::Overdue) else { continue };
         found.entry(list).or_default().push(of_visit(visit, act, names));
@@ -148,7 +162,7 @@ pub(super) fn read(tx: &mut Tx<'_>, names: &Names) -> Done<Vec<ShortList>> {
         entries.truncate(MOST_ENTRIES);
         ShortList { kind: *kind, entries, more }
     });
-    Ok(short.collect())
+    Ok(Waiting { lists: short.collect(), next })
 }
 
 /// One more than a list shows, to know whether there are more.
@@ -195,6 +209,7 @@ fn of_visit(visit: &Visit, act: Act, names: &Names) -> Entry {
             _ => visit.payable,
         },
         due_on: None,
+        visit: Some(head.quote.clone()),
         created_at: head.created_at,
     }
 }
@@ -214,6 +229,7 @@ fn of_invoice(invoice: Invoice, visit: Option<&Visit>) -> Entry {
         person: None,
         amount: Some(invoice.account.open),
         due_on: invoice.due_on,
+        visit: invoice.quote,
         created_at: invoice.created_at,
     }
 }
@@ -249,6 +265,7 @@ fn of_enquiry(enquiry: Enquiry, customers: &[Customer], vehicles: &[Vehicle]) ->
         person: None,
         amount: None,
         due_on: details.wanted_by,
+        visit: None,
         created_at: enquiry.created_at,
     }
 }
@@ -273,6 +290,7 @@ fn of_message(message: Message) -> Entry {
         person: None,
         amount: None,
         due_on: None,
+        visit: None,
         created_at: message.created_at,
     }
 }

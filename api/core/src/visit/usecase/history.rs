@@ -8,6 +8,7 @@ use super::{Visit, of_quote, store};
 use crate::platform::clock::UtcTime;
 use crate::platform::db::RowId;
 use crate::platform::fail::Done;
+use crate::platform::identity::Role;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{booking, job, people};
@@ -57,7 +58,10 @@ pub struct Told {
     pub events: Vec<Event>,
 }
 
-/// The visit of a quote, with its events.
+/// Kinds of records that accountants may read, whose events they see.
+const ABOUT_MONEY: [&str; 4] = ["quote", "variation", "invoice", "payment"];
+
+/// The visit of a quote, with its events. Accountants get the events about money, and no mails, enquiries or inspections.
 ///
 /// # Errors
 /// `NotFound` if the shop has no such quote.
@@ -81,9 +85,14 @@ pub fn show(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Told> {
     subjects.extend(jobs.values().map(|job| job.id.to_string()));
     subjects.extend(invoices.iter().map(ToString::to_string));
     subjects.extend(payments.iter().map(ToString::to_string));
-    let messages = store::messages(tx, &subjects)?;
+    let mut messages = store::messages(tx, &subjects)?;
     subjects.extend(messages.iter().map(ToString::to_string));
-    let events = events(tx, &subjects)?;
+    let mut events = events(tx, &subjects)?;
+    let (mut enquiries, mut inspections) = (enquiries, inspections);
+    if tx.actor.role() == Some(Role::Accountant) {
+        events.retain(|event| ABOUT_MONEY.contains(&event.subject_kind.as_str()));
+        (messages, enquiries, inspections) = (Vec::new(), Vec::new(), Vec::new());
+    }
     Ok(Told { visit, enquiries, inspections, variations, payments, messages, events })
 }
 
