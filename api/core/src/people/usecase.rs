@@ -4,6 +4,8 @@ mod absence;
 mod account;
 mod working;
 
-pub use absence::{Absence, AbsenceDetails, absences, add_absence, remove_absence, replace_absence, show_absence};
+pub use absence::{
+    Absence, AbsenceDetails, absences, absences_within, add_absence, remove_absence, replace_absence, show_absence,
+};
 pub use account::{NewPerson, Person, PersonDetails, add, create, deactivate, everyone, reactivate, replace, show};
 pub use working::working;

@@ -19,8 +19,9 @@ pub struct Place {
 }
 
 /// The places of the band, with the roles that may go there.
-const PLACES: [(&str, &str, &[Role]); 4] = [
+const PLACES: [(&str, &str, &[Role]); 5] = [
     ("/", "Start", Role::ALL),
+    ("/diary", "Diary", &[Role::Owner, Role::Desk, Role::Technician]),
     ("/menu", "Menu", &[Role::Owner]),
     ("/people", "People", &[Role::Owner]),
     ("/shop", "Shop", &[Role::Owner, Role::Desk]),
@@ -45,6 +46,11 @@ impl Insider {
     pub fn of(tx: &mut Tx<'_>) -> Done<Self> {
         let account = me(tx)?;
         Ok(Self { studio: tx.studio.name.clone(), name: account.name, role: account.role })
+    }
+
+    /// Whether the person works at the desk, as owners do.
+    pub fn is_at_desk(&self) -> bool {
+        matches!(self.role, Role::Owner | Role::Desk)
     }
 
     /// Whether the person owns the studio.
