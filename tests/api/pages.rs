@@ -1,6 +1,7 @@
 //! What an address answers to whoever has it: HEAD as GET, pages for browsers, problem details for programs.
 
 mod crawl;
+mod diary;
 mod form;
 mod invite;
 mod markup;
@@ -31,6 +32,16 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/favicon.ico".to_owned(), &["GET"]),
         ("/bays".to_owned(), &["GET", "POST"]),
         ("/bays/none".to_owned(), &["GET", "POST"]),
+        ("/diary".to_owned(), &["GET"]),
+        ("/diary/absences".to_owned(), &["GET", "POST"]),
+        ("/diary/absences/none/remove".to_owned(), &["POST"]),
+        ("/diary/book/none".to_owned(), &["GET", "POST"]),
+        ("/diary/closures".to_owned(), &["GET", "POST"]),
+        ("/diary/week-plan".to_owned(), &["GET", "POST"]),
+        ("/diary/week-plan/none".to_owned(), &["GET"]),
+        ("/diary/none".to_owned(), &["GET"]),
+        ("/diary/none/move".to_owned(), &["GET", "POST"]),
+        ("/diary/none/arrive".to_owned(), &["POST"]),
         ("/hours".to_owned(), &["GET", "POST"]),
         ("/invite/none".to_owned(), &["GET", "POST"]),
         ("/menu".to_owned(), &["GET", "POST"]),

@@ -65,14 +65,17 @@ fn crawled(browser: &Browser, letter: char) -> BTreeSet<&'static str> {
             });
             assert!(*may == "open" || may.contains(letter), "{letter}: {address} has a form for {form}, for {may}");
         }
-        open.extend(ways.links);
+        // A diary has no end: of other weeks and later times, only those beside the first are opened.
+        let on = |link: &String| !(address.contains("?from=") && link.contains("?from="));
+        open.extend(ways.links.into_iter().filter(on));
     }
     reached
 }
 
-/// A studio with a bay and a draft of the menu, so that there is something to look at.
+/// A studio with a bay, a draft of the menu and something in its diary, so that there is something to look at.
 fn furnished(studio: &Studio) {
     let owner = studio.owner();
+    super::diary::filled(studio);
     owner.post("/v1/bays", &json!({ "name": "Bay 1" })).expect(201);
     let euros = |amount: &str| json!({ "amount": amount, "currency": "EUR" });
     let first = json!({ "labour_rate": euros("65.00"), "price_step": euros("5.00") });

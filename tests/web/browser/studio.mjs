@@ -11,6 +11,9 @@ const PAGES = [
   ["person", "/people/{person}"], ["menu", "/menu"], ["trial", "/menu/trial"],
   ["trial with a price", "/menu/trial?size=MEDIUM&condition=FAIR&powertrain=UNKNOWN&services=maintenance-wash"],
   ["trial that can't be priced", "/menu/trial?size=MEDIUM&condition=FAIR&powertrain=UNKNOWN&services=no-such-service"],
+  ["diary", "/diary"], ["booking", "/diary/{booking}"], ["times to move", "/diary/{booking}/move"],
+  ["cancelling", "/diary/{booking}/cancel"], ["absences", "/diary/absences"], ["closures", "/diary/closures"],
+  ["asking for a plan", "/diary/week-plan"],
   ["nothing there", "/nothing"],
 ];
 
@@ -125,7 +128,9 @@ export async function studio({ program, empty, windowOf, check, read, fits, head
 
   console.log("--- the studio's pages read by axe-core, light and dark, on 360, 768 and 1440 px");
   const first = async (list) => (await program.ask("GET", list)).items[0].id;
-  const ids = { "{bay}": await first("/v1/bays"), "{person}": await first("/v1/people") };
+  const ids = {
+    "{bay}": await first("/v1/bays"), "{person}": await first("/v1/people"), "{booking}": await first("/v1/bookings?state=BOOKED"),
+  };
   const at = (path) => program.base + path.replace(/\{\w+\}/, (name) => ids[name]);
   for (const colorScheme of ["light", "dark"]) {
     for (const width of [360, 768, 1440]) {

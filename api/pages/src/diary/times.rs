@@ -63,7 +63,7 @@ pub(super) fn read(fields: &Fields, clock: &Clock) -> Result<Asked, Refused> {
     let (from, by) = (form.optional("from", day), form.optional("by", day));
     let hands = form.optional("hands", |text| Hands::parse(text).map_err(|_| "choose one of these".to_owned()));
     let id = |name: &str| Some(fields.text(name)).filter(|id| !id.is_empty());
-    let by = by.and_then(|day| clock.whole_day(day)).map(|day| day.to());
+    let by = by.and_then(|day| clock.whole_day(day)).map(Interval::to);
     if by.is_some_and(|by| by <= clock.now() || from.is_some_and(|from| by <= clock.at(from, 0))) {
         form.fault("by", "not_later", "Choose a day that is not over, and not before the first one.");
     }

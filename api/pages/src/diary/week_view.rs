@@ -52,7 +52,7 @@ pub(super) fn picture(week: &Week, clock: &Clock, title: &str) -> Picture {
         let place = week.cars.iter().position(|one| one.car.booking.as_ref() == Some(booking));
         place.map_or_else(|| (String::new(), String::new()), |at| (letter(at), week.cars[at].car.vehicle.clone()))
     };
-    let lanes: Vec<Lane> = week.bays.iter().map(|bay| lane(bay, &key)).collect();
+    let lanes: Vec<Lane> = week.bays.iter().map(|bay| lane(bay, key)).collect();
     let marks = week.days.iter().map(|day| (day.when.from(), day.date.format("%a %-d").to_string()));
     Picture::of(&Scene {
         id: "week",

@@ -1,6 +1,6 @@
 //! Signed work that has no time yet.
 
-use baywright_domain::visit::TodayList;
+use baywright_domain::visit::{Act, TodayList};
 
 use super::lists::{CANDIDATES, LOOK_BACK, MOST_ENTRIES};
 use crate::platform::clock::UtcTime;
@@ -15,7 +15,7 @@ pub fn to_book(tx: &mut Tx<'_>) -> Done<Vec<Head>> {
     let since = UtcTime::from_minute(tx.now.minute() - LOOK_BACK);
     let quotes = store::without_time(tx, since, CANDIDATES)?;
     let mut visits = visit::usecase::of_quotes(tx, &quotes)?;
-    visits.retain(|visit| visit.next.act().and_then(|act| act.list()) == Some(TodayList::ToBook));
+    visits.retain(|visit| visit.next.act().and_then(Act::list) == Some(TodayList::ToBook));
     visits.truncate(MOST_ENTRIES);
     Ok(visits.into_iter().map(|visit| visit.head).collect())
 }
