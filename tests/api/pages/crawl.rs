@@ -75,11 +75,11 @@ fn crawled(browser: &Browser, letter: char) -> BTreeSet<&'static str> {
 /// A studio with a bay, a draft of the menu and something in its diary, so that there is something to look at.
 fn furnished(studio: &Studio) {
     let owner = studio.owner();
-    super::diary::filled(studio);
     owner.post("/v1/bays", &json!({ "name": "Bay 1" })).expect(201);
     let euros = |amount: &str| json!({ "amount": amount, "currency": "EUR" });
     let first = json!({ "labour_rate": euros("65.00"), "price_step": euros("5.00") });
     owner.act("/v1/menu/draft/first-menu", "\"0\"", &first).expect(200);
+    super::diary::filled(studio);
 }
 
 #[test]

@@ -148,7 +148,8 @@ fn a_time_is_held_held_for_longer_and_booked_and_a_taken_one_is_told_in_words() 
         assert!(!refused.text.contains("/v1/") && refused.text.contains("<title>Error: "), "{}", refused.text);
         assert_ne!(first_time(&refused), first);
 
-        let until = |studio: &Studio| studio.owner().get(&format!("/v1/bookings/{booking}")).expect(200)["hold_until"].clone();
+        let until =
+            |studio: &Studio| studio.owner().get(&format!("/v1/bookings/{booking}")).expect(200)["hold_until"].clone();
         let before = until(studio);
         studio.pass_minutes(10);
         led_to(&press(&desk, studio, &booking, "hold"), "held");
@@ -245,7 +246,9 @@ fn an_absence_shows_what_it_breaks_before_it_is_saved_and_a_plan_moves_it() {
         assert_eq!(plan.status, 303, "{}", plan.text);
         let plan = plan.header("location").to_owned();
         let page = owner.get(&plan);
-        for said in ["One car gets another place", "<h3>Before</h3>", "<h3>After</h3>", "not Tue 3 March", "Accept the plan"] {
+        for said in
+            ["One car gets another place", "<h3>Before</h3>", "<h3>After</h3>", "not Tue 3 March", "Accept the plan"]
+        {
             assert!(page.text.contains(said), "{said}: {}", page.text);
         }
         assert!(!studio.browser_of(Role::Desk).get(&plan).text.contains("Accept the plan"));

@@ -106,9 +106,9 @@ fn shown(found: Found, code: &str, fields: &Fields, problem: Option<&Problem>) -
     let mut form = FormView::new(inputs(&found.names), fields, code);
     if let Some(problem) = problem {
         form = match problem.code() {
-            "absence-twice" => {
-                form.telling("This person is already away for exactly this time. Remove that absence first, or choose another time.")
-            }
+            "absence-twice" => form.telling(
+                "This person is already away for exactly this time. Remove that absence first, or choose another time.",
+            ),
             _ => form.after(problem, &Fields::default()),
         };
     }

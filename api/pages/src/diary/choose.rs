@@ -144,8 +144,11 @@ fn shown(found: Found, work: &Work, code: &str, problem: Option<&Problem>) -> An
             StatusCode::PRECONDITION_FAILED => {
                 take.telling("Somebody else has changed this booking meanwhile. Look at it, then choose again.")
             }
-            _ if errors.is_empty() => take.telling(plainly(problem.detail())),
-            _ => take.refused(problem.refused()),
+            _ if errors.iter().any(|one| ["/time", "/note"].contains(&one.pointer.as_str())) => {
+                take.refused(problem.refused())
+            }
+            // The start and the bay are one choice here, so a fault of either is one of the whole.
+            _ => take.telling(plainly(problem.detail())),
         };
     }
     // The summary above the page has the faults of both forms.
@@ -163,7 +166,8 @@ fn shown(found: Found, work: &Work, code: &str, problem: Option<&Problem>) -> An
     };
     let offered = times.ok();
     let rows = offered.as_ref().map(|one| times::rows(one, &clock, &fields.text("time"))).unwrap_or_default();
-    let later = offered.as_ref().and_then(|one| later(one, &clock)).map(|day| address_of(work, &fields, &day.0.to_string()));
+    let later =
+        offered.as_ref().and_then(|one| later(one, &clock)).map(|day| address_of(work, &fields, &day.0.to_string()));
     html(
         status,
         &TimesPage {

@@ -91,9 +91,9 @@ fn shown(found: Found, code: &str, fields: &Fields, problem: Option<&Problem>) -
     let mut form = FormView::new(inputs(&found.names), fields, code);
     if let Some(problem) = problem {
         form = match problem.code() {
-            "closure-twice" => {
-                form.telling("It is already closed on exactly these days. Remove that closure first, or choose other days.")
-            }
+            "closure-twice" => form.telling(
+                "It is already closed on exactly these days. Remove that closure first, or choose other days.",
+            ),
             _ => form.after(problem, &Fields::default()),
         };
     }

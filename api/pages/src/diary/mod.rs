@@ -53,7 +53,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(Unlisted::get("/diary/closures", closure::show));
     config.service(Unlisted::post("/diary/closures", closure::add));
     config.service(Unlisted::post("/diary/closures/{id}/remove", closure::remove));
-    config.service(Unlisted::get("/diary/week-plan", plan::show)).service(Unlisted::post("/diary/week-plan", plan::ask));
+    config
+        .service(Unlisted::get("/diary/week-plan", plan::show))
+        .service(Unlisted::post("/diary/week-plan", plan::ask));
     config.service(Unlisted::get("/diary/week-plan/{id}", plan::show_one));
     config.service(Unlisted::post("/diary/week-plan/{id}/accept", plan::take));
     config.service(Unlisted::get("/diary/book/{id}", choose::to_book));

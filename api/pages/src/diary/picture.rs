@@ -200,7 +200,12 @@ impl Picture {
             title: scene.title.clone(),
             about: scene.about,
             height: AXIS + LANE * lanes.len(),
-            marks: scene.marks.iter().filter(|(at, _)| shown(*at)).map(|(at, mark)| (place(*at), mark.clone())).collect(),
+            marks: scene
+                .marks
+                .iter()
+                .filter(|(at, _)| shown(*at))
+                .map(|(at, mark)| (place(*at), mark.clone()))
+                .collect(),
             now: scene.now.clone().filter(|(at, _)| shown(*at)).map(|(at, words)| (place(at), words)),
             lanes,
             kinds,
@@ -280,9 +285,13 @@ mod tests {
             now: Some((Minute::new(700), "11:40".to_owned())),
         };
         let picture = Picture::of(&scene);
-        assert_eq!((picture.height, picture.marks, picture.now), (110, vec![("10.00%".to_owned(), "01".to_owned())], None));
+        assert_eq!(
+            (picture.height, picture.marks, picture.now),
+            (110, vec![("10.00%".to_owned(), "01".to_owned())], None)
+        );
         let row = &picture.lanes[0];
-        let seen: Vec<_> = row.bars.iter().map(|bar| (bar.left.as_str(), bar.width.as_str(), bar.words.as_str())).collect();
+        let seen: Vec<_> =
+            row.bars.iter().map(|bar| (bar.left.as_str(), bar.width.as_str(), bar.words.as_str())).collect();
         assert_eq!(seen, [("0.00%", "50.00%", "Osprey"), ("50.00%", "0.50%", "")]);
         assert_eq!((row.bars[0].letter.as_str(), row.bars[1].letter.as_str()), ("A", ""));
         assert_eq!(picture.kinds, [BarKind::Work, BarKind::Wait]);

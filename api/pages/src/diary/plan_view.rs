@@ -90,7 +90,11 @@ fn marks(clock: &Clock, span: Interval) -> Vec<(Minute, String)> {
 }
 
 /// The bays that the plan's cars are in, with their places before or after.
-fn lanes<'a>(plan: &'a Replanned, span: Interval, place: impl Fn(&'a ReplannedCar) -> Option<&'a PlaceSeen>) -> Vec<Lane> {
+fn lanes<'a>(
+    plan: &'a Replanned,
+    span: Interval,
+    place: impl Fn(&'a ReplannedCar) -> Option<&'a PlaceSeen>,
+) -> Vec<Lane> {
     let whole: IntervalSet = [span].into_iter().collect();
     let everyone = || plan.changed.iter().chain(&plan.kept);
     let is_used = |bay: &str| {

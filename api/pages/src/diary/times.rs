@@ -47,7 +47,8 @@ pub(super) fn inputs(names: &Names) -> Vec<Input> {
         Input::short("bay_id", "Bay").options([all("Any bay")].into_iter().chain(bays).collect()).beside(),
         Input::short("person_id", "Person").options([all("Anyone")].into_iter().chain(people).collect()).beside(),
         Input::short("hands", "People at the work").options(hands.collect()).beside(),
-        Input::ticks("may_move", "Bays", may_move).hint("It does so anyway if no bay has everything that the work needs."),
+        Input::ticks("may_move", "Bays", may_move)
+            .hint("It does so anyway if no bay has everything that the work needs."),
     ]
 }
 
@@ -110,11 +111,7 @@ fn row(offered: &Offered, clock: &Clock, time: &Promised) -> TimeRow {
     TimeRow {
         value: format!("{}{AND}{first}", UtcTime::from_minute(visit.start)),
         starts: clock.in_full(visit.start),
-        ready: format!(
-            "Work done {}; promised to the customer: {}",
-            clock.moment(visit.finish),
-            clock.moment(time.at)
-        ),
+        ready: format!("Work done {}; promised to the customer: {}", clock.moment(visit.finish), clock.moment(time.at)),
         note: format!("{}; {}", shown::bays(clock, &offered.names, stays), listed(&people)),
         chosen: false,
     }

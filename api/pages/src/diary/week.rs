@@ -96,9 +96,8 @@ pub(super) async fn show(page: PageRead<Crew>, request: HttpRequest) -> Answer {
         (form, status) = (form.refused(refused), StatusCode::UNPROCESSABLE_ENTITY);
     }
     let (first, last) = (week.days.first(), week.days.last());
-    let words = |day: Option<&usecase::Day>, form: &str| {
-        day.map(|day| day.date.format(form).to_string()).unwrap_or_default()
-    };
+    let words =
+        |day: Option<&usecase::Day>, form: &str| day.map(|day| day.date.format(form).to_string()).unwrap_or_default();
     let heading = format!("{} to {}", words(first, "%-d %B"), words(last, "%-d %B %Y"));
     let title = format!("Bays from {} to {}", words(first, "%A %-d %B"), words(last, "%A %-d %B %Y"));
     let limits = if read.is_ok() { fields } else { Fields::default() };

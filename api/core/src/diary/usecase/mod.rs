@@ -70,6 +70,9 @@ impl Car {
 }
 
 /// The pieces of work of one booking.
-fn pieces_of<'a>(pieces: &'a [(BookingId, Attendance)], booking: &'a BookingId) -> impl Iterator<Item = &'a Attendance> {
+fn pieces_of<'a>(
+    pieces: &'a [(BookingId, Attendance)],
+    booking: &'a BookingId,
+) -> impl Iterator<Item = &'a Attendance> {
     pieces.iter().filter(move |(of, _)| of == booking).map(|(_, piece)| piece)
 }

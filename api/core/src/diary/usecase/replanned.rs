@@ -117,7 +117,8 @@ pub fn replanned(tx: &mut Tx<'_>, id: &ReschedulingId) -> Done<Replanned> {
     }
     let known = |id: &str| bookings.get(&BookingId::new(id)).map(|booking| Car::of(tx, booking));
     let unmoved = week.unmoved.iter().filter_map(|one| Some((known(&one.booking_id)?, one.broken))).collect();
-    let longer = week.overruns.iter().filter_map(|one| Some((known(&one.booking_id)?, one.finish.0.minute()))).collect();
+    let longer =
+        week.overruns.iter().filter_map(|one| Some((known(&one.booking_id)?, one.finish.0.minute()))).collect();
     Ok(Replanned {
         id: id.clone(),
         version,

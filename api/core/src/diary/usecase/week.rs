@@ -126,7 +126,10 @@ pub fn week(tx: &mut Tx<'_>, from: Option<NaiveDate>, filter: &Filter) -> Done<W
     let names = Names::read(tx)?;
     let wanted = |booking: &&Booking| {
         filter.bay.as_ref().is_none_or(|bay| booking.has_bay_in(bay, span))
-            && filter.person.as_ref().is_none_or(|who| pieces_of(&pieces, &booking.id).any(|piece| piece.person == *who))
+            && filter
+                .person
+                .as_ref()
+                .is_none_or(|who| pieces_of(&pieces, &booking.id).any(|piece| piece.person == *who))
     };
     let bookings: Vec<Booking> = bookings.iter().filter(wanted).cloned().collect();
     let all = shop::usecase::bays(tx)?;
