@@ -57,6 +57,8 @@ words! {
         Lapse = "LAPSE" "lapsed",
         /// Move it to another place or time.
         Move = "MOVE" "moved",
+        /// Hold the place for longer.
+        HoldLonger = "HOLD_LONGER" "held for longer",
     }
 }
 
@@ -69,6 +71,7 @@ life!(
         (Held, Cancel, Cancelled),
         (Held, Lapse, Cancelled),
         (Held, Move, Held),
+        (Held, HoldLonger, Held),
         (Booked, Arrive, InBay),
         (Booked, Cancel, Cancelled),
         (Booked, NoShow, NoShow),
@@ -208,6 +211,15 @@ impl BookingState {
             return Ok(self);
         }
         Ok(self.go(BookingMove::Move)?)
+    }
+
+    /// Allows a hold to last longer: only while it lasts.
+    ///
+    /// # Errors
+    /// [`BookingRefusal`] if it isn't held, or was held only until a moment that has passed.
+    pub fn hold_longer(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<Self, BookingRefusal> {
+        self.check_hold(now, held_until)?;
+        Ok(self.go(BookingMove::HoldLonger)?)
     }
 
     /// The move that led to this state and can be undone, with the state before it; `was_agreed` says whether the

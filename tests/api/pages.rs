@@ -1,6 +1,7 @@
 //! What an address answers to whoever has it: HEAD as GET, pages for browsers, problem details for programs.
 
 mod crawl;
+mod diary;
 mod form;
 mod invite;
 mod markup;
@@ -38,6 +39,16 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/cars".to_owned(), &["GET"]),
         ("/cars/none".to_owned(), &["GET"]),
         ("/cars/none/undo".to_owned(), &["GET", "POST"]),
+        ("/diary".to_owned(), &["GET"]),
+        ("/diary/absences".to_owned(), &["GET", "POST"]),
+        ("/diary/absences/none/remove".to_owned(), &["POST"]),
+        ("/diary/book/none".to_owned(), &["GET", "POST"]),
+        ("/diary/closures".to_owned(), &["GET", "POST"]),
+        ("/diary/week-plan".to_owned(), &["GET", "POST"]),
+        ("/diary/week-plan/none".to_owned(), &["GET"]),
+        ("/diary/none".to_owned(), &["GET"]),
+        ("/diary/none/move".to_owned(), &["GET", "POST"]),
+        ("/diary/none/arrive".to_owned(), &["POST"]),
         ("/find".to_owned(), &["GET"]),
         ("/hours".to_owned(), &["GET", "POST"]),
         ("/invite/none".to_owned(), &["GET", "POST"]),

@@ -12,6 +12,7 @@ pub mod answer;
 pub mod booking;
 pub mod clockwork;
 pub mod customer;
+pub mod diary;
 pub mod documents;
 pub mod enquiry;
 pub mod exchange;

@@ -5,6 +5,7 @@
 //! their templates; [`routes`] lists the pages of all.
 
 pub mod access;
+pub mod diary;
 pub mod feed;
 pub mod home;
 pub mod menu;

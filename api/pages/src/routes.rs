@@ -3,8 +3,9 @@
 use baywright_http::routes::AddRoutes;
 
 /// Pages of every feature, each to be added separately, like its routes.
-pub const PAGES: [AddRoutes; 16] = [
+pub const PAGES: [AddRoutes; 17] = [
     crate::access::routes,
+    crate::diary::routes,
     crate::feed::routes,
     crate::home::routes,
     crate::menu::routes,

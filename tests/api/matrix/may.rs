@@ -20,6 +20,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("booking_day", "ODT"),
     ("booking_deposit", "OD"),
     ("booking_first_times", "OD"),
+    ("booking_hold_longer", "OD"),
     ("booking_list", "OD"),
     ("booking_no_show", "OD"),
     ("booking_options", "OD"),

@@ -17,6 +17,9 @@ const PAGES = [
   ["new car, car", "/new-car/{enquiry}/car"], ["new car, another car", "/new-car/{enquiry}/car?another=yes"],
   ["new car, walk-round", "/new-car/{enquiry}/walk-round"], ["new car, finding", "/new-car/{enquiry}/walk-round?finding=0"],
   ["new car, work", "/new-car/{enquiry}/work"], ["new car, send", "/new-car/{enquiry}/send"],
+  ["diary", "/diary"], ["booking", "/diary/{booking}"], ["times to move", "/diary/{booking}/move"],
+  ["cancelling", "/diary/{booking}/cancel"], ["absences", "/diary/absences"], ["closures", "/diary/closures"],
+  ["asking for a plan", "/diary/week-plan"],
   ["nothing there", "/nothing"],
 ];
 
@@ -132,7 +135,8 @@ export async function studio({ program, empty, windowOf, check, read, fits, head
   console.log("--- the studio's pages read by axe-core, light and dark, on 360, 768 and 1440 px");
   const first = async (list) => (await program.ask("GET", list)).items[0].id;
   const ids = {
-    "{bay}": await first("/v1/bays"), "{person}": await first("/v1/people"), "{visit}": await first("/v1/visits"), "{enquiry}": (await program.newCar()).id,
+    "{bay}": await first("/v1/bays"), "{person}": await first("/v1/people"), "{visit}": await first("/v1/visits"), 
+    "{booking}": await first("/v1/bookings?state=BOOKED"), "{enquiry}": (await program.newCar()).id,
   };
   const at = (path) => program.base + path.replace(/\{\w+\}/, (name) => ids[name]);
   for (const colorScheme of ["light", "dark"]) {

@@ -30,6 +30,7 @@
 //! | `GET /v1/bookings` | desk | one page of them, by start |
 //! | `GET /v1/bookings/{id}` | desk | one booking |
 //! | `POST /v1/bookings/{id}/book` | desk | confirms a held place |
+//! | `POST /v1/bookings/{id}/hold-longer` | desk | holds a held place for longer |
 //! | `POST /v1/bookings/{id}/move` | desk | moves it; also while the car is waiting for its bay |
 //! | `POST /v1/bookings/{id}/cancel` | desk | cancels it |
 //! | `POST /v1/bookings/{id}/no-show` | desk | records a no-show |

@@ -2,6 +2,7 @@
 
 mod first;
 mod lists;
+mod to_book;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -24,6 +25,7 @@ use crate::{booking, job, people, plan};
 
 pub use super::details::{BayDay, Car, First, JobDay, PersonDay, Piece, StepAtHand, Stretch, Today};
 pub use lists::{About, Entry, MOST_ENTRIES, ShortList};
+pub use to_book::to_book;
 
 /// Whether the caller may see only what work on a car needs.
 fn is_for_work_only(tx: &Tx<'_>) -> bool {

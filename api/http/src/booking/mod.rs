@@ -31,7 +31,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(availability::availability).service(unsigned::first_times).service(unsigned::options);
     config.service(list::list).service(create).service(list::show).service(list::day);
     config.service(moves::book).service(moves::relocate).service(moves::cancel).service(moves::no_show);
-    config.service(moves::deposit);
+    config.service(moves::deposit).service(moves::hold_longer);
 }
 
 /// Place to be held or booked.

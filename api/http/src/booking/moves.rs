@@ -67,6 +67,24 @@ pub(super) async fn book(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMa
     go(call, id, move |tx, id| usecase::book(tx, id, seen)).await
 }
 
+/// Hold a place for longer.
+///
+/// The place is held for as long as the shop's settings say (`hold_minutes` in its terms), from now on. Possible until the
+/// hold runs out; after that the answer is 410 `hold-lapsed`.
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "Id of the booking.")),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    responses((status = 200, description = "The booking after the change.", body = BookingView),
+        (status = 410, description = "The hold on the place has run out.")))]
+#[post("/v1/bookings/{id}/hold-longer")]
+pub(super) async fn hold_longer(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    _: IdempotencyKey,
+) -> Answer {
+    go(call, id, move |tx, id| usecase::hold_longer(tx, id, seen)).await
+}
+
 /// Move a booking to another place or time.
 ///
 /// Possible before the car has come, and while a car that has come is waiting for its bay: it then waits for the new

@@ -22,7 +22,7 @@ pub struct Place {
 const PLACES: [(&str, &str, &[Role]); 7] = [
     ("/today", "Today", &[Role::Owner, Role::Desk, Role::Technician]),
     ("/new-car", "New car", &[Role::Owner, Role::Desk]),
-    ("/diary", "Diary", &[Role::Owner, Role::Desk]),
+    ("/diary", "Diary", &[Role::Owner, Role::Desk, Role::Technician]),
     ("/cars", "Cars", &[Role::Owner, Role::Desk, Role::Accountant]),
     ("/menu", "Menu", &[Role::Owner]),
     ("/people", "People", &[Role::Owner]),
@@ -48,6 +48,11 @@ impl Insider {
     pub fn of(tx: &mut Tx<'_>) -> Done<Self> {
         let account = me(tx)?;
         Ok(Self { studio: tx.studio.name.clone(), name: account.name, role: account.role })
+    }
+
+    /// Whether the person works at the desk, as owners do.
+    pub fn is_at_desk(&self) -> bool {
+        matches!(self.role, Role::Owner | Role::Desk)
     }
 
     /// Whether the person owns the studio.

@@ -10,7 +10,7 @@ use baywright_http::platform::answer::Answer;
 use baywright_http::platform::page::{Outcome, PageWrite};
 use baywright_http::platform::problem::Problem;
 
-use super::{Frame, html, is_mendable, see_other};
+use super::{Frame, html, is_mendable, plainly, see_other};
 
 /// The page of what should be checked, although the form was taken.
 #[derive(Template)]
@@ -24,10 +24,11 @@ struct SavedPage {
 ///
 /// # Errors
 /// A defect: a template that does not render.
-pub fn followed(outcome: Outcome) -> Answer {
+pub fn followed(mut outcome: Outcome) -> Answer {
     if outcome.advice.is_empty() {
         return Ok(see_other(&outcome.address));
     }
+    outcome.advice = outcome.advice.iter().map(|line| plainly(line)).collect();
     html(StatusCode::OK, &SavedPage { frame: Frame::plain("Saved, but please check", ""), outcome })
 }
 

@@ -174,3 +174,9 @@ pub(super) fn settle(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
     diesel::update(mine).set(attendance::hold_until.eq(None::<i64>)).execute(tx.conn)?;
     Ok(())
 }
+
+pub(super) fn hold(tx: &mut Tx<'_>, booking: &BookingId, until: UtcTime) -> Stored<()> {
+    let mine = rows_of_shop!(attendance, tx).filter(attendance::booking_id.eq(booking.as_str()));
+    diesel::update(mine).set(attendance::hold_until.eq(until.ms())).execute(tx.conn)?;
+    Ok(())
+}

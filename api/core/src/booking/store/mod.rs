@@ -25,7 +25,7 @@ use crate::schema::{booking, customer, placement as place, vehicle};
 pub(super) use attendance::{attendance_by, attendance_of, attendance_of_all, people_taken};
 pub(super) use list::{LONGEST, here_before, page, within};
 pub(super) use placement::{
-    bay_at, bays_taken, begin, bring_to, car_taken, here, last_finish, release, settle, stand, standing_early,
+    bay_at, bays_taken, begin, bring_to, car_taken, here, hold, last_finish, release, settle, stand, standing_early,
     standing_in, take,
 };
 use row::Row;

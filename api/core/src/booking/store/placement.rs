@@ -281,3 +281,10 @@ pub(in crate::booking) fn settle(tx: &mut Tx<'_>, booking: &BookingId) -> Stored
     diesel::update(mine).set(placement::hold_until.eq(None::<i64>)).execute(tx.conn)?;
     attendance::settle(tx, booking)
 }
+
+/// Holds the time of a booking until another moment.
+pub(in crate::booking) fn hold(tx: &mut Tx<'_>, booking: &BookingId, until: UtcTime) -> Stored<()> {
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
+    diesel::update(mine).set(placement::hold_until.eq(until.ms())).execute(tx.conn)?;
+    attendance::hold(tx, booking, until)
+}

@@ -26,11 +26,37 @@ const NAMED: usize = 20;
 /// Days of a rescheduling after the last booking that it is asked to move, so that there is room to move it to.
 pub(super) const ROOM_DAYS: u32 = 7;
 
-/// Makes a change of the shop, and warns of every booking that was possible before and is not afterwards; `pointer` is
-/// the part of the request's body that the warnings refer to. Each warning says what can be done, since a rescheduling
-/// can't move every booking.
-pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Done<T> {
-    let Some(ahead) = ahead(tx)? else { return change(tx) };
+/// A booking that was possible before a change of the shop and is not afterwards.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BrokenBooking {
+    /// Id of the booking.
+    pub booking: BookingId,
+    /// Name of the car.
+    pub car: String,
+    /// Name of the customer.
+    pub customer: String,
+    /// Start of the booking.
+    pub starts: Minute,
+    /// Finish that the customer was promised.
+    pub promised: Minute,
+    /// Reasons why it can't be kept, without a full stop at their ends.
+    pub reasons: Vec<String>,
+    /// What to do if a rescheduling doesn't move it; `None` if one can.
+    pub by_hand: Option<&'static str>,
+}
+
+/// What a change of the shop breaks.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Breaks {
+    /// The bookings, by start.
+    pub bookings: Vec<BrokenBooking>,
+    /// Days of a rescheduling that moves those that it can; `None` if it can move none.
+    pub days: Option<u32>,
+}
+
+/// Makes a change of the shop; returns also the bookings that were possible before and are not afterwards.
+pub fn broken_by<T>(tx: &mut Tx<'_>, change: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Done<(T, Breaks)> {
+    let Some(ahead) = ahead(tx)? else { return Ok((change(tx)?, Breaks::default())) };
     let before = found(tx, &ahead)?;
     let done = change(tx)?;
     let after = found(tx, &ahead)?;
@@ -42,16 +68,31 @@ pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mu
         }
     }
     if broken.is_empty() {
-        return Ok(done);
+        return Ok((done, Breaks::default()));
     }
     let settings = shop::usecase::settings(tx)?;
     let can_move = can_move(tx, &settings)?;
-    for sentence in sentences(tx, &settings, &broken, &can_move)? {
+    let names = Names::read(tx)?;
+    let bookings = broken.iter().map(|one| names.told(one, &can_move)).collect();
+    let moves = broken.iter().map(|one| &one.of.booking).filter(|booking| can_move.contains(&booking.id));
+    let last = moves.map(|booking| booking.place.finishes).max();
+    let days = last.map(|last| (ahead.span.from().days_until(last) + ROOM_DAYS).clamp(USUAL_DAYS, MOST_DAYS));
+    Ok((done, Breaks { bookings, days }))
+}
+
+/// Makes a change of the shop, and warns of every booking that was possible before and is not afterwards; `pointer` is
+/// the part of the request's body that the warnings refer to. Each warning says what can be done, since a rescheduling
+/// can't move every booking.
+pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Done<T> {
+    let (done, breaks) = broken_by(tx, change)?;
+    if breaks.bookings.is_empty() {
+        return Ok(done);
+    }
+    let settings = shop::usecase::settings(tx)?;
+    for sentence in sentences(&settings, &breaks.bookings) {
         tx.warn("booking-broken", pointer, sentence);
     }
-    let moves = broken.iter().map(|one| &one.of.booking).filter(|booking| can_move.contains(&booking.id));
-    if let Some(last) = moves.map(|booking| booking.place.finishes).max() {
-        let days = (ahead.span.from().days_until(last) + ROOM_DAYS).clamp(USUAL_DAYS, MOST_DAYS);
+    if let Some(days) = breaks.days {
         let detail = format!(
             "These bookings stay as they are until somebody moves them. Ask for a new plan of the next {days} days, which \
              moves all of them but those that are to be moved by hand, and as few promised times as possible: POST \
@@ -77,7 +118,9 @@ pub fn warn_of_still_broken(tx: &mut Tx<'_>, until: Minute) -> Done<()> {
     }
     let settings = shop::usecase::settings(tx)?;
     let can_move = can_move(tx, &settings)?;
-    for sentence in sentences(tx, &settings, &broken, &can_move)? {
+    let names = Names::read(tx)?;
+    let told: Vec<BrokenBooking> = broken.iter().map(|one| names.told(one, &can_move)).collect();
+    for sentence in sentences(&settings, &told) {
         tx.warn("booking-still-broken", "", sentence);
     }
     Ok(())
@@ -112,16 +155,10 @@ impl Broken<'_> {
 }
 
 /// A text about each of these bookings; if they are too many, the last one counts those that are not named.
-fn sentences(
-    tx: &mut Tx<'_>,
-    settings: &Settings,
-    broken: &[Broken<'_>],
-    can_move: &BTreeSet<BookingId>,
-) -> Done<Vec<String>> {
-    let names = Names::read(tx)?;
-    let text = |one: &Broken<'_>| {
-        let sentence = names.sentence(settings, one.of, &one.obstacles);
-        match one.by_hand(can_move) {
+fn sentences(settings: &Settings, broken: &[BrokenBooking]) -> Vec<String> {
+    let text = |one: &BrokenBooking| {
+        let sentence = one.sentence(settings);
+        match one.by_hand {
             Some(what) => format!("{sentence} {what}"),
             None => sentence,
         }
@@ -129,13 +166,27 @@ fn sentences(
     let mut all: Vec<String> = broken.iter().take(NAMED).map(text).collect();
     let rest = broken.get(NAMED..).unwrap_or_default();
     if !rest.is_empty() {
-        let by_hand = rest.iter().filter(|one| one.by_hand(can_move).is_some()).count();
+        let by_hand = rest.iter().filter(|one| one.by_hand.is_some()).count();
         let count = rest.len();
         all.push(format!(
             "{count} more bookings can't be kept as they are. A rescheduling does not move {by_hand} of them."
         ));
     }
-    Ok(all)
+    all
+}
+
+impl BrokenBooking {
+    /// Which booking can't be kept, and why.
+    fn sentence(&self, settings: &Settings) -> String {
+        format!(
+            "{} of {}, booked for {}, can't be kept: {}. Booking {}.",
+            self.car,
+            self.customer,
+            settings.wall(self.starts),
+            self.reasons.join("; "),
+            self.booking
+        )
+    }
 }
 
 /// Bookings that are not over.
@@ -178,19 +229,22 @@ impl Names {
         Ok(Self { bays, people, steps: menu::usecase::step_names(tx)? })
     }
 
-    fn sentence(&self, settings: &Settings, of: &Movable, obstacles: &[&Obstacle]) -> String {
-        let mut reasons: Vec<String> = obstacles.iter().map(|obstacle| self.reason(of, obstacle)).collect();
+    fn told(&self, broken: &Broken<'_>, can_move: &BTreeSet<BookingId>) -> BrokenBooking {
+        let mut reasons: Vec<String> =
+            broken.obstacles.iter().map(|obstacle| self.reason(broken.of, obstacle)).collect();
         if reasons.is_empty() {
             reasons.push("the customer has signed other work since".to_owned());
         }
-        let (booking, start) = (&of.booking, settings.wall(of.booking.place.starts));
-        format!(
-            "{} of {}, booked for {start}, can't be kept: {}. Booking {}.",
-            booking.car(),
-            booking.names.customer,
-            reasons.join("; "),
-            booking.id
-        )
+        let booking = &broken.of.booking;
+        BrokenBooking {
+            booking: booking.id.clone(),
+            car: booking.car(),
+            customer: booking.names.customer.clone(),
+            starts: booking.place.starts,
+            promised: booking.place.promised,
+            reasons,
+            by_hand: broken.by_hand(can_move),
+        }
     }
 
     fn reason(&self, of: &Movable, obstacle: &Obstacle) -> String {

@@ -94,15 +94,20 @@ pub fn day(tx: &mut Tx<'_>, date: NaiveDate) -> Done<(Interval, Vec<shop::usecas
     let day = zone.day(date).ok_or_else(|| {
         Refused::invalid("no-such-day", "The shop's time zone left this day out. Choose the day before or after.")
     })?;
-    let bays = shop::usecase::bays(tx)?;
-    let mut bookings = store::within(tx, day)?;
+    Ok((day, shop::usecase::bays(tx)?, seen_in(tx, day)?))
+}
+
+/// The bookings that have a bay within a period, by start, and those whose cars are here although their places are at other
+/// times.
+pub fn seen_in(tx: &mut Tx<'_>, period: Interval) -> Done<Vec<Booking>> {
+    let mut bookings = store::within(tx, period)?;
     // Nobody knows whether a car will be here tomorrow outside its place.
-    if tx.now.minute() >= day.from() {
-        let here = store::here_before(tx, day)?;
+    if tx.now.minute() >= period.from() {
+        let here = store::here_before(tx, period)?;
         let more: Vec<Booking> =
             here.into_iter().filter(|one| bookings.iter().all(|listed| listed.id != one.id)).collect();
         bookings.extend(more);
         bookings.sort_by(|one, other| (one.place.starts, &one.id).cmp(&(other.place.starts, &other.id)));
     }
-    Ok((day, bays, bookings))
+    Ok(bookings)
 }

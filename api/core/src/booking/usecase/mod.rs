@@ -41,15 +41,17 @@ use crate::shop;
 
 pub use arrival::{arrive, enter_bay, return_to_bay};
 pub use booked::{BookedDays, booked_days};
-pub use broken::{warn_of_broken, warn_of_still_broken};
+pub use broken::{Breaks, BrokenBooking, broken_by, warn_of_broken, warn_of_still_broken};
 pub use diary::AHEAD_DAYS;
 pub use explain::Figured;
 pub use fit::{Misfit, after_signing};
 pub use for_customer::{calendar_file, times_to_choose};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
-pub use list::{Wanted, day, fits, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
-pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, no_show, relocate};
+pub use list::{
+    Wanted, day, fits, list, of_quote, of_quotes, pieces_of, seen_in, starting, starts_of, within, work_of,
+};
+pub use moves::{Destination, book, cancel, deposit_received, hand_over, hold_longer, make_ready, no_show, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Suggestion, availability};
 pub use overrun::agree_longer;
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};

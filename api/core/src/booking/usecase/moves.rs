@@ -34,6 +34,17 @@ pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     Ok(agreed)
 }
 
+/// Holds a place for longer: for as long as the shop's settings say, from now on.
+pub fn hold_longer(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
+    let booking = current(tx, id, seen)?;
+    let held_until = booking.hold_until.map(UtcTime::datetime);
+    let state = booking.state.hold_longer(tx.now.datetime(), held_until).map_err(|no| booking.refused(no))?;
+    let until = tx.now.plus_minutes(i64::from(shop::usecase::settings(tx)?.terms.hold.get()));
+    store::set(tx, &booking, &Change { state, hold_until: Some(until), ..Change::of(&booking) })?;
+    store::hold(tx, id, until)?;
+    told(tx, "booking.held-longer", id, json!({ "until": until.to_string() }))
+}
+
 /// The new place of a booking.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Destination {

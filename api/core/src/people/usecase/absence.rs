@@ -1,9 +1,9 @@
 //! Absences: time in which a person does not work although the shift says so.
 
-use baywright_domain::calendar::{Absence as Away, Zone, ZoneRules, day_in_words};
+use baywright_domain::calendar::{Absence as Away, Dates, Zone, ZoneRules, day_in_words};
 use baywright_domain::id::{AbsenceId, PersonId};
 use baywright_domain::time::{Interval, Minute};
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveTime};
 use serde_json::json;
 
 use super::account::{everyone, show};
@@ -183,4 +183,14 @@ pub fn remove_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId, seen: 
     seen.check(before.version)?;
     store::absence::delete(tx, id)?;
     record::write(tx, "absence.removed", ("absence", id.as_str()), json!({ "person": person.as_str() }))
+}
+
+/// Everyone's absences that overlap those days, earliest first.
+pub fn absences_within(tx: &mut Tx<'_>, dates: Dates) -> Done<Vec<Absence>> {
+    let zone = Zone::named(&tx.studio.zone)?;
+    let minute = |date: NaiveDate| zone.to_utc(date.and_time(NaiveTime::MIN));
+    let Some(minutes) = Interval::new(minute(dates.from()), minute(dates.until())) else { return Ok(Vec::new()) };
+    let mut found = store::absence::within(tx, (dates.from(), dates.until()), minutes)?;
+    found.sort_by_key(|absence| span(&zone, absence.details.away).map(|span| (span.from(), span.to())));
+    Ok(found)
 }

@@ -31,10 +31,10 @@ use crate::{customer, enquiry, invoice, message, vehicle, visit};
 pub const MOST_ENTRIES: usize = 20;
 
 /// Number of quotes that each query reads, of which the rule takes those that belong to its list.
-const CANDIDATES: i64 = 50;
+pub(super) const CANDIDATES: i64 = 50;
 
 /// Period before now in which the lists look for signed work without a time, and for cars without an invoice.
-const LOOK_BACK: Minutes = Minutes::new(180 * 24 * 60);
+pub(super) const LOOK_BACK: Minutes = Minutes::new(180 * 24 * 60);
 
 /// The record that an entry is about.
 #[derive(Debug, Clone, PartialEq, Eq)]

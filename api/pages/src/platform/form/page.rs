@@ -23,6 +23,8 @@ pub struct FormPage {
     button: &'static str,
     is_saved: bool,
     also: Option<Also>,
+    /// The address to which somebody leaves without saving.
+    leave: String,
 }
 
 /// An entry of the list above a form.
@@ -72,6 +74,7 @@ impl FormPage {
             button: "Save",
             is_saved: false,
             also: None,
+            leave: "/".to_owned(),
         }
     }
 
@@ -103,6 +106,12 @@ impl FormPage {
     #[must_use]
     pub fn also(self, also: Also) -> Self {
         Self { also: Some(also), ..self }
+    }
+
+    /// The same page, which is left without saving to that address.
+    #[must_use]
+    pub fn leave(self, leave: impl Into<String>) -> Self {
+        Self { leave: leave.into(), ..self }
     }
 
     /// The answer of that status.
