@@ -191,7 +191,7 @@ fn nulls_are_written_as_types_and_requests_refuse_unknown_fields() {
 /// What takes no idempotency key: sign-ins, which end by themselves; questions that change nothing; what answers with a
 /// secret, since the answer would be kept with the key; and the change of a password, since the digest of its body would be
 /// kept, and which counts as done if the new password is the person's already.
-const UNKEYED: [&str; 12] = [
+const UNKEYED: [&str; 13] = [
     "access_change_password",
     "access_end",
     "access_end_all",
@@ -204,6 +204,7 @@ const UNKEYED: [&str; 12] = [
     "quote_price",
     "rescheduling_preview",
     "variation_link",
+    "what_if_ask",
 ];
 
 #[test]
@@ -228,7 +229,7 @@ fn changes_ask_for_what_makes_them_safe() {
 
 /// Answers to requests other than GET that have no `warnings`: sign-ins, and what answers with a secret, since nothing about
 /// them can be unusual and right at once; and questions that change nothing, whose answers say themselves what to check.
-const UNWARNED: [&str; 10] = [
+const UNWARNED: [&str; 11] = [
     "access_accept",
     "access_invite",
     "access_refresh",
@@ -239,6 +240,7 @@ const UNWARNED: [&str; 10] = [
     "quote_link",
     "rescheduling_preview",
     "variation_link",
+    "what_if_ask",
 ];
 
 #[test]

@@ -100,7 +100,13 @@ impl Visitor {
     /// Asks the studio something on the page of the stay.
     #[track_caller]
     pub fn ask(&self, question: &str) -> Answer {
-        let mut fields = hidden(&self.get("").text);
+        self.ask_on(&self.get("").text, question)
+    }
+
+    /// Asks the studio something on a page that was opened before.
+    #[track_caller]
+    pub fn ask_on(&self, page: &str, question: &str) -> Answer {
+        let mut fields = hidden(page);
         fields.truncate(1);
         fields.extend(fields_of(&[("question", question)]));
         self.post("/ask", &fields, &[])

@@ -21,7 +21,7 @@ struct Desk<'s> {
 
 impl<'s> Desk<'s> {
     fn start(browser: &'s Browser) -> Self {
-        Self { page: browser.get("/"), at: "/".to_owned(), browser, form: None, taps: 0 }
+        Self { page: browser.get("/today"), at: "/today".to_owned(), browser, form: None, taps: 0 }
     }
 
     /// Follows a link that the page has.

@@ -196,10 +196,11 @@ fn a_question_is_kept_with_the_stay_mailed_to_the_desk_and_limited() {
                 (303, format!("{}?asked=yes#ask", guest.path).as_str())
             );
         }
+        let opened_before = guest.get("").text;
         for number in 2..=5 {
             assert_eq!(guest.ask(&format!("Question {number}")).status, 303);
         }
-        let refused = guest.ask("One more");
+        let refused = guest.ask_on(&opened_before, "One more");
         assert_eq!(refused.status, 409);
         says(&refused.text, &["as many questions as this page takes", "One more", "Can I &#60;wait&#62; there?"]);
         assert_eq!(markup::faults(&refused.text), [""; 0], "{}", refused.text);

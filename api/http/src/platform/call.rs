@@ -4,6 +4,8 @@
 //! [`Call::write`], [`Call::change`], [`Call::create`] or [`Call::rehearse`]. Each checks the sign-in again inside the
 //! transaction, so that nothing is done for someone who was signed out a moment ago.
 
+mod asked;
+
 use std::any::Any;
 use std::future::{Ready, ready};
 use std::marker::PhantomData;
@@ -11,11 +13,9 @@ use std::net::IpAddr;
 use std::pin::pin;
 
 use actix_web::dev::Payload;
-use actix_web::http::StatusCode;
 use actix_web::http::header::{AUTHORIZATION, USER_AGENT};
 use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest, HttpResponse};
-use baywright_core::access::usecase::{end_in_memory, end_this};
 use baywright_core::platform::db::{Conn, Scope, Watch};
 use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::{Done, Fail};
@@ -30,6 +30,7 @@ use baywright_domain::people::Role;
 use futures_util::future::{Either, select};
 use serde::Serialize;
 
+pub(super) use self::asked::Asked;
 use super::answer::{Created, Versioned, kept_change, kept_nothing, kept_plain, sent};
 use super::app::App;
 use super::door::DoorCall;
@@ -87,16 +88,6 @@ async fn aside(work: Box<dyn FnOnce() -> Done<Given> + Send>) -> Result<Given, P
 pub struct Call<A> {
     asked: Asked,
     audience: PhantomData<A>,
-}
-
-/// A request of someone who has signed in, and the roles that it is for.
-pub(super) struct Asked {
-    pub(super) app: Data<App>,
-    sign_in: SignIn,
-    roles: &'static [Role],
-    origin: Origin,
-    confirmed: Confirmed,
-    request: HttpRequest,
 }
 
 impl<A: Audience> Call<A> {
@@ -235,122 +226,8 @@ impl<A: Audience> Call<A> {
     }
 }
 
-impl Asked {
-    /// A request of that sign-in, which names what it confirms in a query or a form.
-    pub(super) fn of(
-        request: &HttpRequest,
-        app: &Data<App>,
-        sign_in: SignIn,
-        roles: &'static [Role],
-        confirmed: Confirmed,
-    ) -> Self {
-        Self { sign_in, roles, origin: origin(request, app), confirmed, request: request.clone(), app: app.clone() }
-    }
-
-    /// Method and path, for which keys of repeated requests are kept. The router decides by the same form of the path, so
-    /// one that is spelt in another way, with needless percent-encoding, has the same keys.
-    pub(super) fn scope_of_keys(&self) -> String {
-        format!("{} {}", self.request.method(), self.request.match_info().as_str())
-    }
-
-    pub(super) async fn read(&self, f: Reading) -> Result<Given, Problem> {
-        let (program, sign_in) = (self.app.program.clone(), self.sign_in.clone());
-        let (origin, roles) = (self.origin.clone(), self.roles);
-        let work = move || -> Done<Given> {
-            let given = program.db.read(|conn| run(conn, &program, &sign_in, roles, &origin, f))?;
-            sign_in.used(&program);
-            Ok(given)
-        };
-        aside(Box::new(work)).await
-    }
-
-    pub(super) async fn write(&self, mut f: Writing) -> Result<Given, Problem> {
-        let (program, sign_in) = (self.app.program.clone(), self.sign_in.clone());
-        let (origin, roles) = (self.origin.clone(), self.roles);
-        let confirmed = self.confirmed.clone();
-        let mut confirmed = move |tx: &mut Tx<'_>| {
-            tx.confirmed = confirmed.clone();
-            f(tx)
-        };
-        let work = move || -> Done<Given> {
-            let shop = sign_in.shop(&program)?;
-            let scope = Scope::Shop(&shop);
-            let given =
-                program.db.write(scope, |conn| run(conn, &program, &sign_in, roles, &origin, &mut confirmed))?;
-            sign_in.used(&program);
-            Ok(given)
-        };
-        aside(Box::new(work)).await
-    }
-
-    /// Ends the sign-in. While the database can't be written, for example because the disk is full, it ends in the memory
-    /// of this process, and is written as soon as that is possible.
-    pub(super) async fn end(&self) -> Result<(), Problem> {
-        let written = taken::<()>(self.write(Box::new(|tx| end_this(tx).map(given)))).await;
-        match written {
-            Err(problem) if problem.status() == StatusCode::SERVICE_UNAVAILABLE => {
-                tracing::warn!(%problem, "a sign-in ends without being written");
-                let ended = self.app.program.ended.clone();
-                let end = self.read(Box::new(move |tx| {
-                    end_in_memory(tx, &ended);
-                    Ok(given(()))
-                }));
-                taken(end).await
-            }
-            done => done,
-        }
-    }
-
-    /// Runs a change once per key, if the request has a key.
-    async fn keyed(&self, mut f: Changing) -> Result<HttpResponse, Problem> {
-        let (route, Fingerprint(fingerprint)) = (self.scope_of_keys(), Fingerprint::of(&self.request));
-        let work: Writing = match IdempotencyKey::sent_with(&self.request)? {
-            Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &fingerprint, &mut f).map(given)),
-            None => Box::new(move |tx| f(tx).map(given)),
-        };
-        Ok(sent(taken::<StoredAnswer>(self.write(work)).await?))
-    }
-}
-
 fn is_known(tx: &mut Tx<'_>, route: &str, key: Option<&IdempotencyKey>) -> Done<bool> {
     key.map_or(Ok(false), |key| replay::is_known(tx, route, key.as_str()))
-}
-
-/// Runs the request's use case; if a rule's refusal names a moment, it is written in the shop's local time.
-fn run(
-    conn: &mut Conn,
-    program: &Program,
-    sign_in: &SignIn,
-    roles: &[Role],
-    origin: &Origin,
-    f: impl FnOnce(&mut Tx<'_>) -> Done<Given>,
-) -> Done<Given> {
-    let mut tx = open(conn, program, sign_in, roles, origin)?;
-    f(&mut tx).map_err(|fail| fail.on_the_wall(&tx.studio.zone))
-}
-
-/// The context of the request's use case, if the sign-in is still valid and has the role.
-fn open<'c>(conn: &'c mut Conn, program: &Program, sign_in: &SignIn, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
-    let (actor, studio) = sign_in.standing(conn, program)?;
-    match &actor {
-        Actor::Person { role, .. } if roles.contains(role) => {}
-        _ => return Err(Fail::from(not_for_you(roles))),
-    }
-    Ok(Tx {
-        conn,
-        actor,
-        studio,
-        now: program.clock.now(),
-        config: program.config.clone(),
-        origin: origin.clone(),
-        warnings: Vec::new(),
-        confirmed: Confirmed::default(),
-    })
-}
-
-fn not_for_you(roles: &[Role]) -> Refused {
-    let roles: Vec<&str> = roles.iter().map(|role| role.as_str()).collect();
-    Refused::not_allowed(format!("This is for {}. Ask the owner if you need it.", roles.join(", ").to_lowercase()))
 }
 
 impl<A: Audience> FromRequest for Call<A> {

@@ -39,7 +39,7 @@ pub(super) struct WhatIfView {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = MovedPromise)]
 struct MovedPromiseView {
-    /// Booked car.
+    /// Booking of the car.
     booking: SupposedBooking,
     /// Id of the bay in which the car would be, of the first one if it is moved from bay to bay; null if no place was found
     /// for it.
@@ -103,7 +103,7 @@ struct GainView {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = SoonerCar)]
 struct SoonerView {
-    /// Booked car.
+    /// Booking of the car.
     booking: SupposedBooking,
     /// Finish in the shop as it is, if the cars move up, RFC 3339 in UTC.
     finish_without: Instant,

@@ -5,7 +5,7 @@ use actix_web::web::Path;
 use actix_web::{HttpRequest, get, post};
 use baywright_core::booking::usecase::broken_by;
 use baywright_core::diary::usecase::{Names, days_ahead};
-use baywright_core::people::usecase::{Absence, AbsenceDetails, absences_within, add_absence, remove_absence};
+use baywright_core::people::usecase::{Absence, AbsenceDetails, absences_on_days, add_absence, remove_absence};
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::Desk;
 use baywright_core::platform::refusal::Refused;
@@ -46,7 +46,7 @@ struct Found {
 
 fn found(tx: &mut Tx<'_>) -> Done<Found> {
     let days = days_ahead(tx)?;
-    let absences = absences_within(tx, days)?;
+    let absences = absences_on_days(tx, days)?;
     Ok(Found { insider: Insider::of(tx)?, clock: Clock::of(tx)?, names: Names::read(tx)?, absences })
 }
 

@@ -9,7 +9,7 @@ use crate::platform::Wall;
 pub(super) struct EventView {
     /// When it happened.
     pub(super) when: String,
-    /// What happened.
+    /// The event in words.
     pub(super) what: String,
     /// Who did it; empty if nobody is known.
     pub(super) who: String,

@@ -143,7 +143,7 @@ pub fn week(tx: &mut Tx<'_>, from: Option<NaiveDate>, filter: &Filter) -> Done<W
     let bays = bays.filter_map(|bay| bay_week(span, (bay.id, bay.details.name), &open, &bookings, &pieces)).collect();
     let cars = bookings.iter().map(|booking| week_car(tx, booking, &pieces, &names)).collect();
     let closures = shop::usecase::closures_within(tx, dates)?;
-    let absences = if is_for_work_only(tx) { Vec::new() } else { people::usecase::absences_within(tx, dates)? };
+    let absences = if is_for_work_only(tx) { Vec::new() } else { people::usecase::absences_on_days(tx, dates)? };
     Ok(Week { days, before, after, span, bays, cars, closures, absences, names })
 }
 

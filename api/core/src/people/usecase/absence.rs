@@ -83,6 +83,14 @@ pub fn absences_within(tx: &mut Tx<'_>, within: Interval) -> Done<Vec<Absence>> 
     Ok(found)
 }
 
+/// The absences of anyone that overlap those days, by their starts.
+pub fn absences_on_days(tx: &mut Tx<'_>, dates: Dates) -> Done<Vec<Absence>> {
+    let zone = Zone::named(&tx.studio.zone)?;
+    let minute = |date: NaiveDate| zone.to_utc(date.and_time(NaiveTime::MIN));
+    Interval::new(minute(dates.from()), minute(dates.until()))
+        .map_or_else(|| Ok(Vec::new()), |within| absences_within(tx, within))
+}
+
 /// The absences of these people in a period, each in a sentence, by their starts; none if the period is empty.
 pub fn absences_in_words(tx: &mut Tx<'_>, people: &[&str], (from, until): (Minute, Minute)) -> Done<Vec<String>> {
     let Some(within) = Interval::new(from, until) else { return Ok(Vec::new()) };
@@ -183,14 +191,4 @@ pub fn remove_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId, seen: 
     seen.check(before.version)?;
     store::absence::delete(tx, id)?;
     record::write(tx, "absence.removed", ("absence", id.as_str()), json!({ "person": person.as_str() }))
-}
-
-/// Everyone's absences that overlap those days, earliest first.
-pub fn absences_within(tx: &mut Tx<'_>, dates: Dates) -> Done<Vec<Absence>> {
-    let zone = Zone::named(&tx.studio.zone)?;
-    let minute = |date: NaiveDate| zone.to_utc(date.and_time(NaiveTime::MIN));
-    let Some(minutes) = Interval::new(minute(dates.from()), minute(dates.until())) else { return Ok(Vec::new()) };
-    let mut found = store::absence::within(tx, (dates.from(), dates.until()), minutes)?;
-    found.sort_by_key(|absence| span(&zone, absence.details.away).map(|span| (span.from(), span.to())));
-    Ok(found)
 }

@@ -35,7 +35,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("variation", "Variations: changes of the signed work, agreed before it is done."),
     ("vehicle", "Vehicles of the shop's customers."),
     ("visit", "Visits: stays of cars from enquiry to payment, with what must happen next."),
-    ("what_if", "What if: changes of the shop that are only supposed, and what they would do to the booked cars."),
+    ("what_if", "Changes of the shop that are only supposed, and what they would do to the booked cars."),
 ];
 
 /// The document's `tags`, for those that its operations use.
