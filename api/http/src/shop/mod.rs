@@ -3,6 +3,7 @@
 mod bay;
 mod closure;
 mod hours;
+mod money;
 mod profile;
 mod rates;
 mod tax;
@@ -32,6 +33,7 @@ type RoundingWord = Word<Rounding>;
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(profile::show).service(profile::replace);
+    config.service(money::show).service(money::replace);
     config.service(rates::show).service(rates::replace);
     config.service(tax::list).service(tax::create).service(tax::show).service(tax::replace);
     config.service(hours::show).service(hours::replace);

@@ -3,7 +3,7 @@
 use baywright_domain::calendar::day_in_full;
 use baywright_domain::document::Prices;
 use baywright_domain::id::InvoiceId;
-use baywright_domain::invoice::State;
+use baywright_domain::invoice::{InvoiceKind, State};
 use rust_decimal::Decimal;
 use serde_json::json;
 
@@ -79,14 +79,19 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
     let due = document.due_on.map(|day| day_in_full(day.0));
     let pay =
         due.map(|day| format!("Please pay {} by {day}, and quote the payment reference.", document.totals.payable));
-    let mut opening = vec![format!("Thank you for coming to us. Here is your invoice {number}.")];
+    let what = if document.what() == InvoiceKind::Deposit { "Deposit invoice" } else { "Invoice" };
+    let first = match document.what() {
+        InvoiceKind::Deposit => format!("Thank you for your order. Here is the invoice {number} for the agreed deposit."),
+        _ => format!("Thank you for coming to us. Here is your invoice {number}."),
+    };
+    let mut opening = vec![first];
     opening.extend(pay);
     let mut closing = reasons(document);
     closing.extend(Some(document.note.clone()).filter(|note| !note.is_empty()));
     closing.push("If something is wrong with the invoice or the work, please reply to this email.".to_owned());
     closing.push("The attached file contains the same invoice for accounting programs.".to_owned());
     Notice {
-        title: format!("Invoice {number}"),
+        title: format!("{what} {number}"),
         greeting: document.buyer.name.clone(),
         opening,
         facts: facts.into_iter().flatten().collect(),
@@ -98,14 +103,19 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
 
 /// Lines, discounts, VAT and total, as a table that adds up: VAT is added to prices without it, and is part of prices
 /// with it.
-fn lines(document: &InvoiceDocument) -> Vec<Line> {
+pub fn lines(document: &InvoiceDocument) -> Vec<Line> {
     let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     for allowance in &document.allowances {
         let reason = allowance.reason.as_deref().unwrap_or("Discount");
         lines.push(Line::plain(format!("Discount: {reason}"), &allowance.amount.less()));
     }
+    for charge in &document.charges {
+        lines.push(Line::plain(charge.reason.as_deref().unwrap_or("Charge"), &charge.amount));
+    }
     let totals = &document.totals;
-    let mut payable = Line::total("To pay, including VAT", &totals.payable);
+    let credits = document.what() == InvoiceKind::CreditNote;
+    let label = if credits { "Credited, including VAT" } else { "To pay, including VAT" };
+    let mut payable = Line::total(label, &totals.payable);
     let vat =
         totals.taxes.iter().map(|tax| (format!("VAT at {} % on {}", tax.rate.0.normalize(), tax.taxable), &tax.tax));
     match document.prices.0 {
@@ -142,7 +152,7 @@ fn line(line: &InvoiceLine) -> Line {
 }
 
 /// Reason why no tax is charged, each reason once.
-fn reasons(document: &InvoiceDocument) -> Vec<String> {
+pub fn reasons(document: &InvoiceDocument) -> Vec<String> {
     let mut reasons: Vec<String> = document.lines.iter().filter_map(|line| line.tax_reason.clone()).collect();
     reasons.dedup();
     reasons
