@@ -13,6 +13,7 @@ pub mod booking;
 pub mod clockwork;
 pub mod credit_note;
 pub mod customer;
+pub mod deposit;
 pub mod documents;
 pub mod enquiry;
 pub mod exchange;

@@ -104,7 +104,7 @@ impl Versioned for CreditNoteWithDocument {
 }
 
 impl CreditNoteView {
-    fn of(credit: &CreditNote, currency: Currency) -> Self {
+    pub(crate) fn of(credit: &CreditNote, currency: Currency) -> Self {
         Self {
             id: Reference::from(&credit.id),
             version: credit.version,
@@ -125,7 +125,7 @@ impl CreditNoteView {
 }
 
 /// The credit note with its document as the API returns it.
-fn with_document(tx: &Tx<'_>, credit: &CreditNote) -> Done<CreditNoteWithDocument> {
+pub(crate) fn with_document(tx: &Tx<'_>, credit: &CreditNote) -> Done<CreditNoteWithDocument> {
     let credit_note = CreditNoteView::of(credit, tx.studio.currency);
     Ok(CreditNoteWithDocument { credit_note, document: credit.document()?.into() })
 }

@@ -9,6 +9,7 @@ pub mod amendment;
 pub mod booking;
 pub mod credit_note;
 pub mod customer;
+pub mod deposit;
 pub mod enquiry;
 pub mod exchange;
 pub mod feed;

@@ -150,13 +150,13 @@ pub struct SeriesListView {
 
 impl From<Vec<SeriesShown>> for SeriesListView {
     fn from(all: Vec<SeriesShown>) -> Self {
-        let series = all.into_iter().map(|one| SeriesView {
+        let shown = all.into_iter().map(|one| SeriesView {
             kind: Word(one.kind),
             prefix: one.next.prefix.as_str().to_owned(),
             next: one.next.text,
             begun: one.begun,
         });
-        Self { series: series.collect() }
+        Self { series: shown.collect() }
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod claim;
 pub(super) mod credit;
+mod issue;
 mod write_off;
 
 use baywright_domain::document::Totals;
@@ -20,10 +21,10 @@ use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
-use crate::register::usecase::NextNumber;
 use crate::schema::invoice;
 
 pub(super) use claim::{claim, claimed_by, claims_of, release};
+pub(super) use issue::{Seal, insert_opening, issue};
 pub(super) use write_off::{insert as insert_write_off, of_invoice as write_offs};
 
 /// States with an unpaid amount.
@@ -85,16 +86,6 @@ impl Row {
             id: self.id.into(),
         })
     }
-}
-
-/// Columns that issuing fills.
-pub(super) struct Seal<'a> {
-    pub(super) number: &'a NextNumber,
-    pub(super) buyer_name: &'a str,
-    pub(super) issued_on: NaiveDate,
-    pub(super) due_on: NaiveDate,
-    pub(super) text: &'a str,
-    pub(super) digest: &'a str,
 }
 
 pub(super) fn insert(
@@ -214,30 +205,6 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
         .first(tx.conn)
         .optional()?;
     row.map(Row::read).transpose()
-}
-
-pub(super) fn issue(tx: &mut Tx<'_>, old: &Invoice, item: Item, seal: &Seal<'_>) -> Stored<()> {
-    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
-    diesel::update(mine)
-        .set((
-            invoice::state.eq(item.state().as_str()),
-            invoice::open.eq(item.open().minor()),
-            invoice::paid.eq(item.paid.minor()),
-            invoice::series.eq(seal.number.prefix.as_str()),
-            invoice::year.eq(seal.number.year),
-            invoice::counter.eq(seal.number.counter),
-            invoice::number.eq(&seal.number.text),
-            invoice::buyer_name.eq(seal.buyer_name),
-            invoice::issued_on.eq(seal.issued_on.to_string()),
-            invoice::due_on.eq(seal.due_on.to_string()),
-            invoice::document.eq(seal.text),
-            invoice::digest.eq(seal.digest),
-            invoice::issued_at.eq(tx.now.ms()),
-            invoice::version.eq(old.version + 1),
-            invoice::updated_at.eq(tx.now.ms()),
-        ))
-        .execute(tx.conn)?;
-    Ok(())
 }
 
 /// Stores the amounts of an issued invoice, and the state that follows from them.

@@ -8,7 +8,7 @@ use baywright_domain::money::Money;
 use baywright_domain::payment::Method;
 use diesel::dsl::sql;
 use diesel::prelude::*;
-use diesel::sql_types::BigInt;
+use diesel::sql_types::{BigInt, Bool};
 
 use super::usecase::{NewPayment, Payment, PaymentPart, Undone, Wanted};
 use crate::newest_first;
@@ -229,12 +229,11 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &PaymentId) -> Stored<Option<Payment>> {
 /// customer or of all.
 pub(super) fn flows(tx: &mut Tx<'_>, customer: Option<&CustomerId>) -> Stored<[Money; 3]> {
     let shop = tx.studio.id.to_string();
+    let (theirs, all) = (customer.map(ToString::to_string).unwrap_or_default(), customer.is_none());
     let mine = || {
-        let mine = rows_of_shop!(payment, id = shop.clone()).filter(payment::undone_on.is_null()).into_boxed();
-        match customer {
-            Some(customer) => mine.filter(payment::customer_id.eq(customer.to_string())),
-            None => mine,
-        }
+        rows_of_shop!(payment, id = shop.clone())
+            .filter(payment::undone_on.is_null())
+            .filter(payment::customer_id.eq(theirs.clone()).or(all.into_sql::<Bool>()))
     };
     let sum = "CAST(COALESCE(SUM(amount), 0) AS BIGINT)";
     let came: i64 =

@@ -6,6 +6,8 @@
 //! | `PUT /v1/shop` | desk | replaces them |
 //! | `GET /v1/rates` | accounts | labour rate, price step, factors, changeovers, tax basis and computation |
 //! | `PUT /v1/rates` | owner | replaces them |
+//! | `GET /v1/money-terms` | accounts | prefixes of further documents, and how deposits are handled |
+//! | `PUT /v1/money-terms` | owner | replaces them |
 //! | `GET /v1/tax-categories`, `GET /v1/tax-categories/{id}` | accounts | taxes with dated rates |
 //! | `POST /v1/tax-categories`, `PUT /v1/tax-categories/{id}` | owner | adds one, replaces one |
 //! | `GET /v1/opening-hours` | crew | the usual week |

@@ -3,6 +3,7 @@
 mod change;
 pub(crate) mod document;
 mod give_up;
+mod opening;
 mod read;
 
 use baywright_core::invoice::usecase::{Invoice, Wanted};
@@ -30,6 +31,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change::discard)
         .service(change::send);
     config
+        .service(opening::opening)
         .service(give_up::write_off)
         .service(give_up::reinstate)
         .service(give_up::write_offs)
@@ -194,7 +196,7 @@ impl InvoiceView {
 }
 
 /// The invoice as the API returns it.
-fn view(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceView> {
+pub(crate) fn view(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceView> {
     Ok(InvoiceView::of(invoice, tx.studio.currency, tx.today()?))
 }
 

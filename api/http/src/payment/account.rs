@@ -43,9 +43,9 @@ pub struct AccountView {
 #[utoipa::path(tag = "payment", params(("id" = Reference, Path, description = "Id of the customer.")),
     responses((status = 200, description = "Account of the customer.", body = AccountView)))]
 #[get("/v1/customers/{id}/account")]
-pub(super) async fn show(call: Call<Accounts>, id: Path<String>) -> Answer {
+pub(super) async fn account(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = CustomerId::new(id.into_inner());
-    let account = call
+    let found = call
         .read(move |tx| {
             let balance = usecase::balance(tx, &id)?;
             let amount = |money| Amount::of(money, tx.studio.currency);
@@ -63,5 +63,5 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>) -> Answer {
             })
         })
         .await?;
-    Ok(plain(&account))
+    Ok(plain(&found))
 }

@@ -29,8 +29,8 @@ use crate::platform::wire::{Amount, Day, Instant, Line, Reference, Text, Word};
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(record).service(show).service(undo::undo);
-    config.service(refund::list).service(refund::create).service(refund::show).service(refund::sealed);
-    config.service(refund::undo).service(account::show);
+    config.service(refund::list).service(refund::create).service(refund::show).service(refund::refund_sealed);
+    config.service(refund::refund_undo).service(account::account);
 }
 
 /// A way of paying as it is sent over HTTP.

@@ -240,7 +240,7 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 #[utoipa::path(tag = "payment", params(("id" = Reference, Path, description = "Id of the refund.")),
     responses((status = 200, description = "Sealed receipt of the refund.", body = RefundReceiptView)))]
 #[get("/v1/refunds/{id}/sealed")]
-pub(super) async fn sealed(call: Call<Accounts>, id: Path<String>) -> Answer {
+pub(super) async fn refund_sealed(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = RefundId::new(id.into_inner());
     let refund = call.read(move |tx| usecase::show_refund(tx, &id)).await?;
     let tag = (ETAG, tag(refund.version));
@@ -264,7 +264,7 @@ pub struct RefundUndoBody {
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The refund after the change.", body = RefundView)))]
 #[post("/v1/refunds/{id}/undo")]
-pub(super) async fn undo(
+pub(super) async fn refund_undo(
     call: Call<Desk>,
     id: Path<String>,
     IfMatch(seen): IfMatch,

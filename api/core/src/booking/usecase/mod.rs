@@ -43,7 +43,7 @@ pub use fit::{Misfit, after_signing};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
 pub use list::{Wanted, day, fits, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
-pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, no_show, relocate};
+pub use moves::{Destination, book, cancel, deposit_paid, deposit_received, hand_over, make_ready, no_show, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Suggestion, availability};
 pub use overrun::agree_longer;
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};

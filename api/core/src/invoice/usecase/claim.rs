@@ -41,3 +41,11 @@ pub fn claims_of(tx: &mut Tx<'_>, invoice: &InvoiceId) -> Done<Vec<Claimed>> {
 pub fn release(tx: &mut Tx<'_>, invoice: &InvoiceId) -> Done<()> {
     Ok(store::release(tx, invoice)?)
 }
+
+/// Keeps a deposit as the price of a job that was called off: no later invoice deducts it.
+///
+/// # Errors
+/// `Conflict` if another invoice deducts it already.
+pub fn keep_deposit(tx: &mut Tx<'_>, deposit: &InvoiceId) -> Done<()> {
+    claim(tx, deposit, &[Claimed::Deposit(deposit.clone())])
+}

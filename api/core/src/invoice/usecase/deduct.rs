@@ -3,7 +3,10 @@
 use baywright_domain::calendar::day_in_words;
 use baywright_domain::id::QuoteId;
 use baywright_domain::invoice::{Advance, Claimed, deduct};
+use chrono::NaiveDate;
 
+use super::Invoice;
+use super::claim::claimed_by;
 use super::credit::credits_of;
 use super::draft::{Source, SourceLine};
 use crate::invoice::kept::PrecedingDocument;
@@ -11,6 +14,12 @@ use crate::invoice::store;
 use crate::platform::fail::Done;
 use crate::platform::kept::Day;
 use crate::platform::tx::Tx;
+use crate::shop;
+
+/// The issued deposit invoices of a quote that are not credited in full, first one first.
+pub fn deposits_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Invoice>> {
+    Ok(store::deposits_of(tx, quote)?)
+}
 
 /// Deducts the deposit invoices of a quote. Each is deducted as it was invoiced, less its credit notes, because its tax
 /// is stated there; an unpaid one stays to be paid, so the caller warns of it.
@@ -18,7 +27,14 @@ use crate::platform::tx::Tx;
 /// # Errors
 /// `Conflict` if they are more than the work.
 pub(super) fn deduct_deposits(tx: &mut Tx<'_>, quote: &QuoteId, mut source: Source) -> Done<Source> {
-    let deposits = store::deposits_of(tx, quote)?;
+    let mut deposits = Vec::new();
+    for deposit in store::deposits_of(tx, quote)? {
+        // A deposit that was kept when an earlier job was called off is no payment for this one.
+        let kept = claimed_by(tx, &Claimed::Deposit(deposit.id.clone()))?.is_some_and(|by| by == deposit.id);
+        if !kept {
+            deposits.push(deposit);
+        }
+    }
     if deposits.is_empty() {
         return Ok(source);
     }
@@ -46,4 +62,26 @@ pub(super) fn deduct_deposits(tx: &mut Tx<'_>, quote: &QuoteId, mut source: Sour
     }
     source.document = done.document;
     Ok(source)
+}
+
+/// Warns if a tax rate on the day of a deposit's payment, which decides its tax, is not the one on its invoice.
+pub fn warn_of_deposit_rate(tx: &mut Tx<'_>, deposit: &Invoice, day: NaiveDate) -> Done<()> {
+    let taxes = shop::usecase::taxes(tx)?;
+    for line in deposit.document()?.lines {
+        let tax = taxes.iter().find(|tax| Some(tax.code.as_str()) == line.tax_code.as_deref());
+        let Some(now) = tax.and_then(|tax| tax.table.on(day).ok()) else { continue };
+        if now.rate().decimal() != line.tax_rate.0 {
+            let detail = format!(
+                "The tax rate was {} % on {}, and deposit invoice {} states {} %. Credit that invoice and ask for the \
+                 deposit again, so that its tax is right.",
+                now.rate().decimal().normalize(),
+                day_in_words(day),
+                deposit.number.as_deref().unwrap_or_default(),
+                line.tax_rate.0.normalize()
+            );
+            tx.warn("deposit-rate-moved", "/received_on", detail);
+            return Ok(());
+        }
+    }
+    Ok(())
 }

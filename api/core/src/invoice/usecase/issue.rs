@@ -20,7 +20,7 @@ use crate::invoice::kept::{FORM, InvoiceDocument, InvoiceLine, InvoiceTotals};
 use crate::invoice::store::{self, Seal};
 use crate::job::usecase::Billing;
 use crate::platform::canonical;
-use crate::platform::fail::{Done, Fail};
+use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::kept::{Day, Word};
 use crate::platform::record;
 use crate::platform::refusal::Refused;
@@ -148,7 +148,7 @@ fn number_and_seal(tx: &mut Tx<'_>, invoice: &Invoice, mut document: InvoiceDocu
         text: &text,
         digest: &digest,
     };
-    store::issue(tx, invoice, item, &seal)?;
+    store::issue(tx, invoice, item, &seal).map_err(|error| number_taken(error, &number.text))?;
     let entry = Entry {
         id: invoice.id.as_str(),
         kind,
@@ -176,4 +176,17 @@ fn number_and_seal(tx: &mut Tx<'_>, invoice: &Invoice, mut document: InvoiceDocu
         detail: format!("{what} of {today} to {}", document.buyer.name),
     };
     search::usecase::index(tx, hit, &Words::new().number(&number.text))
+}
+
+/// Explains a number that an earlier invoice of another program has.
+fn number_taken(error: DbError, number: &str) -> Fail {
+    if error.is_taken() {
+        let detail = format!(
+            "An earlier invoice has the number {number}. Set the first number of the series above it, then issue this \
+             one: POST /v1/number-series/first."
+        );
+        Refused::conflict("number-taken", detail).into()
+    } else {
+        error.into()
+    }
 }

@@ -8,6 +8,7 @@ mod give_up;
 mod issue;
 mod of_quote;
 mod open;
+mod opening;
 mod send;
 
 use baywright_domain::customer::{Kept, kept_until};
@@ -28,7 +29,8 @@ use crate::platform::personal::{Held, Holder, Leaving, Left};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
-pub use claim::{claimed_by, claims_of, release};
+pub use claim::{claimed_by, claims_of, keep_deposit, release};
+pub use deduct::{deposits_of, warn_of_deposit_rate};
 pub use credit::{
     CreditNote, CreditsWanted, credit_note, credit_note_mailed, credit_notes, keep_credit_note, left, sealed_credit_notes,
 };
@@ -37,8 +39,9 @@ pub use give_up::{
     WriteOffOrder, WrittenOff, dispute, end_dispute, note_given_up, reinstate, write_off, write_offs,
 };
 pub use issue::{Sealed, issue, sealed};
-pub use of_quote::{Order, Remarks, discard, of_quote, redraft};
+pub use of_quote::{Order, Remarks, agreed_work, discard, of_quote, redraft};
 pub use open::{Settled, is_issued, issued_of, not_invoiced_since, open_of, overdue, sealed_documents, settle, sums};
+pub use opening::{NewOpening, open_earlier};
 pub use send::{lines, reasons, send};
 
 /// The current state of an invoice.

@@ -128,7 +128,19 @@ pub(super) fn handed_over(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Naive
     Ok(at.map(|at| zone.to_local(at.minute()).date()))
 }
 
+/// What is agreed now, less the deposits that were invoiced.
 fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
+    let whole = whole(tx, all, remarks)?;
+    deduct_deposits(tx, &all.quote.id, whole)
+}
+
+/// All work that is agreed on a quote, at the rates of its tax point and without deposits.
+pub fn agreed_work(tx: &mut Tx<'_>, quote: &QuoteId, remarks: &Remarks) -> Done<Source> {
+    let all = agreement::agreed(tx, quote)?;
+    whole(tx, &all, remarks)
+}
+
+fn whole(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
     let quote = &all.quote;
     let customer = customer::usecase::standing(tx, &quote.customer)?;
     if customer.details.purchase_order_required && remarks.purchase_order.is_none() {
@@ -150,7 +162,7 @@ fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
     let vehicle = &quote.shown.vehicle;
     let car: Vec<&str> =
         [vehicle.name.as_str(), vehicle.registration.as_str()].into_iter().filter(|part| !part.is_empty()).collect();
-    let source = Source {
+    Ok(Source {
         kind: InvoiceKind::Final,
         customer: quote.customer.clone(),
         quote: Some((quote.id.clone(), quote.number.clone())),
@@ -163,8 +175,7 @@ fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
         document,
         purchase_order: remarks.purchase_order.clone(),
         note: remarks.note.clone(),
-    };
-    deduct_deposits(tx, &quote.id, source)
+    })
 }
 
 /// Looks up the rate of each line on the tax point by the code of its tax. A line whose tax no longer exists keeps its

@@ -1,6 +1,6 @@
 //! Unpaid amounts of invoices, and how they are reduced.
 
-use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
+use baywright_domain::id::{CustomerId, QuoteId};
 use baywright_domain::ledger::Item;
 use baywright_domain::money::Money;
 use serde_json::Value;

@@ -4,12 +4,14 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::id::{CreditNoteId, CustomerId, PaymentId};
+use baywright_domain::invoice::{InvoiceKind, State};
 use baywright_domain::ledger::{Ledger, LedgerRefusal, Receipt, ReceiptPart, TakenBack, WriteOffCause};
 use baywright_domain::money::Money;
 use chrono::NaiveDate;
 use serde_json::json;
 
 use super::Payment;
+use crate::booking;
 use crate::invoice::usecase::{self as invoice, Invoice, Settled};
 use crate::payment::store;
 use crate::platform::fail::Done;
@@ -58,6 +60,10 @@ pub(super) fn settled(
         let Some(item) = after.item(&invoice.id).filter(|item| *item != invoice.item()) else { continue };
         let detail = json!({ "state": item.state().as_str() });
         invoice::settle(tx, invoice, item, Settled { action, detail })?;
+        let (was, is) = (invoice.account.state == State::Paid, item.state() == State::Paid);
+        if let Some(quote) = invoice.quote.as_ref().filter(|_| invoice.kind == InvoiceKind::Deposit && was != is) {
+            booking::usecase::deposit_paid(tx, quote, is)?;
+        }
     }
     for given_up in after.given_up() {
         invoice::note_given_up(tx, given_up, cause, "")?;

@@ -2,7 +2,7 @@
 
 use baywright_domain::calendar::day_in_words;
 use baywright_domain::id::{InvoiceId, PaymentId};
-use baywright_domain::invoice::State;
+use baywright_domain::invoice::{InvoiceKind, State};
 use baywright_domain::ledger::WriteOffCause;
 use baywright_domain::money::Money;
 use baywright_domain::payment::{BadPayment, Method, has_slipped_point, is_far_above_due, take_from_credit};
@@ -52,6 +52,9 @@ pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
     let parts = ledger.payment(&id).map(|receipt| receipt.parts.clone()).unwrap_or_default();
     let paid = |invoice: &&Invoice| parts.iter().any(|part| part.invoice == invoice.id);
     warn_of_day(tx, new.received_on, touched.invoices.iter().filter(paid));
+    for deposit in touched.invoices.iter().filter(paid).filter(|invoice| invoice.kind == InvoiceKind::Deposit) {
+        invoice::warn_of_deposit_rate(tx, deposit, new.received_on)?;
+    }
     store::insert(tx, &id, new, &parts, surplus)?;
     let detail = json!({ "amount": new.amount.minor().to_string(), "method": new.method.as_str() });
     record::write(tx, "payment.recorded", ("payment", id.as_str()), detail)?;

@@ -10,6 +10,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("booking", "Bookings of bays and people for signed quotes: free times, holds, moves and cancellations."),
     ("credit_note", "Credit notes on invoices, line by line, and corrections of invoices."),
     ("customer", "Private and trade customers, with their contact details and consents."),
+    ("deposit", "Deposits: asking for them, reducing them, and settling those of jobs that were called off."),
     ("enquiry", "Enquiries: first contacts, with caller, vehicle, wish and date."),
     ("exchange", "Import and export of customers and vehicles as lists for a spreadsheet."),
     ("feed", "Calendar feeds: the diary of a bay or a person at a secret address."),
