@@ -5,8 +5,8 @@ use baywright_domain::tax::Category;
 use baywright_domain::variation::Agreement;
 use baywright_domain::{
     booking, calendar, caution, customer, document, enquiry, inspection, invoice, job, learning, ledger, menu, merge,
-    message, money, payment, people, plan, pricing, quote, reminder, rescheduling, schedule, series, signoff, tax, undo, variation,
-    vehicle, visit,
+    message, money, payment, people, plan, pricing, quote, reminder, rescheduling, schedule, series, signoff, tax,
+    undo, variation, vehicle, visit,
 };
 
 use crate::platform::kept::Named;

@@ -133,8 +133,9 @@ CREATE TABLE number_first (
 -- units.
 INSERT INTO issued_document (id, shop_id, kind, series, year, counter, number, issued_on, tax_point, customer_id, net, tax,
     gross, payable, digest, created_at)
-SELECT i.id, i.shop_id, 'INVOICE', i.series, i.year, i.counter, i.number, i.issued_on, i.document::json ->> 'tax_point', i.customer_id,
-    i.net, i.tax, CAST(REPLACE(i.document::json #>> '{totals,gross,amount}', '.', '') AS BIGINT), i.payable, i.digest, i.issued_at
+SELECT i.id, i.shop_id, 'INVOICE', i.series, i.year, i.counter, i.number, i.issued_on,
+    COALESCE(i.document::json ->> 'tax_point', i.issued_on), i.customer_id, i.net, i.tax,
+    CAST(REPLACE(i.document::json #>> '{totals,gross,amount}', '.', '') AS BIGINT), i.payable, i.digest, i.issued_at
 FROM invoice i
 WHERE i.state <> 'DRAFT' AND NOT EXISTS (SELECT 1 FROM issued_document d WHERE d.id = i.id);
 

@@ -14,7 +14,14 @@ CREATE TABLE shop_money (
 -- A shop whose quotes or invoices have one of these names gets another one.
 INSERT INTO shop_money (shop_id, deposit_prefix, credit_prefix, refund_prefix, deposit_days, deposit_asked,
     deposit_called_off, version, updated_at)
-SELECT s.id, CASE WHEN EXISTS (SELECT 1 FROM number_prefix p WHERE p.shop_id = s.id AND p.prefix = 'DEP') THEN 'DEP2' ELSE 'DEP' END, CASE WHEN EXISTS (SELECT 1 FROM number_prefix p WHERE p.shop_id = s.id AND p.prefix = 'CRN') THEN 'CRN2' ELSE 'CRN' END, CASE WHEN EXISTS (SELECT 1 FROM number_prefix p WHERE p.shop_id = s.id AND p.prefix = 'RFD') THEN 'RFD2' ELSE 'RFD' END, 7, 'BY_HAND', 'GIVE_BACK', 1, s.updated_at
+SELECT s.id,
+    CASE WHEN EXISTS (SELECT 1 FROM number_prefix p WHERE p.shop_id = s.id AND p.prefix = 'DEP')
+        THEN 'DEP2' ELSE 'DEP' END,
+    CASE WHEN EXISTS (SELECT 1 FROM number_prefix p WHERE p.shop_id = s.id AND p.prefix = 'CRN')
+        THEN 'CRN2' ELSE 'CRN' END,
+    CASE WHEN EXISTS (SELECT 1 FROM number_prefix p WHERE p.shop_id = s.id AND p.prefix = 'RFD')
+        THEN 'RFD2' ELSE 'RFD' END,
+    7, 'BY_HAND', 'GIVE_BACK', 1, s.updated_at
 FROM shop s;
 
 INSERT INTO number_prefix (shop_id, prefix, kind) SELECT shop_id, deposit_prefix, 'DEPOSIT_INVOICE' FROM shop_money;

@@ -23,11 +23,8 @@ pub fn document(prices: Prices, lines: &[(i64, u8)]) -> Document {
 
 /// What an invoice is made of where no quote is behind it.
 pub fn source(customer: &Value, document: Document) -> Source {
-    let line = |at: usize| SourceLine {
-        name: format!("Service {at}"),
-        origin: "Q-2026-0001".into(),
-        ..SourceLine::default()
-    };
+    let line =
+        |at: usize| SourceLine { name: format!("Service {at}"), origin: "Q-2026-0001".into(), ..SourceLine::default() };
     Source {
         kind: InvoiceKind::Final,
         follows_quote: false,

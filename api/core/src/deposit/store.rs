@@ -29,13 +29,7 @@ pub(super) fn noted(tx: &mut Tx<'_>) -> Stored<Vec<Noted>> {
         .filter(booking::quote_id.ne_all(invoiced))
         .order((booking::deposit_received_at.desc(), booking::id.desc()))
         .limit(MOST)
-        .select((
-            booking::id,
-            booking::quote_id,
-            booking::customer_id,
-            booking::deposit,
-            booking::deposit_received_at,
-        ))
+        .select((booking::id, booking::quote_id, booking::customer_id, booking::deposit, booking::deposit_received_at))
         .load(tx.conn)?;
     let read = |(id, quote, customer, deposit, noted_at): NotedRow| {
         let row = RowId::of("booking", &id);

@@ -76,9 +76,11 @@ pub(super) fn is_across(tx: &mut Tx<'_>, customers: &[String]) -> Stored<bool> {
 /// Part of a payment as it was recorded, with its payment's id.
 type PartRow = (String, String, i64, i64);
 
-/// Parts of those payments as they were recorded, and what credit notes released of them since: payment, invoice and
-/// amount.
-fn parts(tx: &mut Tx<'_>, payments: &[String]) -> Stored<(Vec<PartRow>, Vec<(String, String, i64)>)> {
+/// What a credit note released: payment, invoice and amount.
+type ReleaseRow = (String, String, i64);
+
+/// Parts of those payments as they were recorded, and what credit notes released of them since.
+fn parts(tx: &mut Tx<'_>, payments: &[String]) -> Stored<(Vec<PartRow>, Vec<ReleaseRow>)> {
     let rows: Vec<PartRow> = rows_of_shop!(payment_part, tx)
         .filter(payment_part::payment_id.eq_any(payments))
         .order((payment_part::payment_id.asc(), payment_part::place.asc()))

@@ -134,7 +134,8 @@ pub(super) fn first(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<Option<i
 }
 
 pub(super) fn put_first(tx: &mut Tx<'_>, series: &str, year: i32, first: i64) -> Stored<()> {
-    let mine = rows_of_shop!(number_first, tx).filter(number_first::prefix.eq(series)).filter(number_first::year.eq(year));
+    let mine =
+        rows_of_shop!(number_first, tx).filter(number_first::prefix.eq(series)).filter(number_first::year.eq(year));
     diesel::delete(mine).execute(tx.conn)?;
     diesel::insert_into(number_first::table)
         .values((

@@ -77,14 +77,7 @@ fn source(work: Source, number: &str, amount: Money) -> Done<Source> {
         }
     });
     let lines = lines.collect();
-    Ok(Source {
-        kind: InvoiceKind::Deposit,
-        follows_quote: false,
-        claims: Vec::new(),
-        lines,
-        document,
-        ..work
-    })
+    Ok(Source { kind: InvoiceKind::Deposit, follows_quote: false, claims: Vec::new(), lines, document, ..work })
 }
 
 /// Asks for the agreed deposit of a quote if the shop does so at this moment. What can't be asked for stays with the

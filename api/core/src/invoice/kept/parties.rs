@@ -73,8 +73,16 @@ impl InvoiceDocument {
     pub fn without_buyer(mut self, name: &str) -> Self {
         let (id, kind) = (self.buyer.id, self.buyer.kind);
         let name = name.to_owned();
-        self.buyer =
-            InvoiceBuyer { id, kind, name, address: Vec::new(), postal: None, country: None, email: None, vat_id: None };
+        self.buyer = InvoiceBuyer {
+            id,
+            kind,
+            name,
+            address: Vec::new(),
+            postal: None,
+            country: None,
+            email: None,
+            vat_id: None,
+        };
         self.vehicle = None;
         self.purchase_order = None;
         self.note.clear();

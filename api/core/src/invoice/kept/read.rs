@@ -38,7 +38,8 @@ impl InvoiceDocument {
         let lines = self.lines.iter().map(|line| read_line(line, currency)).collect::<Result<_, _>>()?;
         let profile = Profile { basis: self.tax_basis.0, rounding: self.tax_rounding.0 };
         let mut document = Document::new(currency, self.prices.0, profile, lines);
-        document.allowances = self.allowances.iter().map(|item| adjustment(item, currency)).collect::<Result<_, _>>()?;
+        document.allowances =
+            self.allowances.iter().map(|item| adjustment(item, currency)).collect::<Result<_, _>>()?;
         document.charges = self.charges.iter().map(|item| adjustment(item, currency)).collect::<Result<_, _>>()?;
         if let Some(rounding) = &self.own_rounding {
             document.rounding = money(rounding, currency)?;

@@ -62,10 +62,8 @@ pub(in crate::invoice) fn insert_opening(
     item: Item,
     (text, digest): (&str, &str),
 ) -> Stored<()> {
-    let last: Option<i64> = rows_of_shop!(invoice, tx)
-        .filter(invoice::series.eq(EARLIER))
-        .select(max(invoice::counter))
-        .first(tx.conn)?;
+    let last: Option<i64> =
+        rows_of_shop!(invoice, tx).filter(invoice::series.eq(EARLIER)).select(max(invoice::counter)).first(tx.conn)?;
     diesel::insert_into(invoice::table)
         .values((
             (

@@ -48,7 +48,7 @@ pub(super) fn deduct_deposits(tx: &mut Tx<'_>, quote: &QuoteId, mut source: Sour
         let Some(deposit) = deposits.get(line.deposit) else { continue };
         let (Some(number), Some(issued_on)) = (&deposit.number, deposit.issued_on) else { continue };
         source.lines.push(SourceLine {
-            name: format!("Less deposit {number} of {}", day_in_words(issued_on)),
+            name: format!("Less deposit {number} of {}", issued_on.format("%-d %B %Y")),
             origin: number.clone(),
             deducts: Some(number.clone()),
             ..SourceLine::default()

@@ -30,14 +30,13 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
 pub use claim::{claimed_by, claims_of, keep_deposit, release};
-pub use deduct::{deposits_of, warn_of_deposit_rate};
 pub use credit::{
-    CreditNote, CreditsWanted, credit_note, credit_note_mailed, credit_notes, keep_credit_note, left, sealed_credit_notes,
+    CreditNote, CreditsWanted, credit_note, credit_note_mailed, credit_notes, keep_credit_note, left,
+    sealed_credit_notes,
 };
+pub use deduct::{deposits_of, warn_of_deposit_rate};
 pub use draft::{Source, SourceLine, buyer, document_of, draft, seller};
-pub use give_up::{
-    WriteOffOrder, WrittenOff, dispute, end_dispute, note_given_up, reinstate, write_off, write_offs,
-};
+pub use give_up::{WriteOffOrder, WrittenOff, dispute, end_dispute, note_given_up, reinstate, write_off, write_offs};
 pub use issue::{Sealed, issue, sealed};
 pub use of_quote::{Order, Remarks, agreed_work, discard, of_quote, redraft};
 pub use open::{Settled, is_issued, issued_of, not_invoiced_since, open_of, overdue, sealed_documents, settle, sums};

@@ -81,7 +81,9 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
         due.map(|day| format!("Please pay {} by {day}, and quote the payment reference.", document.totals.payable));
     let what = if document.what() == InvoiceKind::Deposit { "Deposit invoice" } else { "Invoice" };
     let first = match document.what() {
-        InvoiceKind::Deposit => format!("Thank you for your order. Here is the invoice {number} for the agreed deposit."),
+        InvoiceKind::Deposit => {
+            format!("Thank you for your order. Here is the invoice {number} for the agreed deposit.")
+        }
         _ => format!("Thank you for coming to us. Here is your invoice {number}."),
     };
     let mut opening = vec![first];

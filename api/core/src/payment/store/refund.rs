@@ -127,8 +127,7 @@ pub(super) fn given_back(tx: &mut Tx<'_>, customer: Option<&CustomerId>) -> Stor
     if let Some(customer) = customer {
         mine = mine.filter(refund::customer_id.eq(customer.as_str()));
     }
-    let amount: i64 =
-        mine.select(sql::<BigInt>("CAST(COALESCE(SUM(amount), 0) AS BIGINT)")).first(tx.conn)?;
+    let amount: i64 = mine.select(sql::<BigInt>("CAST(COALESCE(SUM(amount), 0) AS BIGINT)")).first(tx.conn)?;
     Ok(Money::from_minor(amount))
 }
 

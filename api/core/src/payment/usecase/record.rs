@@ -115,4 +115,3 @@ fn named(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Vec<Invoice>> {
     }
     Ok(found)
 }
-

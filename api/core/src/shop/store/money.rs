@@ -53,9 +53,7 @@ impl Row {
 }
 
 pub(in crate::shop) fn insert(conn: &mut Conn, shop: &str, terms: &MoneyTerms, now: UtcTime) -> Stored<()> {
-    diesel::insert_into(shop_money::table)
-        .values((shop_money::shop_id.eq(shop), Row::of(terms, now)))
-        .execute(conn)?;
+    diesel::insert_into(shop_money::table).values((shop_money::shop_id.eq(shop), Row::of(terms, now))).execute(conn)?;
     Ok(())
 }
 

@@ -26,7 +26,8 @@ pub fn show_money_terms(tx: &mut Tx<'_>) -> Done<(MoneyTerms, UtcTime)> {
 pub fn replace_money_terms(tx: &mut Tx<'_>, seen: Seen, terms: &MoneyTerms) -> Done<(MoneyTerms, UtcTime)> {
     let before = store::money::find(tx)?.0;
     seen.check(before.version)?;
-    for (pointer, (kind, prefix)) in ["/deposit_prefix", "/credit_prefix", "/refund_prefix"].iter().zip(terms.prefixes())
+    for (pointer, (kind, prefix)) in
+        ["/deposit_prefix", "/credit_prefix", "/refund_prefix"].iter().zip(terms.prefixes())
     {
         take_prefix(tx, kind, prefix, pointer)?;
     }

@@ -6,9 +6,10 @@ use baywright_domain::customer::{ConsentKind, CustomerKind};
 use baywright_domain::document::Prices;
 use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
 use baywright_domain::id::{
-    AbsenceId, BayId, BookingId, ClosureId, CreditNoteId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
-    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, RefundId, ReminderId,
-    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId, WriteOffId,
+    AbsenceId, BayId, BookingId, ClosureId, CreditNoteId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId,
+    InvoiceId, JobId, JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId,
+    RefundId, ReminderId, ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId,
+    VehicleId, WriteOffId,
 };
 use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
 use baywright_domain::job::{StepMove, StepState};
