@@ -210,12 +210,12 @@ struct Tax {
     #[diesel(sql_type = diesel::sql_types::BigInt)]
     taxable: i64,
     #[diesel(sql_type = diesel::sql_types::BigInt)]
-    tax: i64,
+    amount: i64,
 }
 
 /// The taxes of every document in the register.
 fn taxes(studio: &Studio) -> Vec<Tax> {
-    let query = "SELECT category, rate, taxable, tax FROM issued_tax ORDER BY document_id, place";
+    let query = "SELECT category, rate, taxable, tax AS amount FROM issued_tax ORDER BY document_id, place";
     let load = |conn: &mut Conn| -> Result<Vec<Tax>, DbError> {
         Ok(match conn {
             Conn::Sqlite(inner) => sql_query(query).load(inner)?,

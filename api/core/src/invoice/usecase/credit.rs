@@ -1,4 +1,4 @@
-//! Credit notes as they are stored. They are made by the feature `credit_note`, which stands above payments.
+//! Credit notes as they are stored. They are made by the feature `credit_note`, which is above payments.
 
 use baywright_domain::id::{CreditNoteId, CustomerId, InvoiceId};
 use baywright_domain::invoice::{Credit, Left};

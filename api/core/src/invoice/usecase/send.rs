@@ -22,6 +22,11 @@ use crate::platform::version::Seen;
 pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
+    if invoice.kind == InvoiceKind::Opening {
+        let detail = "This invoice was issued before the studio used this program, which has only its unpaid amount. Send \
+                      the paper that was issued then.";
+        return Err(Refused::conflict("opening-invoice", detail).into());
+    }
     let document = invoice.document()?;
     let Some(number) = document.number.clone().filter(|_| invoice.account.state != State::Draft) else {
         return Err(Refused::conflict("wrong-state", "A draft has no number yet. Issue it, then send it.").into());
