@@ -135,6 +135,8 @@ fn may_be_credited(tx: &mut Tx<'_>, invoice: &Invoice) -> Done<()> {
     }
     if invoice.kind == InvoiceKind::Deposit
         && let Some(by) = invoice::claimed_by(tx, &Claimed::Deposit(invoice.id.clone()))?
+        // A deposit that was kept claims itself, and can still be given back.
+        && by != invoice.id
     {
         let by = invoice::show(tx, &by)?;
         let named = by.number.map_or("a draft".to_owned(), |number| format!("invoice {number}"));

@@ -9,16 +9,24 @@ use super::Invoice;
 use super::claim::claimed_by;
 use super::credit::credits_of;
 use super::draft::{Source, SourceLine};
-use crate::invoice::kept::PrecedingDocument;
+use crate::invoice::kept::{InvoiceLine, PrecedingDocument};
 use crate::invoice::store;
 use crate::platform::fail::Done;
 use crate::platform::kept::Day;
 use crate::platform::tx::Tx;
 use crate::shop;
 
-/// The issued deposit invoices of a quote that are not credited in full, first one first.
+/// The issued deposit invoices of a quote that its final invoice deducts, first one first: not those that are credited in
+/// full, and not those that were kept when an earlier job was called off.
 pub fn deposits_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Invoice>> {
-    Ok(store::deposits_of(tx, quote)?)
+    let mut found = Vec::new();
+    for deposit in store::deposits_of(tx, quote)? {
+        let kept = claimed_by(tx, &Claimed::Deposit(deposit.id.clone()))?.is_some_and(|by| by == deposit.id);
+        if !kept {
+            found.push(deposit);
+        }
+    }
+    Ok(found)
 }
 
 /// Deducts the deposit invoices of a quote. Each is deducted as it was invoiced, less its credit notes, because its tax
@@ -27,14 +35,7 @@ pub fn deposits_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Invoice>> {
 /// # Errors
 /// `Conflict` if they are more than the work.
 pub(super) fn deduct_deposits(tx: &mut Tx<'_>, quote: &QuoteId, mut source: Source) -> Done<Source> {
-    let mut deposits = Vec::new();
-    for deposit in store::deposits_of(tx, quote)? {
-        // A deposit that was kept when an earlier job was called off is no payment for this one.
-        let kept = claimed_by(tx, &Claimed::Deposit(deposit.id.clone()))?.is_some_and(|by| by == deposit.id);
-        if !kept {
-            deposits.push(deposit);
-        }
-    }
+    let deposits = deposits_of(tx, quote)?;
     if deposits.is_empty() {
         return Ok(source);
     }
@@ -47,7 +48,15 @@ pub(super) fn deduct_deposits(tx: &mut Tx<'_>, quote: &QuoteId, mut source: Sour
     for line in &done.lines {
         let Some(deposit) = deposits.get(line.deposit) else { continue };
         let (Some(number), Some(issued_on)) = (&deposit.number, deposit.issued_on) else { continue };
+        let treatment = done.document.lines.get(line.line).map(|deducted| deducted.treatment);
+        let treated = |kept: &&InvoiceLine| {
+            treatment.is_some_and(|treatment| {
+                (treatment.category().code(), treatment.rate().decimal())
+                    == (kept.tax_category.as_str(), kept.tax_rate.0)
+            })
+        };
         source.lines.push(SourceLine {
+            tax_reason: deposit.document()?.lines.iter().find(treated).and_then(|kept| kept.tax_reason.clone()),
             name: format!("Less deposit {number} of {}", issued_on.format("%-d %B %Y")),
             origin: number.clone(),
             deducts: Some(number.clone()),
