@@ -36,14 +36,15 @@ pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
         let detail = "The customer has no email address. Add one to their record, then send the invoice.";
         return Err(Refused::conflict("no-mail-address", detail).into());
     };
-    let bodies = bodies(&tx.studio, &notice(&document, &number))?;
+    let notice = notice(&document, &number);
+    let bodies = bodies(&tx.studio, &notice)?;
     outbox::send(
         tx,
         NewMail {
             kind: "invoice.sent",
             to_name: document.buyer.name.clone(),
             to_email: email.to_owned(),
-            subject: format!("Invoice {number}"),
+            subject: notice.title,
             text: bodies.text,
             html: bodies.html,
             attachments: vec![Attachment {
