@@ -108,8 +108,12 @@ ids! {
     InvoiceId,
     /// A payment received.
     PaymentId,
+    /// A credit note.
+    CreditNoteId,
     /// Money given back to a customer.
     RefundId,
+    /// An amount of an invoice that was written off, or its reversal.
+    WriteOffId,
     /// A reminder that was given.
     ReminderId,
     /// A mail in the outbox.

@@ -28,7 +28,7 @@ pub use claim::{Claimed, Claims, InvoicedAlready};
 pub use correct::{Correction, correct};
 pub use credit::{BadCredit, Credit, CreditLine, Left, credit_note};
 pub use deduction::{Advance, BadDeduction, Deducted, DeductedLine, deduct};
-pub use deposit::{BadDeposit, DepositSize, deposit};
+pub use deposit::{BadDeposit, DepositAsked, DepositSize, deposit};
 pub use kind::InvoiceKind;
 pub use retax::{BadRetax, MovedRate, Retaxed, retaxed};
 pub use terms::{LONGEST_USUAL_DAYS, PaymentTerms};

@@ -18,7 +18,7 @@ use crate::money::Money;
 use crate::payment::{BadPayment, Method, check_amount, take_from_credit};
 use crate::refusal::WrongState;
 
-pub use entry::{GivenUp, PaymentUndoReason, Receipt, ReceiptPart};
+pub use entry::{GivenUp, PaymentUndoReason, Receipt, ReceiptPart, WriteOffCause};
 pub use item::{Item, Taken, TakenBack};
 pub use refused::LedgerRefusal;
 pub use sums::Sums;
@@ -36,6 +36,41 @@ pub struct Ledger {
 }
 
 impl Ledger {
+    /// The part of a ledger that a move touches, without the rest of the customer's records. The invoices that a payment
+    /// names are enough to record it; a payment with its invoices is enough to undo it; an invoice with all payments
+    /// that it uses is enough to credit it. `unused` is the customer's whole credit. No write-off is in it, so
+    /// [`Ledger::given_up`] has only those of the moves that follow.
+    pub fn part(
+        items: impl IntoIterator<Item = (InvoiceId, Item)>,
+        payments: impl IntoIterator<Item = (PaymentId, Receipt)>,
+        unused: Money,
+    ) -> Self {
+        let (items, payments) = (items.into_iter().collect(), payments.into_iter().collect());
+        Self { items, payments, unused, ..Self::default() }
+    }
+
+    /// The same part with a refund, which is enough to undo it.
+    #[must_use]
+    pub fn with_refund(mut self, refund: RefundId, amount: Money, undone: bool) -> Self {
+        self.refunds.insert(refund, Refund { amount, undone });
+        self
+    }
+
+    /// All invoices, in order of their ids.
+    pub fn items(&self) -> impl Iterator<Item = (&InvoiceId, Item)> {
+        self.items.iter().map(|(id, item)| (id, *item))
+    }
+
+    /// All payments, in order of their ids.
+    pub fn payments(&self) -> impl Iterator<Item = (&PaymentId, &Receipt)> {
+        self.payments.iter()
+    }
+
+    /// The customer's credit.
+    pub fn unused(&self) -> Money {
+        self.unused
+    }
+
     /// The current state of an invoice.
     pub fn item(&self, invoice: &InvoiceId) -> Option<Item> {
         self.items.get(invoice).copied()

@@ -7,6 +7,23 @@ use alloc::string::String;
 use chrono::{Datelike, NaiveDate};
 
 use crate::refusal::{Kind, Refusal};
+use crate::word::words;
+
+words! {
+    /// Kind of document that has numbers of its own.
+    pub enum SeriesKind("kind of number") {
+        /// Quotes.
+        Quote = "QUOTE" "quote",
+        /// Invoices for work, goods and fees.
+        Invoice = "INVOICE" "invoice",
+        /// Deposit invoices.
+        DepositInvoice = "DEPOSIT_INVOICE" "deposit invoice",
+        /// Credit notes.
+        CreditNote = "CREDIT_NOTE" "credit note",
+        /// Receipts of refunds.
+        RefundReceipt = "REFUND_RECEIPT" "receipt of a refund",
+    }
+}
 
 /// Format of the numbers of one series, such as `INV-2026-0042`; a shop's setting.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -91,6 +108,21 @@ impl Prefix {
     /// Prefix of a new shop's invoices: `INV`.
     pub fn usual_for_invoices() -> Self {
         Self("INV".into())
+    }
+
+    /// Prefix of a new shop's deposit invoices: `DEP`.
+    pub fn usual_for_deposits() -> Self {
+        Self("DEP".into())
+    }
+
+    /// Prefix of a new shop's credit notes: `CRN`.
+    pub fn usual_for_credit_notes() -> Self {
+        Self("CRN".into())
+    }
+
+    /// Prefix of a new shop's receipts of refunds: `RFD`.
+    pub fn usual_for_refunds() -> Self {
+        Self("RFD".into())
     }
 
     /// Checks that documents of a kind can be numbered under this prefix: no other kind has or had it. `used` has every

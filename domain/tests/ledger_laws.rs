@@ -109,6 +109,29 @@ fn is_sound(ledger: &Ledger) -> bool {
     sound.into_iter().all(|fine| fine)
 }
 
+/// The part of a ledger that a move touches; `None` for moves that only touch one invoice or refund, or make a record.
+fn touched(ledger: &Ledger, wanted: &Move) -> Option<Ledger> {
+    let item = |id: &InvoiceId| ledger.item(id).map(|item| (id.clone(), item));
+    Some(match wanted {
+        Move::Pay { payment, invoices, .. } if ledger.payment(&payment_id(*payment)).is_none() => {
+            Ledger::part(invoices.iter().filter_map(|number| item(&invoice_id(*number))), [], ledger.unused())
+        }
+        Move::UndoPayment { payment } => {
+            let id = payment_id(*payment);
+            let receipt = ledger.payment(&id)?.clone();
+            let items: Vec<_> = receipt.parts.iter().filter_map(|part| item(&part.invoice)).collect();
+            Ledger::part(items, [(id, receipt)], ledger.unused())
+        }
+        Move::Credit { invoice, .. } | Move::CreditWhole { invoice } => {
+            let id = invoice_id(*invoice);
+            let using = ledger.payments().filter(|(_, receipt)| receipt.parts.iter().any(|part| part.invoice == id));
+            let using: Vec<_> = using.map(|(payment, receipt)| (payment.clone(), receipt.clone())).collect();
+            Ledger::part(item(&id), using, ledger.unused())
+        }
+        _ => return None,
+    })
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 2_000, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -152,6 +175,25 @@ proptest! {
             for number in 0..6 {
                 prop_assert_eq!(ledger.item(&invoice_id(number)), before.item(&invoice_id(number)));
             }
+        }
+    }
+
+    /// A move on the part of a ledger that it touches has the same effect as on all of it.
+    #[test]
+    fn a_move_needs_only_the_records_that_it_touches(
+        moves in prop::collection::vec(any_move(), 1..40), wanted in any_move(),
+    ) {
+        let on = NaiveDate::from_ymd_opt(2026, 1, 1).unwrap();
+        let mut whole = Ledger::default();
+        for earlier in &moves {
+            make(&mut whole, earlier, on);
+        }
+        if let Some(mut part) = touched(&whole, &wanted) {
+            let made = make(&mut part, &wanted, on);
+            prop_assert_eq!(made, make(&mut whole, &wanted, on));
+            prop_assert_eq!(part.unused(), whole.unused());
+            prop_assert!(part.items().all(|(id, item)| whole.item(id) == Some(item)));
+            prop_assert!(part.payments().all(|(id, receipt)| whole.payment(id) == Some(receipt)));
         }
     }
 }

@@ -1,6 +1,8 @@
 //! Invoices: numbered without a gap, sealed, never changed, mailed whole.
 
+mod credit;
 mod of_quote;
+mod tax_point;
 
 use std::collections::BTreeSet;
 

@@ -35,6 +35,16 @@ pub(crate) fn work_in(studio: &Studio) -> Vec<String> {
     let customer = owner.add_customer("Nora Keane");
     let invoice = studio.issued_invoice(&customer, &[(12_300, 23)]);
     owner.pay(&customer, "100.00", &[&invoice]);
+    let other = owner.add_customer("Conor Reilly");
+    let credited = studio.issued_invoice(&other, &[(12_300, 23)]);
+    let credit = format!("/v1/invoices/{}/credit-notes", credited["id"].as_str().unwrap());
+    owner.act(&credit, "\"2\"", &serde_json::json!({ "reason": "Called off" })).expect(201);
+    owner.pay(&other, "20.00", &[]);
+    let amount = serde_json::json!({ "amount": "5.00", "currency": "EUR" });
+    let refund = serde_json::json!({
+        "customer_id": other["id"], "method": "CASH", "amount": amount, "reason": "Paid too much"
+    });
+    owner.post("/v1/refunds", &refund).expect(201);
     crate::message::write(studio, "aoife@example.com", "Your booking");
     let photo = owner.add_photo()["id"].as_str().unwrap().to_owned();
     let variation = crate::job::handed_over(studio);

@@ -1,5 +1,8 @@
 //! Payments: in part, whole and over, out of credit, and never twice.
 
+mod law;
+mod undo;
+
 use baywright_core::platform::db::Scope;
 use baywright_core::platform::fail::DbError;
 use baywright_core::platform::identity::Role;

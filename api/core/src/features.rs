@@ -24,7 +24,7 @@ pub fn jobs() -> Vec<Job> {
 
 /// The data that each feature holds about a customer, and how it is erased. The order ensures that every row is found:
 /// rows that others refer to come later. Mails and the log's entries refer to any record, so they come last.
-pub fn holders() -> [Holder; 19] {
+pub fn holders() -> [Holder; 20] {
     [
         crate::customer::usecase::HOLDER,
         crate::vehicle::usecase::HOLDER,
@@ -39,6 +39,7 @@ pub fn holders() -> [Holder; 19] {
         crate::job::usecase::HOLDER,
         crate::learning::usecase::HOLDER,
         crate::media::usecase::HOLDER,
+        crate::register::usecase::HOLDER,
         crate::invoice::usecase::HOLDER,
         crate::payment::usecase::HOLDER,
         crate::reminder::usecase::HOLDER,

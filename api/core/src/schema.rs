@@ -607,6 +607,11 @@ diesel::table! {
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
+        kind -> Text,
+        credited -> BigInt,
+        recovered -> BigInt,
+        disputed_on -> Nullable<Text>,
+        follows_quote -> Bool,
     }
 }
 
@@ -624,6 +629,9 @@ diesel::table! {
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
+        undone_on -> Nullable<Text>,
+        undo_reason -> Nullable<Text>,
+        undo_note -> Nullable<Text>,
     }
 }
 
@@ -634,6 +642,7 @@ diesel::table! {
         shop_id -> Text,
         place -> Integer,
         amount -> BigInt,
+        recovered -> BigInt,
     }
 }
 
@@ -1076,6 +1085,154 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    shop_money (shop_id) {
+        shop_id -> Text,
+        deposit_prefix -> Text,
+        credit_prefix -> Text,
+        refund_prefix -> Text,
+        deposit_days -> Integer,
+        deposit_asked -> Text,
+        deposit_called_off -> Text,
+        version -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    number_prefix (shop_id, prefix) {
+        shop_id -> Text,
+        prefix -> Text,
+        kind -> Text,
+    }
+}
+
+diesel::table! {
+    number_first (shop_id, prefix, year) {
+        shop_id -> Text,
+        prefix -> Text,
+        year -> Integer,
+        first -> BigInt,
+    }
+}
+
+diesel::table! {
+    issued_document (id) {
+        id -> Text,
+        shop_id -> Text,
+        kind -> Text,
+        series -> Text,
+        year -> Integer,
+        counter -> BigInt,
+        number -> Text,
+        issued_on -> Text,
+        tax_point -> Nullable<Text>,
+        customer_id -> Text,
+        invoice_id -> Nullable<Text>,
+        net -> BigInt,
+        tax -> BigInt,
+        gross -> BigInt,
+        payable -> BigInt,
+        digest -> Text,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    issued_tax (document_id, place) {
+        document_id -> Text,
+        shop_id -> Text,
+        place -> Integer,
+        category -> Text,
+        rate -> Text,
+        taxable -> BigInt,
+        tax -> BigInt,
+    }
+}
+
+diesel::table! {
+    invoice_claim (shop_id, subject_kind, subject_id) {
+        shop_id -> Text,
+        subject_kind -> Text,
+        subject_id -> Text,
+        invoice_id -> Text,
+    }
+}
+
+diesel::table! {
+    credit_note (id) {
+        id -> Text,
+        shop_id -> Text,
+        invoice_id -> Text,
+        customer_id -> Text,
+        number -> Text,
+        buyer_name -> Text,
+        issued_on -> Text,
+        payable -> BigInt,
+        takes_all -> Bool,
+        reason -> Text,
+        digest -> Text,
+        mailed_at -> Nullable<BigInt>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+        document -> Text,
+    }
+}
+
+diesel::table! {
+    credit_line (credit_note_id, line) {
+        credit_note_id -> Text,
+        shop_id -> Text,
+        line -> Integer,
+        amount -> BigInt,
+    }
+}
+
+diesel::table! {
+    payment_release (credit_note_id, payment_id) {
+        credit_note_id -> Text,
+        payment_id -> Text,
+        invoice_id -> Text,
+        shop_id -> Text,
+        amount -> BigInt,
+    }
+}
+
+diesel::table! {
+    refund (id) {
+        id -> Text,
+        shop_id -> Text,
+        customer_id -> Text,
+        method -> Text,
+        paid_on -> Text,
+        amount -> BigInt,
+        reference -> Text,
+        reason -> Text,
+        number -> Text,
+        digest -> Text,
+        undone_on -> Nullable<Text>,
+        undo_note -> Nullable<Text>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+        document -> Text,
+    }
+}
+
+diesel::table! {
+    write_off (id) {
+        id -> Text,
+        shop_id -> Text,
+        invoice_id -> Text,
+        cause -> Text,
+        on_day -> Text,
+        amount -> BigInt,
+        reason -> Text,
+        created_at -> BigInt,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
     shop_terms,
@@ -1145,4 +1302,5 @@ diesel::allow_tables_to_appear_in_same_query!(
     feed,
     lesson,
     proposal,
+    payment_release,
 );

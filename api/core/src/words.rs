@@ -4,9 +4,9 @@ use baywright_domain::pricing::ConflictKind;
 use baywright_domain::tax::Category;
 use baywright_domain::variation::Agreement;
 use baywright_domain::{
-    booking, calendar, caution, customer, document, enquiry, inspection, invoice, job, learning, menu, merge, message,
-    money, payment, people, plan, pricing, quote, reminder, rescheduling, schedule, signoff, tax, undo, variation,
-    vehicle, visit,
+    booking, calendar, caution, customer, document, enquiry, inspection, invoice, job, learning, ledger, menu, merge,
+    message, money, payment, people, plan, pricing, quote, reminder, rescheduling, schedule, series, signoff, tax,
+    undo, variation, vehicle, visit,
 };
 
 use crate::platform::kept::Named;
@@ -57,6 +57,12 @@ crate::words! {
     job::StepState => "StepState" { Removed = "STRUCK" },
     job::StepMove => "StepMove" { Remove = "STRIKE" },
     invoice::State => "InvoiceState",
+    invoice::InvoiceKind => "InvoiceKind",
+    invoice::DepositAsked => "DepositAsked",
+    invoice::DepositAfterCancellation => "DepositAfterCancellation",
+    ledger::PaymentUndoReason => "PaymentUndoReason",
+    ledger::WriteOffCause => "WriteOffCause",
+    series::SeriesKind => "SeriesKind",
     payment::Method => "PaymentMethod",
     tax::Basis => "TaxBasis",
     money::Rounding => "TaxRounding",

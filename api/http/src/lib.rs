@@ -7,7 +7,9 @@
 pub mod access;
 pub mod amendment;
 pub mod booking;
+pub mod credit_note;
 pub mod customer;
+pub mod deposit;
 pub mod enquiry;
 pub mod exchange;
 pub mod feed;
@@ -25,6 +27,7 @@ pub mod plan;
 pub mod platform;
 pub mod privacy;
 pub mod quote;
+pub mod register;
 pub mod reminder;
 pub mod rescheduling;
 pub mod routes;

@@ -23,11 +23,13 @@ pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
 /// Routes of every feature, each to be added separately: what utoipa collects for a feature is dropped after it was
 /// added.
-pub const ROUTES: [AddRoutes; 31] = [
+pub const ROUTES: [AddRoutes; 34] = [
     crate::access::routes,
     crate::amendment::routes,
     crate::booking::routes,
+    crate::credit_note::routes,
     crate::customer::routes,
+    crate::deposit::routes,
     crate::enquiry::routes,
     crate::exchange::routes,
     crate::feed::routes,
@@ -44,6 +46,7 @@ pub const ROUTES: [AddRoutes; 31] = [
     crate::plan::routes,
     crate::privacy::routes,
     crate::quote::routes,
+    crate::register::routes,
     crate::reminder::routes,
     crate::rescheduling::routes,
     crate::search::routes,

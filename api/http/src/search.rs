@@ -39,7 +39,7 @@ struct SearchParams {
 /// Result of a search.
 #[derive(Debug, Serialize, ToSchema)]
 struct HitView {
-    /// Kind of record: `customer`, `vehicle`, `enquiry`, `quote` or `invoice`; more kinds may be added.
+    /// Kind of record: `customer`, `vehicle`, `enquiry`, `quote`, `invoice` or `credit_note`; more kinds may be added.
     #[schema(max_length = 40, example = "customer")]
     kind: String,
     /// Id of the record.

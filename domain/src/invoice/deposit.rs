@@ -10,6 +10,19 @@ use crate::money::split::split_by_shares;
 use crate::money::{Currency, Money, NotMoney, Percent, Rounding};
 use crate::refusal::{Fault, Kind, Refusal};
 use crate::tax::Profile;
+use crate::word::words;
+
+words! {
+    /// Time at which the agreed deposit of a quote is asked for.
+    pub enum DepositAsked("time to ask for a deposit") {
+        /// Only when somebody in the studio asks for it.
+        ByHand = "BY_HAND" "by hand",
+        /// As soon as the customer has signed the quote.
+        AtSigning = "AT_SIGNING" "at signing",
+        /// As soon as a time for the work is booked.
+        AtBooking = "AT_BOOKING" "at booking",
+    }
+}
 
 /// Size of a deposit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

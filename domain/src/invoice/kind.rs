@@ -12,6 +12,8 @@ words! {
         Deposit = "DEPOSIT" "deposit invoice",
         /// A reduction of an invoice that was issued before.
         CreditNote = "CREDIT_NOTE" "credit note",
+        /// An invoice that another program issued before the shop used this one; only its unpaid amount is known.
+        Opening = "OPENING" "earlier invoice",
     }
 }
 
@@ -19,7 +21,7 @@ impl InvoiceKind {
     /// The type code in documents (EN 16931-1, BT-3; code list UNTDID 1001).
     pub const fn type_code(self) -> &'static str {
         match self {
-            Self::Final => "380",
+            Self::Final | Self::Opening => "380",
             Self::Deposit => "386",
             Self::CreditNote => "381",
         }
@@ -43,8 +45,9 @@ mod tests {
             assert_eq!(InvoiceKind::Final.bills_its_quote(state), !open, "{state:?}");
             assert!(!InvoiceKind::Deposit.bills_its_quote(state));
             assert!(!InvoiceKind::CreditNote.bills_its_quote(state));
+            assert!(!InvoiceKind::Opening.bills_its_quote(state));
         }
         let codes: alloc::vec::Vec<_> = InvoiceKind::ALL.iter().map(|kind| kind.type_code()).collect();
-        assert_eq!(codes, ["380", "386", "381"]);
+        assert_eq!(codes, ["380", "386", "381", "380"]);
     }
 }

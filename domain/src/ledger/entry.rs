@@ -21,6 +21,22 @@ words! {
     }
 }
 
+words! {
+    /// Cause of a change of the written-off amount of an invoice.
+    pub enum WriteOffCause("cause of a write-off") {
+        /// The owner wrote it off.
+        GivenUp = "GIVEN_UP" "written off",
+        /// It is demanded again.
+        Reinstated = "REINSTATED" "demanded again",
+        /// It was paid after all.
+        Paid = "PAID" "paid after all",
+        /// The payment that had recovered it was undone.
+        PaymentUndone = "PAYMENT_UNDONE" "payment undone",
+        /// A credit note covers it, so it is no longer owed.
+        Credited = "CREDITED" "credited",
+    }
+}
+
 /// A payment in the ledger.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Receipt {

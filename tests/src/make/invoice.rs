@@ -3,6 +3,7 @@
 use baywright_core::invoice::usecase::{Source, SourceLine, draft};
 use baywright_domain::document::{Document, Line, Prices};
 use baywright_domain::id::CustomerId;
+use baywright_domain::invoice::InvoiceKind;
 use baywright_domain::money::Currency;
 use baywright_domain::tax::{Category, Profile, Rate, Treatment};
 use rust_decimal::Decimal;
@@ -22,8 +23,14 @@ pub fn document(prices: Prices, lines: &[(i64, u8)]) -> Document {
 
 /// What an invoice is made of where no quote is behind it.
 pub fn source(customer: &Value, document: Document) -> Source {
-    let line = |at: usize| SourceLine { name: format!("Service {at}"), origin: "Q-2026-0001".into(), tax_reason: None };
+    let line =
+        |at: usize| SourceLine { name: format!("Service {at}"), origin: "Q-2026-0001".into(), ..SourceLine::default() };
     Source {
+        kind: InvoiceKind::Final,
+        follows_quote: false,
+        claims: Vec::new(),
+        preceding: Vec::new(),
+        tax_point: None,
         customer: CustomerId::new(customer["id"].as_str().unwrap()),
         quote: None,
         vehicle: Some("Estate car, 231-D-10101".into()),

@@ -64,6 +64,10 @@ impl Studio {
 
         let invoice = self.issued_invoice(&customer, &[(12_345_678, 23), (98_765, 23)]);
         owner.act(&format!("/v1/invoices/{}/send", id(&invoice)), &tag(&invoice), &json!({})).expect(200);
+        let credited = self.issued_invoice(&customer, &[(98_765, 23)]);
+        let credit = format!("/v1/invoices/{}/credit-notes", id(&credited));
+        let note = owner.act(&credit, &tag(&credited), &json!({ "reason": format!("Called off. {LONG}") })).expect(201);
+        owner.act(&format!("/v1/credit-notes/{}/send", id(&note)), &tag(&note), &json!({})).expect(200);
         for _ in 0..60 {
             self.tick();
             self.pass_minutes(DAY);

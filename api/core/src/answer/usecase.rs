@@ -1,6 +1,7 @@
 //! Answers that a customer gives through a link, and acceptances of a quote that somebody records.
 
 use baywright_domain::id::{QuoteId, RevisionId, VariationId};
+use baywright_domain::invoice::DepositAsked;
 
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
@@ -9,7 +10,7 @@ use crate::platform::version::Seen;
 use crate::quote::usecase::{self as quote, NotedYes, OfferShown, Shown, Yes};
 use crate::signoff::usecase::{Link, Purpose};
 use crate::variation::usecase as variation;
-use crate::{booking, job};
+use crate::{booking, deposit, job};
 
 /// Kind of document behind a link: a quote or a variation.
 pub fn offer(tx: &mut Tx<'_>, link: &Link) -> Done<OfferShown> {
@@ -40,7 +41,8 @@ fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
     let shown = of_quote(tx, id)?;
     let (sealed, totals) = quote::sign(tx, &shown, yes)?;
     job::usecase::after_signing(tx, &shown.quote.id, None, yes.link.is_some())?;
-    quote::tell_signed(tx, &shown, yes, &sealed, &totals)
+    quote::tell_signed(tx, &shown, yes, &sealed, &totals)?;
+    deposit::usecase::asked_at(tx, &shown.quote.id, DepositAsked::AtSigning)
 }
 
 /// Declines the document behind a link, if it is still the one that the form referred to.

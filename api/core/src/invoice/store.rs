@@ -1,12 +1,19 @@
 //! Rows of invoices.
 
+mod claim;
+pub(super) mod credit;
+mod issue;
+mod write_off;
+
 use baywright_domain::document::Totals;
 use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
-use baywright_domain::invoice::{Account, State};
+use baywright_domain::invoice::{Account, InvoiceKind, State};
+use baywright_domain::ledger::Item;
 use baywright_domain::money::Money;
 use chrono::NaiveDate;
-use diesel::dsl::max;
+use diesel::dsl::sql;
 use diesel::prelude::*;
+use diesel::sql_types::BigInt;
 
 use super::usecase::{Invoice, Source, Wanted};
 use crate::newest_first;
@@ -15,6 +22,10 @@ use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::invoice;
+
+pub(super) use claim::{claim, claimed_by, claims_of, release};
+pub(super) use issue::{Seal, insert_opening, issue};
+pub(super) use write_off::{insert as insert_write_off, of_invoice as write_offs};
 
 /// States with an unpaid amount.
 const OPEN: [&str; 2] = [State::Issued.as_str(), State::PartPaid.as_str()];
@@ -40,6 +51,11 @@ struct Row {
     version: i64,
     created_at: i64,
     updated_at: i64,
+    kind: String,
+    credited: i64,
+    recovered: i64,
+    disputed_on: Option<String>,
+    follows_quote: bool,
 }
 
 impl Row {
@@ -51,6 +67,11 @@ impl Row {
             customer: self.customer_id.into(),
             quote: self.quote_id.map(QuoteId::new),
             account: Account { state, open: Money::from_minor(self.open), paid: Money::from_minor(self.paid) },
+            kind: row.read("kind", self.kind)?,
+            credited: Money::from_minor(self.credited),
+            recovered: Money::from_minor(self.recovered),
+            disputed_on: row.read("disputed_on", self.disputed_on)?,
+            follows_quote: self.follows_quote,
             written_off: Money::from_minor(self.written_off),
             number: self.number,
             buyer_name: self.buyer_name,
@@ -65,19 +86,6 @@ impl Row {
             id: self.id.into(),
         })
     }
-}
-
-/// Columns that issuing fills.
-pub(super) struct Seal<'a> {
-    pub(super) series: &'a str,
-    pub(super) year: i32,
-    pub(super) counter: i64,
-    pub(super) number: &'a str,
-    pub(super) buyer_name: &'a str,
-    pub(super) issued_on: NaiveDate,
-    pub(super) due_on: NaiveDate,
-    pub(super) text: &'a str,
-    pub(super) digest: &'a str,
 }
 
 pub(super) fn insert(
@@ -105,6 +113,8 @@ pub(super) fn insert(
             invoice::paid.eq(0_i64),
             invoice::written_off.eq(0_i64),
             invoice::document.eq(text),
+            invoice::kind.eq(source.kind.as_str()),
+            invoice::follows_quote.eq(source.follows_quote),
             invoice::version.eq(1_i64),
             invoice::created_at.eq(tx.now.ms()),
             invoice::updated_at.eq(tx.now.ms()),
@@ -113,7 +123,14 @@ pub(super) fn insert(
     Ok(())
 }
 
-pub(super) fn rewrite(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, totals: &Totals, text: &str) -> Stored<()> {
+pub(super) fn rewrite(
+    tx: &mut Tx<'_>,
+    old: &Invoice,
+    source: &Source,
+    buyer_name: &str,
+    totals: &Totals,
+    text: &str,
+) -> Stored<()> {
     let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
@@ -121,6 +138,7 @@ pub(super) fn rewrite(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, totals: 
             invoice::net.eq(totals.net.minor()),
             invoice::tax.eq(totals.tax.minor()),
             invoice::payable.eq(totals.payable.minor()),
+            invoice::follows_quote.eq(source.follows_quote),
             invoice::document.eq(text),
             invoice::version.eq(old.version + 1),
             invoice::updated_at.eq(tx.now.ms()),
@@ -134,6 +152,9 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if !wanted.states.is_empty() {
         mine = mine.filter(invoice::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
+    if !wanted.kinds.is_empty() {
+        mine = mine.filter(invoice::kind.eq_any(wanted.kinds.iter().map(|kind| kind.as_str())));
+    }
     if let Some(customer) = &wanted.customer {
         mine = mine.filter(invoice::customer_id.eq(customer.as_str()));
     }
@@ -144,21 +165,37 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         mine = mine.filter(invoice::number.eq(number));
     }
     if let Some(day) = wanted.due_before {
-        mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(day.to_string()));
+        mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::open.gt(0));
+        mine = mine.filter(invoice::due_on.lt(day.to_string()));
     }
     let rows: Vec<Row> = newest_first!(mine, invoice::id, invoice::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
 }
 
-/// The issued invoice of a quote.
+/// The issued invoice that bills the work of a quote: deposit invoices and credited ones do not.
 pub(super) fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Invoice>> {
+    let open = [State::Draft, State::Credited].map(State::as_str);
     let row: Option<Row> = rows_of_shop!(invoice, tx)
         .filter(invoice::quote_id.eq(quote.as_str()))
-        .filter(invoice::number.is_not_null())
+        .filter(invoice::kind.eq(InvoiceKind::Final.as_str()))
+        .filter(invoice::state.ne_all(open))
+        .order(invoice::id.desc())
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
     row.map(Row::read).transpose()
+}
+
+/// The issued deposit invoices of a quote that are not credited in full, first one first.
+pub(super) fn deposits_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<Invoice>> {
+    let rows: Vec<Row> = rows_of_shop!(invoice, tx)
+        .filter(invoice::quote_id.eq(quote.as_str()))
+        .filter(invoice::kind.eq(InvoiceKind::Deposit.as_str()))
+        .filter(invoice::state.ne_all([State::Draft, State::Credited].map(State::as_str)))
+        .order(invoice::id.asc())
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
@@ -170,34 +207,18 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
     row.map(Row::read).transpose()
 }
 
-/// The counter of the last invoice issued in that series and year; 0 if there is none. Issued invoices are never
-/// removed, so the next one leaves no gap.
-pub(super) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
-    let last: Option<i64> = rows_of_shop!(invoice, tx)
-        .filter(invoice::series.eq(series))
-        .filter(invoice::year.eq(year))
-        .select(max(invoice::counter))
-        .first(tx.conn)?;
-    Ok(last.unwrap_or(0))
-}
-
-pub(super) fn issue(tx: &mut Tx<'_>, old: &Invoice, account: Account, seal: &Seal<'_>) -> Stored<()> {
+/// Stores the amounts of an issued invoice, and the state that follows from them.
+pub(super) fn set(tx: &mut Tx<'_>, old: &Invoice, item: Item) -> Stored<()> {
     let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
-            invoice::state.eq(account.state.as_str()),
-            invoice::open.eq(account.open.minor()),
-            invoice::paid.eq(account.paid.minor()),
-            invoice::series.eq(seal.series),
-            invoice::year.eq(seal.year),
-            invoice::counter.eq(seal.counter),
-            invoice::number.eq(seal.number),
-            invoice::buyer_name.eq(seal.buyer_name),
-            invoice::issued_on.eq(seal.issued_on.to_string()),
-            invoice::due_on.eq(seal.due_on.to_string()),
-            invoice::document.eq(seal.text),
-            invoice::digest.eq(seal.digest),
-            invoice::issued_at.eq(tx.now.ms()),
+            invoice::state.eq(item.state().as_str()),
+            invoice::open.eq(item.open().minor()),
+            invoice::paid.eq(item.paid.minor()),
+            invoice::credited.eq(item.credited.minor()),
+            invoice::recovered.eq(item.recovered.minor()),
+            invoice::written_off.eq(item.written_off.minor()),
+            invoice::disputed_on.eq(item.disputed_since.map(|day| day.to_string())),
             invoice::version.eq(old.version + 1),
             invoice::updated_at.eq(tx.now.ms()),
         ))
@@ -205,18 +226,10 @@ pub(super) fn issue(tx: &mut Tx<'_>, old: &Invoice, account: Account, seal: &Sea
     Ok(())
 }
 
-pub(super) fn set(tx: &mut Tx<'_>, old: &Invoice, account: Account, written_off: Money) -> Stored<()> {
-    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
-    diesel::update(mine)
-        .set((
-            invoice::state.eq(account.state.as_str()),
-            invoice::open.eq(account.open.minor()),
-            invoice::paid.eq(account.paid.minor()),
-            invoice::written_off.eq(written_off.minor()),
-            invoice::version.eq(old.version + 1),
-            invoice::updated_at.eq(tx.now.ms()),
-        ))
-        .execute(tx.conn)?;
+/// Deletes a draft; the database refuses to delete an issued invoice.
+pub(super) fn discard(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<()> {
+    release(tx, id)?;
+    diesel::delete(rows_of_shop!(invoice, tx).filter(invoice::id.eq(id.as_str()))).execute(tx.conn)?;
     Ok(())
 }
 
@@ -236,15 +249,29 @@ pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Invo
     let rows: Vec<Row> = rows_of_shop!(invoice, tx)
         .filter(invoice::customer_id.eq(customer.as_str()))
         .filter(invoice::state.eq_any(OPEN))
+        .filter(invoice::open.gt(0))
         .order((invoice::due_on.asc(), invoice::id.asc()))
         .select(Row::as_select())
         .load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
 }
 
+/// Sums of all issued invoices, of one customer or of all: billed, credited, unpaid and written-off amount.
+pub(super) fn sums(tx: &mut Tx<'_>, customer: Option<&CustomerId>) -> Stored<[Money; 4]> {
+    let mut mine = rows_of_shop!(invoice, tx).filter(invoice::state.ne(State::Draft.as_str())).into_boxed();
+    if let Some(customer) = customer {
+        mine = mine.filter(invoice::customer_id.eq(customer.as_str()));
+    }
+    let sum = |column: &str| sql::<BigInt>(&format!("CAST(COALESCE(SUM({column}), 0) AS BIGINT)"));
+    let row: (i64, i64, i64, i64) =
+        mine.select((sum("payable"), sum("credited"), sum("open"), sum("written_off"))).first(tx.conn)?;
+    Ok([row.0, row.1, row.2, row.3].map(Money::from_minor))
+}
+
 pub(super) fn overdue(tx: &mut Tx<'_>, today: NaiveDate, after: Option<&Invoice>, limit: i64) -> Stored<Vec<Invoice>> {
     let mut mine = rows_of_shop!(invoice, tx).select(Row::as_select()).into_boxed();
-    mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(today.to_string()));
+    mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::open.gt(0));
+    mine = mine.filter(invoice::due_on.lt(today.to_string()));
     if let Some((due, id)) = after.and_then(|last| Some((last.due_on?.to_string(), last.id.to_string()))) {
         mine = mine.filter(invoice::due_on.gt(due.clone()).or(invoice::due_on.eq(due).and(invoice::id.gt(id))));
     }

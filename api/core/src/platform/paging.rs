@@ -153,6 +153,15 @@ impl<T> Slice<T> {
     pub fn map<V>(self, turn: impl FnMut(T) -> V) -> Slice<V> {
         Slice { items: self.items.into_iter().map(turn).collect(), next: self.next, prev: self.prev, total: self.total }
     }
+
+    /// The same part with each record converted, unless one of them can't be.
+    ///
+    /// # Errors
+    /// The first error of a conversion.
+    pub fn try_map<V, E>(self, turn: impl FnMut(T) -> Result<V, E>) -> Result<Slice<V>, E> {
+        let items = self.items.into_iter().map(turn).collect::<Result<_, E>>()?;
+        Ok(Slice { items, next: self.next, prev: self.prev, total: self.total })
+    }
 }
 
 /// Loads the wanted page of a boxed query in the order of ids: newest first, or oldest first if the client asks for that, and

@@ -90,6 +90,9 @@ pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) 
     if !invoice.account.paid.is_zero() {
         lines.push(Line::plain("Paid", &Amount::of(invoice.account.paid, tx.studio.currency).less()));
     }
+    if !invoice.credited.is_zero() {
+        lines.push(Line::plain("Credited", &Amount::of(invoice.credited, tx.studio.currency).less()));
+    }
     lines.push(Line::total("Still unpaid", &open));
     let page = match &invoice.quote {
         Some(quote) => Some(("Open the invoice".to_owned(), signoff::usecase::stay_address(tx, quote, to)?)),

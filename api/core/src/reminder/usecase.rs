@@ -206,6 +206,10 @@ pub fn overdue(tx: &mut Tx<'_>) -> Done<()> {
         let found = invoice::usecase::overdue(tx, last.as_ref(), MOST)?;
         let given = given(tx, kind, found.iter().map(|invoice| invoice.id.to_string()).collect())?;
         for invoice in &found {
+            // A customer who disputes an invoice gets no letters about it until the dispute ends.
+            if invoice.item().stops_letters() {
+                continue;
+            }
             let Some(due_on) = invoice.due_on else { continue };
             let letters = given.get(invoice.id.as_str()).into_iter().flatten();
             let letters =

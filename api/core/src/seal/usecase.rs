@@ -6,12 +6,12 @@ use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::signoff::usecase::Signoff;
-use crate::{agreement, invoice, quote, signoff};
+use crate::{agreement, invoice, payment, quote, signoff};
 
 /// A broken seal.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Broken {
-    /// The kind of record: `quote_revision`, `variation`, `invoice` or `signoff`.
+    /// The kind of record: `quote_revision`, `variation`, `invoice`, `credit_note`, `refund` or `signoff`.
     pub kind: &'static str,
     /// Its id.
     pub id: String,
@@ -31,16 +31,19 @@ const BATCH: i64 = 200;
 /// Id, document and digest of the documents that a feature ever sent, after an id, up to a limit.
 type Sealed = fn(&mut Tx<'_>, &str, i64) -> Done<Vec<(String, String, String)>>;
 
-/// Every broken seal of the shop: revisions, variations and invoices whose document was altered, and sign-offs whose
+/// Every broken seal of the shop: revisions, variations, invoices, credit notes and receipts of refunds whose
+/// document was altered, and sign-offs whose
 /// document or evidence was altered, or whose evidence refers to another document. An empty list means that all seals
 /// are valid.
 pub fn verify_seals(tx: &mut Tx<'_>) -> Done<Vec<Broken>> {
     let mut broken = Vec::new();
     let mut after = String::new();
-    let kinds: [(&'static str, Sealed); 3] = [
+    let kinds: [(&'static str, Sealed); 5] = [
         ("quote_revision", quote::usecase::sealed_documents),
         ("variation", agreement::usecase::sealed_documents),
         ("invoice", invoice::usecase::sealed_documents),
+        ("credit_note", invoice::usecase::sealed_credit_notes),
+        ("refund", payment::usecase::sealed_receipts),
     ];
     for (kind, sealed_documents) in kinds {
         loop {

@@ -6,6 +6,8 @@
 //! | `PUT /v1/shop` | desk | replaces them |
 //! | `GET /v1/rates` | accounts | labour rate, price step, factors, changeovers, tax basis and computation |
 //! | `PUT /v1/rates` | owner | replaces them |
+//! | `GET /v1/money-terms` | accounts | prefixes of further documents, and how deposits are handled |
+//! | `PUT /v1/money-terms` | owner | replaces them |
 //! | `GET /v1/self-booking` | desk | whether customers may choose a free time by themselves |
 //! | `PUT /v1/self-booking` | owner | changes that |
 //! | `GET /v1/tax-categories`, `GET /v1/tax-categories/{id}` | accounts | taxes with dated rates |

@@ -8,7 +8,7 @@ use baywright_domain::country::Country;
 use baywright_domain::customer::{CustomerKind, KEEP_YEARS};
 use baywright_domain::document::Prices;
 use baywright_domain::id::TaxCategoryId;
-use baywright_domain::invoice::DepositSize;
+use baywright_domain::invoice::{DepositAfterCancellation, DepositAsked, DepositSize};
 use baywright_domain::learning::Policy;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors};
 use baywright_domain::money::{Currency, Money};
@@ -16,7 +16,7 @@ use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
 use baywright_domain::schedule::ClockStep;
 use baywright_domain::schedule::stays::Moving;
-use baywright_domain::series::Prefix;
+use baywright_domain::series::{Prefix, SeriesKind};
 use baywright_domain::tax::{self, RateTable};
 use baywright_domain::time::{Minute, Minutes};
 
@@ -150,6 +150,50 @@ pub struct Terms {
     pub undo: Minutes,
     /// Number of bays that one car may be in, one after another, and minutes of a move.
     pub moving: Moving,
+}
+
+/// Terms of money beside [`Terms`]: numbers of further documents, and deposits.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MoneyTerms {
+    /// The prefix of the numbers of deposit invoices.
+    pub deposit_prefix: Prefix,
+    /// The prefix of the numbers of credit notes.
+    pub credit_prefix: Prefix,
+    /// The prefix of the numbers of receipts of refunds.
+    pub refund_prefix: Prefix,
+    /// Days from asking for a deposit to its due date.
+    pub deposit_days: u16,
+    /// Time at which the agreed deposit of a quote is asked for.
+    pub deposit_asked: DepositAsked,
+    /// Treatment of a paid deposit when the customer calls the job off.
+    pub deposit_called_off: DepositAfterCancellation,
+    /// Version, which every change raises by one.
+    pub version: i64,
+}
+
+impl MoneyTerms {
+    /// Defaults of a new shop: a deposit is asked for by hand, is due after 7 days, and is given back when the job is
+    /// called off.
+    pub fn usual() -> Self {
+        Self {
+            deposit_prefix: Prefix::usual_for_deposits(),
+            credit_prefix: Prefix::usual_for_credit_notes(),
+            refund_prefix: Prefix::usual_for_refunds(),
+            deposit_days: 7,
+            deposit_asked: DepositAsked::ByHand,
+            deposit_called_off: DepositAfterCancellation::GiveBack,
+            version: 1,
+        }
+    }
+
+    /// The prefixes with their kinds of documents.
+    pub fn prefixes(&self) -> [(SeriesKind, &Prefix); 3] {
+        [
+            (SeriesKind::DepositInvoice, &self.deposit_prefix),
+            (SeriesKind::CreditNote, &self.credit_prefix),
+            (SeriesKind::RefundReceipt, &self.refund_prefix),
+        ]
+    }
 }
 
 /// Rates: prices of work, and factors for budgets.

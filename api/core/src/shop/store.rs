@@ -2,6 +2,7 @@
 
 pub(super) mod bay;
 pub(super) mod hours;
+pub(super) mod money;
 pub(super) mod profile;
 pub(super) mod rates;
 pub(super) mod self_booking;

@@ -2,7 +2,7 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::QuoteId;
-use baywright_domain::invoice::State;
+use baywright_domain::invoice::{InvoiceKind, State};
 use baywright_domain::quote::RevisionState;
 use baywright_domain::time::Minute;
 use diesel::dsl::{exists, not};
@@ -59,6 +59,7 @@ pub(super) fn without_time(tx: &mut Tx<'_>, since: UtcTime, most: i64) -> Stored
         .select(booking::id);
     let billed = rows_of_shop!(invoice, id = shop)
         .filter(invoice::quote_id.eq(quote_revision::quote_id.nullable()))
+        .filter(invoice::kind.eq(InvoiceKind::Final.as_str()))
         .filter(invoice::state.ne(State::Credited.as_str()))
         .select(invoice::id);
     let found: Vec<String> = rows_of_shop!(quote_revision, id = shop)
@@ -124,6 +125,7 @@ pub(super) fn not_billed(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Ve
     let unissued = [State::Draft, State::Credited].map(State::as_str);
     let billed = rows_of_shop!(invoice, id = shop)
         .filter(invoice::quote_id.eq(booking::quote_id.nullable()))
+        .filter(invoice::kind.eq(InvoiceKind::Final.as_str()))
         .filter(invoice::state.ne_all(unissued))
         .select(invoice::id);
     let found: Vec<String> = lately!(shop, since)

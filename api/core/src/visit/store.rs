@@ -6,6 +6,7 @@ use baywright_domain::id::{
     CustomerId, EnquiryId, InspectionId, InvoiceId, MessageId, PaymentId, QuoteId, VariationId, VehicleId,
 };
 use baywright_domain::inspection::{InspectionStage, InspectionState};
+use baywright_domain::invoice::InvoiceKind;
 use baywright_domain::money::Money;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::variation::VariationState;
@@ -181,6 +182,7 @@ type BilledRow = (String, Option<String>, Option<String>, String, Option<String>
 /// Invoices of the given quotes, each with its quote, the first one first.
 pub(super) fn invoices(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<(QuoteId, InvoiceSeen)>> {
     let rows: Vec<BilledRow> = rows_of_shop!(invoice, tx)
+        .filter(invoice::kind.eq(InvoiceKind::Final.as_str()))
         .filter(invoice::quote_id.eq_any(quotes.iter().map(QuoteId::as_str)))
         .order(invoice::id.asc())
         .select((

@@ -8,11 +8,13 @@ mod view;
 
 use actix_web::post;
 use baywright_core::booking::usecase::{self, NewBooking, Wish};
+use baywright_core::deposit::usecase::asked_at;
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::identity::Desk;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::tx::Tx;
 use baywright_domain::id::{BayId, BookingId, QuoteId};
+use baywright_domain::invoice::DepositAsked;
 use serde::Deserialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -98,6 +100,9 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, query: Query<Rehearsal>, bo
     let look = move |tx: &mut Tx<'_>| usecase::is_plainly_taken(tx, &look);
     let make = move |tx: &mut Tx<'_>| {
         let made = usecase::make(tx, &new)?;
+        if !hold {
+            asked_at(tx, &new.quote, DepositAsked::AtBooking)?;
+        }
         let id = BookingId::new(made.booking.id.as_str());
         Ok(Created { location: format!("/v1/bookings/{id}"), view: BookingView::of(made, tx) })
     };

@@ -3,11 +3,13 @@
 use actix_web::post;
 use actix_web::web::Path;
 use baywright_core::booking::usecase::{self, Destination, Detailed};
+use baywright_core::deposit::usecase::asked_at;
 use baywright_core::job;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::{Audience, Desk};
 use baywright_core::platform::tx::Tx;
 use baywright_domain::id::{BayId, BookingId};
+use baywright_domain::invoice::DepositAsked;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -64,7 +66,12 @@ async fn go<A: Audience>(
         (status = 410, description = "The hold on the place has run out.")))]
 #[post("/v1/bookings/{id}/book")]
 pub(super) async fn book(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
-    go(call, id, move |tx, id| usecase::book(tx, id, seen)).await
+    go(call, id, move |tx, id| {
+        let booked = usecase::book(tx, id, seen)?;
+        asked_at(tx, &booked.booking.quote, DepositAsked::AtBooking)?;
+        Ok(booked)
+    })
+    .await
 }
 
 /// Hold a place for longer.

@@ -1,9 +1,9 @@
 //! Issuing invoices, mailing them, writing them off.
 
 use actix_web::web::Path;
-use actix_web::{post, put};
+use actix_web::{delete, post, put};
 use baywright_core::invoice::usecase;
-use baywright_core::platform::identity::{Desk, Owner};
+use baywright_core::platform::identity::Desk;
 use baywright_domain::id::{InvoiceId, QuoteId};
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -33,8 +33,9 @@ pub struct InvoiceBody {
 
 /// Create an invoice draft.
 ///
-/// Makes the invoice of a signed quote from the agreed lines at the signed prices. A quote has one invoice at a time: a
-/// new one can be made after the first is credited.
+/// Makes the invoice of a signed quote from the agreed lines at the signed prices and the tax rates on the day of the
+/// hand-over, less the deposits that were invoiced. What is invoiced is invoiced once: 409 `invoiced-already` until that
+/// invoice is credited in full, or its draft is discarded.
 #[utoipa::path(tag = "invoice", request_body = InvoiceBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "Draft of the invoice.", body = InvoiceWithDocument)))]
 #[post("/v1/invoices")]
@@ -59,6 +60,10 @@ pub struct RemarksBody {
     /// Note of the studio in its own words; null or left out for none.
     #[serde(default)]
     note: Option<Text<2000>>,
+    /// Whether the lines stay as they are, such as those of a corrected invoice; if false or left out, the lines of a
+    /// quote are taken from what is signed now.
+    #[serde(default)]
+    keep_lines: bool,
 }
 
 fn remarks(purchase_order: Option<Line<80>>, note: Option<Text<2000>>) -> usecase::Remarks {
@@ -70,8 +75,8 @@ fn remarks(purchase_order: Option<Line<80>>, note: Option<Text<2000>>) -> usecas
 
 /// Rewrite an invoice draft.
 ///
-/// Takes everything that is signed by now, with new remarks; fields that are left out become empty. Only a draft can be
-/// rewritten.
+/// Takes everything that is signed by now at the tax rates of the tax point, with new remarks; fields that are left out
+/// become empty. Only a draft can be rewritten.
 #[utoipa::path(tag = "invoice", request_body = RemarksBody,
     params(("id" = Reference, Path, description = "Id of the invoice.")),
     extensions(("x-if-match" = json!(true))),
@@ -84,12 +89,23 @@ pub(super) async fn redraft(
     body: Body<RemarksBody>,
 ) -> Answer {
     let id = InvoiceId::new(id.into_inner());
-    let remarks = remarks(body.value.purchase_order, body.value.note);
+    let (remarks, keep_lines) = (remarks(body.value.purchase_order, body.value.note), body.value.keep_lines);
     call.change(move |tx| {
-        let invoice = usecase::redraft(tx, &id, seen, &remarks)?;
+        let invoice = usecase::redraft(tx, &id, seen, &remarks, keep_lines)?;
         whole(tx, &invoice)
     })
     .await
+}
+
+/// Discard an invoice draft.
+///
+/// Deletes the draft, so that what it billed can be invoiced again. An issued invoice can't be deleted: credit it.
+#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "Id of the invoice.")),
+    extensions(("x-if-match" = json!(true))), responses((status = 204, description = "The draft is deleted.")))]
+#[delete("/v1/invoices/{id}")]
+pub(super) async fn discard(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
+    let id = InvoiceId::new(id.into_inner());
+    call.remove(move |tx| usecase::discard(tx, &id, seen)).await
 }
 
 /// Issue an invoice.
@@ -120,37 +136,6 @@ pub(super) async fn send(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMa
     let id = InvoiceId::new(id.into_inner());
     call.change(move |tx| {
         let invoice = usecase::send(tx, &id, seen)?;
-        view(tx, &invoice)
-    })
-    .await
-}
-
-/// Reason for writing an invoice off.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct WriteOffBody {
-    /// Reason for the write-off, which the log keeps; must not contain names.
-    #[schema(example = "the firm was wound up")]
-    reason: Line<300>,
-}
-
-/// Write off an invoice.
-///
-/// Gives up the unpaid amount. Only the owner may do this.
-#[utoipa::path(tag = "invoice", request_body = WriteOffBody,
-    params(("id" = Reference, Path, description = "Id of the invoice.")),
-    extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The invoice after the change.", body = InvoiceView)))]
-#[post("/v1/invoices/{id}/write-off")]
-pub(super) async fn write_off(
-    call: Call<Owner>,
-    id: Path<String>,
-    IfMatch(seen): IfMatch,
-    body: Body<WriteOffBody>,
-) -> Answer {
-    let id = InvoiceId::new(id.into_inner());
-    call.change(move |tx| {
-        let invoice = usecase::write_off(tx, &id, seen, body.value.reason.as_str())?;
         view(tx, &invoice)
     })
     .await

@@ -1,20 +1,23 @@
 //! Invoices over HTTP.
 
 mod change;
-mod document;
+pub(crate) mod document;
+mod give_up;
+mod opening;
 mod read;
 
 use baywright_core::invoice::usecase::{Invoice, Wanted};
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::tx::Tx;
 use baywright_domain::id::{CustomerId, QuoteId};
-use baywright_domain::invoice::State;
+use baywright_domain::invoice::{InvoiceKind, State};
 use baywright_domain::money::{Currency, Money};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use self::document::InvoiceDocumentView;
+pub(crate) use self::document::InvoiceDocumentView;
+pub(crate) use self::document::parties::InvoiceSellerView;
 use crate::platform::answer::Versioned;
 use crate::platform::wire::{Amount, Day, Instant, Line, Reference, Word, Words};
 
@@ -25,14 +28,26 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change::create)
         .service(change::redraft)
         .service(change::issue)
-        .service(change::send)
-        .service(change::write_off);
+        .service(change::discard)
+        .service(change::send);
+    config
+        .service(opening::opening)
+        .service(give_up::write_off)
+        .service(give_up::reinstate)
+        .service(give_up::write_offs)
+        .service(give_up::dispute)
+        .service(give_up::end_dispute);
 }
 
 /// A state as it is sent over HTTP.
 pub type StateWord = Word<State>;
 
 type StateWords = Words<State>;
+
+/// A kind of invoice as it is sent over HTTP.
+pub type KindWord = Word<InvoiceKind>;
+
+type KindWords = Words<InvoiceKind>;
 
 /// Conditions for the list of invoices.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
@@ -43,6 +58,10 @@ struct InvoiceFilter {
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     state: StateWords,
+    /// Limits the list to these kinds: final invoices, deposit invoices or earlier invoices.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    kind: KindWords,
     /// Limits the list to invoices of the customer with this id.
     #[param(nullable = false)]
     customer_id: Option<Reference>,
@@ -61,6 +80,7 @@ impl From<InvoiceFilter> for Wanted {
     fn from(filter: InvoiceFilter) -> Self {
         Self {
             states: filter.state.0,
+            kinds: filter.kind.0,
             customer: filter.customer_id.map(|id| CustomerId::new(id.into_string())),
             quote: filter.quote_id.map(|id| QuoteId::new(id.into_string())),
             number: filter.number.map(Line::into_string),
@@ -69,7 +89,7 @@ impl From<InvoiceFilter> for Wanted {
     }
 }
 
-/// Invoice of a signed quote.
+/// Invoice of a signed quote, deposit invoice or earlier invoice.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct InvoiceView {
     /// Id of the invoice.
@@ -77,6 +97,8 @@ pub struct InvoiceView {
     /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
+    /// Kind of invoice: final invoice, deposit invoice, or one that another program issued before (`OPENING`).
+    kind: KindWord,
     /// State of the invoice: draft, issued, part paid, paid, credited or written off.
     state: StateWord,
     /// Invoice number; null for a draft.
@@ -99,8 +121,14 @@ pub struct InvoiceView {
     open: Amount,
     /// Paid amount, with tax.
     paid: Amount,
-    /// Amount that was written off, with tax.
+    /// Amount of its credit notes, with tax.
+    credited: Amount,
+    /// Amount that is written off and was not paid after all, with tax.
     written_off: Amount,
+    /// Part of the paid amount that had been written off before, with tax.
+    recovered: Amount,
+    /// Date since which the customer disputes the invoice, so that no reminders are sent; null if they don't.
+    disputed_on: Option<Day>,
     /// Number of days since the due date; 0 if the invoice is not overdue.
     #[schema(minimum = 0, maximum = 1_000_000)]
     overdue_days: u64,
@@ -135,7 +163,7 @@ impl Versioned for InvoiceWithDocument {
 
 impl InvoiceView {
     /// The invoice as of that day.
-    fn of(invoice: &Invoice, currency: Currency, today: chrono::NaiveDate) -> Self {
+    pub(crate) fn of(invoice: &Invoice, currency: Currency, today: chrono::NaiveDate) -> Self {
         let amount = |money: Money| Amount::of(money, currency);
         let account = invoice.account;
         let open = !account.open.is_zero();
@@ -143,6 +171,7 @@ impl InvoiceView {
         Self {
             id: Reference::from(&invoice.id),
             version: invoice.version,
+            kind: Word(invoice.kind),
             state: Word(account.state),
             number: invoice.number.clone(),
             customer_id: Reference::from(&invoice.customer),
@@ -153,7 +182,10 @@ impl InvoiceView {
             payable: amount(invoice.payable),
             open: amount(account.open),
             paid: amount(account.paid),
+            credited: amount(invoice.credited),
             written_off: amount(invoice.written_off),
+            recovered: amount(invoice.recovered),
+            disputed_on: invoice.disputed_on.map(Day),
             overdue_days: days,
             digest: invoice.digest.clone(),
             mailed_at: invoice.mailed_at.map(Instant),
@@ -164,11 +196,11 @@ impl InvoiceView {
 }
 
 /// The invoice as the API returns it.
-fn view(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceView> {
+pub(crate) fn view(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceView> {
     Ok(InvoiceView::of(invoice, tx.studio.currency, tx.today()?))
 }
 
 /// The invoice with its document as the API returns it.
-fn whole(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceWithDocument> {
+pub(crate) fn whole(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceWithDocument> {
     Ok(InvoiceWithDocument { invoice: view(tx, invoice)?, document: invoice.document()?.into() })
 }

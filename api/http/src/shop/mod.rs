@@ -3,6 +3,7 @@
 mod bay;
 mod closure;
 mod hours;
+mod money;
 mod profile;
 mod rates;
 mod self_booking;
@@ -33,6 +34,7 @@ type RoundingWord = Word<Rounding>;
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(profile::show).service(profile::replace);
+    config.service(money::show).service(money::replace);
     config.service(rates::show).service(rates::replace);
     config.service(self_booking::show).service(self_booking::replace);
     config.service(tax::list).service(tax::create).service(tax::show).service(tax::replace);

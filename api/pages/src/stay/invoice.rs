@@ -85,7 +85,7 @@ impl InvoicePage {
         ];
         let to_pay = if open.is_zero() { Vec::new() } else { to_pay.into_iter().flatten().collect() };
         let part = |payment: &Payment| {
-            let sum = payment.parts.iter().filter(|(of, _)| *of == invoice.id).map(|(_, part)| *part).sum();
+            let sum = payment.parts.iter().filter(|part| part.invoice == invoice.id).map(|part| part.used).sum();
             (format!("{}, {}", day_in_full(payment.received_on), payment.method.label()), amount(sum))
         };
         Self {

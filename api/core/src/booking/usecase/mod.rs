@@ -51,7 +51,9 @@ pub use letter::{remind, tell_misfit};
 pub use list::{
     Wanted, day, fits, list, of_quote, of_quotes, pieces_of, seen_in, starting, starts_of, within, work_of,
 };
-pub use moves::{Destination, book, cancel, deposit_received, hand_over, hold_longer, make_ready, no_show, relocate};
+pub use moves::{
+    Destination, book, cancel, deposit_paid, deposit_received, hand_over, hold_longer, make_ready, no_show, relocate,
+};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Suggestion, availability};
 pub use overrun::agree_longer;
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};

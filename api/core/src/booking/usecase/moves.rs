@@ -1,7 +1,7 @@
 //! The moves of a booking. The rules decide whether each is allowed; this module stores it, with its consequences.
 
 use baywright_domain::booking::BookingState;
-use baywright_domain::id::{BayId, BookingId};
+use baywright_domain::id::{BayId, BookingId, QuoteId};
 use baywright_domain::plan::Hands;
 use baywright_domain::schedule::stays::Visit;
 use baywright_domain::time::{Minute, Minutes};
@@ -140,6 +140,18 @@ pub fn no_show(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     store::set(tx, &booking, &Change { state, ended_at: Some(tx.now), ..Change::of(&booking) })?;
     store::release(tx, id)?;
     told(tx, "booking.no-show", id, json!({}))
+}
+
+/// Notes on the booking of a quote that its deposit invoice is paid, or no longer is.
+pub fn deposit_paid(tx: &mut Tx<'_>, quote: &QuoteId, paid: bool) -> Done<()> {
+    let Some(booking) = store::standing(tx, quote)?.filter(|booking| booking.deposit.is_some()) else { return Ok(()) };
+    if booking.deposit_received_at.is_some() == paid {
+        return Ok(());
+    }
+    let change = Change { deposit_received_at: paid.then_some(tx.now), ..Change::of(&booking) };
+    store::set(tx, &booking, &change)?;
+    let action = if paid { "booking.deposit-received" } else { "booking.deposit-undone" };
+    record::write(tx, action, ("booking", booking.id.as_str()), json!({}))
 }
 
 /// Records that the deposit was received.

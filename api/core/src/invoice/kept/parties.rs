@@ -6,6 +6,19 @@ use serde::{Deserialize, Serialize};
 use super::InvoiceDocument;
 use crate::platform::kept::Word;
 
+/// Parts of a postal address, for documents that other programs read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct InvoicePostal {
+    /// Street, number and further lines (BT-35, BT-50), in order.
+    pub street: Vec<String>,
+    /// Town (BT-37, BT-52); null if unknown.
+    pub city: Option<String>,
+    /// Postal code (BT-38, BT-53); null if unknown.
+    pub postcode: Option<String>,
+    /// Part of the country (BT-39, BT-54); null if there is none.
+    pub region: Option<String>,
+}
+
 /// Studio that issues the invoice.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct InvoiceSeller {
@@ -15,6 +28,9 @@ pub struct InvoiceSeller {
     pub legal_name: String,
     /// Address of the studio, line by line.
     pub address: Vec<String>,
+    /// The parts of the address; left out in documents of form 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub postal: Option<InvoicePostal>,
     /// Country code, ISO 3166-1; null if not set.
     pub country: Option<String>,
     /// Email address of the studio; null if not set.
@@ -40,6 +56,9 @@ pub struct InvoiceBuyer {
     pub name: String,
     /// Address of the customer, line by line; empty if unknown.
     pub address: Vec<String>,
+    /// The parts of the address; left out in documents of form 1, and if it is unknown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub postal: Option<InvoicePostal>,
     /// Country code, ISO 3166-1; null if unknown.
     pub country: Option<String>,
     /// Email address that the invoice is sent to; null if unknown.
@@ -54,7 +73,16 @@ impl InvoiceDocument {
     pub fn without_buyer(mut self, name: &str) -> Self {
         let (id, kind) = (self.buyer.id, self.buyer.kind);
         let name = name.to_owned();
-        self.buyer = InvoiceBuyer { id, kind, name, address: Vec::new(), country: None, email: None, vat_id: None };
+        self.buyer = InvoiceBuyer {
+            id,
+            kind,
+            name,
+            address: Vec::new(),
+            postal: None,
+            country: None,
+            email: None,
+            vat_id: None,
+        };
         self.vehicle = None;
         self.purchase_order = None;
         self.note.clear();

@@ -4,7 +4,7 @@ use baywright_domain::document::{Adjustment, Discount, DiscountSize, Document, L
 use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::tax::{Category, Profile, Treatment};
 
-use super::{InvoiceDocument, InvoiceLine};
+use super::{InvoiceAllowance, InvoiceDocument, InvoiceLine};
 use crate::platform::fail::DbError;
 use crate::platform::kept::{Amount, Number};
 
@@ -38,14 +38,20 @@ impl InvoiceDocument {
         let lines = self.lines.iter().map(|line| read_line(line, currency)).collect::<Result<_, _>>()?;
         let profile = Profile { basis: self.tax_basis.0, rounding: self.tax_rounding.0 };
         let mut document = Document::new(currency, self.prices.0, profile, lines);
-        for item in &self.allowances {
-            let treatment = treatment(&item.tax_category, item.tax_rate)?;
-            let amount = money(&item.amount, currency)?;
-            document.allowances.push(Adjustment { amount, treatment, reason: item.reason.clone() });
+        document.allowances =
+            self.allowances.iter().map(|item| adjustment(item, currency)).collect::<Result<_, _>>()?;
+        document.charges = self.charges.iter().map(|item| adjustment(item, currency)).collect::<Result<_, _>>()?;
+        if let Some(rounding) = &self.own_rounding {
+            document.rounding = money(rounding, currency)?;
         }
         document.prepaid = money(&self.totals.prepaid, currency)?;
         Ok(document)
     }
+}
+
+fn adjustment(item: &InvoiceAllowance, currency: Currency) -> Result<Adjustment, DbError> {
+    let treatment = treatment(&item.tax_category, item.tax_rate)?;
+    Ok(Adjustment { amount: money(&item.amount, currency)?, treatment, reason: item.reason.clone() })
 }
 
 fn read_line(line: &InvoiceLine, currency: Currency) -> Result<Line, DbError> {

@@ -6,12 +6,12 @@ use serde::{Deserialize, Serialize};
 
 use crate::platform::kept::{Amount, Number};
 
-/// Discount on the whole invoice, for one tax category and rate.
+/// Discount or charge on the whole invoice, for one tax category and rate.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct InvoiceAllowance {
-    /// Amount of the discount, with or before tax as `prices` says (BT-92).
+    /// Amount of the discount or charge, with or before tax as `prices` says (BT-92, BT-99).
     pub amount: Amount,
-    /// Reason for the discount (BT-97); null if none was given.
+    /// Reason for it (BT-97, BT-104); null if none was given.
     pub reason: Option<String>,
     /// Tax category code of UNTDID 5305.
     pub tax_category: String,
@@ -26,6 +26,9 @@ pub struct InvoiceTotals {
     pub lines: Amount,
     /// Sum of the discounts on the whole invoice, before tax (BT-107).
     pub allowances: Amount,
+    /// Sum of the charges on the whole invoice, before tax (BT-108); left out if there are none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub charges: Option<Amount>,
     /// Total before tax (BT-109).
     pub net: Amount,
     /// Total of the tax (BT-110).
@@ -68,6 +71,7 @@ impl InvoiceTotals {
         Self {
             lines: amount(totals.sum_of_lines),
             allowances: amount(totals.allowances),
+            charges: Some(totals.charges).filter(|charges| !charges.is_zero()).map(amount),
             net: amount(totals.net),
             tax: amount(totals.tax),
             gross: amount(totals.gross),
@@ -80,7 +84,7 @@ impl InvoiceTotals {
 }
 
 impl InvoiceAllowance {
-    /// The stored form of an allowance.
+    /// The stored form of an allowance or a charge.
     pub fn of(item: &Adjustment, currency: Currency) -> Self {
         Self {
             amount: Amount::of(item.amount, currency),

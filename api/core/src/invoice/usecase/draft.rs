@@ -2,27 +2,40 @@
 
 use baywright_domain::document::{Document, LineTotal, Totals};
 use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
+use baywright_domain::invoice::{Claimed, InvoiceKind};
+use baywright_domain::money::Percent;
+use chrono::NaiveDate;
 use serde_json::json;
 
-use super::{Invoice, show};
+use super::{Invoice, claim, show};
 use crate::customer;
 use crate::invoice::kept::{
-    FORM, InvoiceAllowance, InvoiceBuyer, InvoiceDocument, InvoiceLine, InvoiceSeller, InvoiceTotals,
+    FORM, InvoiceAllowance, InvoiceBuyer, InvoiceDocument, InvoiceLine, InvoicePostal, InvoiceSeller, InvoiceTotals,
+    PrecedingDocument,
 };
 use crate::invoice::store;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::kept::{Amount, Number, Word};
-use crate::platform::refusal::Refused;
+use crate::platform::kept::{Amount, Day, Number, Word};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
 /// Content of an invoice.
 #[derive(Debug, Clone)]
 pub struct Source {
+    /// Kind of document.
+    pub kind: InvoiceKind,
     /// Id of the customer.
     pub customer: CustomerId,
     /// The signed quote, with its number.
     pub quote: Option<(QuoteId, String)>,
+    /// Whether the lines of the draft are those that are agreed on the quote; else they stay as they are.
+    pub follows_quote: bool,
+    /// What the invoice bills or deducts.
+    pub claims: Vec<Claimed>,
+    /// Documents that it deducts.
+    pub preceding: Vec<PrecedingDocument>,
+    /// Day that decides the tax, if it is known before the issue: a corrected invoice keeps that of the first one.
+    pub tax_point: Option<NaiveDate>,
     /// The vehicle in words.
     pub vehicle: Option<String>,
     /// Kind of each line, in the order of the document's lines.
@@ -36,7 +49,7 @@ pub struct Source {
 }
 
 /// Details of a line besides its amounts.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct SourceLine {
     /// Its name.
     pub name: String,
@@ -44,54 +57,81 @@ pub struct SourceLine {
     pub origin: String,
     /// Reason why no tax is charged, if the category asks for a reason.
     pub tax_reason: Option<String>,
+    /// Code of the tax in the shop's settings.
+    pub tax_code: Option<String>,
+    /// Tax rate that was agreed, if the rate on the tax point is another one.
+    pub agreed_rate: Option<Percent>,
+    /// Number of the deposit invoice that it deducts.
+    pub deducts: Option<String>,
 }
 
-/// Stores a draft.
+impl SourceLine {
+    /// The details of a stored line.
+    pub fn of(line: &InvoiceLine) -> Self {
+        Self {
+            name: line.name.clone(),
+            origin: line.origin.clone(),
+            tax_reason: line.tax_reason.clone(),
+            tax_code: line.tax_code.clone(),
+            agreed_rate: None,
+            deducts: line.deducts.clone(),
+        }
+    }
+}
+
+/// Stores a draft, and claims what it bills.
+///
+/// # Errors
+/// `Conflict` if another invoice bills some of it already.
 pub fn draft(tx: &mut Tx<'_>, source: &Source) -> Done<Invoice> {
     let id: InvoiceId = ids::new();
     let (document, totals) = written(tx, source)?;
     let text = serde_json::to_string(&document).map_err(Fail::unexpected)?;
-    store::insert(tx, &id, source, &document.buyer.name, &totals, &text).map_err(|error| {
-        if error.is_taken() {
-            Refused::conflict(
-                "invoiced-already",
-                "This quote already has an invoice. Credit it before you write another.",
-            )
-            .into()
-        } else {
-            Fail::from(error)
-        }
-    })?;
+    store::insert(tx, &id, source, &document.buyer.name, &totals, &text)?;
+    claim::claim(tx, &id, &source.claims)?;
     let quote = source.quote.as_ref().map(|(quote, _)| quote.to_string());
-    record::write(tx, "invoice.drafted", ("invoice", id.as_str()), json!({ "quote": quote }))?;
+    let detail = json!({ "quote": quote, "kind": source.kind.as_str() });
+    record::write(tx, "invoice.drafted", ("invoice", id.as_str()), detail)?;
     show(tx, &id)
 }
 
-/// Writes a draft again from what is signed now.
+/// Writes a draft again, and claims what it bills now.
 pub(super) fn rewrite(tx: &mut Tx<'_>, invoice: &Invoice, source: &Source) -> Done<()> {
     let (document, totals) = written(tx, source)?;
     let text = serde_json::to_string(&document).map_err(Fail::unexpected)?;
-    store::rewrite(tx, invoice, &document.buyer.name, &totals, &text)?;
-    Ok(())
+    store::rewrite(tx, invoice, source, &document.buyer.name, &totals, &text)?;
+    store::release(tx, &invoice.id)?;
+    claim::claim(tx, &invoice.id, &source.claims)
 }
 
-/// The document of a draft, and its totals.
+/// The document of a draft with the current data of seller and buyer, and its totals.
 pub(super) fn written(tx: &mut Tx<'_>, source: &Source) -> Done<(InvoiceDocument, Totals)> {
+    let (seller, buyer) = (seller(tx)?, buyer(tx, &source.customer)?);
+    document_of(source, seller, buyer)
+}
+
+/// The document without a number, and its totals.
+pub fn document_of(source: &Source, seller: InvoiceSeller, buyer: InvoiceBuyer) -> Done<(InvoiceDocument, Totals)> {
     let totals = source.document.totals()?;
     let document = &source.document;
     let currency = document.currency;
     let lines = source.lines.iter().zip(&document.lines).zip(&totals.lines);
     let lines = lines.map(|((named, line), total)| written_line(document, named, line, total));
     let allowances = totals.allowance_items.iter().map(|item| InvoiceAllowance::of(item, currency));
+    let charges = document.charges.iter().map(|item| InvoiceAllowance::of(item, currency));
+    let rounding = Some(document.rounding).filter(|rounding| !rounding.is_zero());
     let written = InvoiceDocument {
         form: FORM,
+        kind: Some(Word(source.kind)),
         number: None,
         issued_on: None,
         due_on: None,
-        tax_point: None,
+        tax_point: source.tax_point.map(Day),
         payment_reference: None,
-        seller: seller(tx)?,
-        buyer: buyer(tx, &source.customer)?,
+        preceding: source.preceding.clone(),
+        reason: None,
+        seller,
+        buyer,
         quote_number: source.quote.as_ref().map(|(_, number)| number.clone()),
         vehicle: source.vehicle.clone(),
         purchase_order: source.purchase_order.clone(),
@@ -100,6 +140,8 @@ pub(super) fn written(tx: &mut Tx<'_>, source: &Source) -> Done<(InvoiceDocument
         tax_rounding: Word(document.profile.rounding),
         lines: lines.collect::<Done<_>>()?,
         allowances: allowances.collect(),
+        charges: charges.collect(),
+        own_rounding: rounding.map(|rounding| Amount::of(rounding, currency)),
         totals: InvoiceTotals::of(&totals, currency),
         note: source.note.clone(),
     };
@@ -129,16 +171,25 @@ fn written_line(
         tax_category: line.treatment.category().code().to_owned(),
         tax_rate: Number(line.treatment.rate().decimal()),
         tax_reason: named.tax_reason.clone(),
+        tax_code: named.tax_code.clone(),
+        agreed_rate: named.agreed_rate.map(|rate| Number(rate.decimal())),
+        deducts: named.deducts.clone(),
     })
 }
 
 /// The shop in its current state.
-pub(super) fn seller(tx: &mut Tx<'_>) -> Done<InvoiceSeller> {
+pub fn seller(tx: &mut Tx<'_>) -> Done<InvoiceSeller> {
     let profile = crate::shop::usecase::settings(tx)?.profile;
     Ok(InvoiceSeller {
         name: profile.name,
         legal_name: profile.legal_name,
         address: profile.address.lines(),
+        postal: Some(InvoicePostal {
+            street: profile.address.street.iter().cloned().collect(),
+            city: profile.address.city.clone(),
+            postcode: profile.address.postcode.clone(),
+            region: None,
+        }),
         country: profile.address.country.map(|country| country.code().to_owned()),
         email: profile.email,
         phone: profile.phone,
@@ -149,12 +200,18 @@ pub(super) fn seller(tx: &mut Tx<'_>) -> Done<InvoiceSeller> {
 }
 
 /// The customer in its current state.
-pub(super) fn buyer(tx: &mut Tx<'_>, id: &CustomerId) -> Done<InvoiceBuyer> {
+pub fn buyer(tx: &mut Tx<'_>, id: &CustomerId) -> Done<InvoiceBuyer> {
     let customer = customer::usecase::standing(tx, id)?;
     let email = customer.email().map(str::to_owned);
     let details = customer.details;
-    let (mut lines, mut country) = (Vec::new(), None);
+    let (mut lines, mut country, mut postal) = (Vec::new(), None, None);
     if let Some(address) = details.address {
+        postal = Some(InvoicePostal {
+            street: address.lines.clone(),
+            city: Some(address.city.clone()),
+            postcode: address.postcode.clone(),
+            region: address.region.clone(),
+        });
         lines = address.lines;
         lines.push(address.postcode.into_iter().chain([address.city]).collect::<Vec<_>>().join(" "));
         lines.extend(address.region);
@@ -165,6 +222,7 @@ pub(super) fn buyer(tx: &mut Tx<'_>, id: &CustomerId) -> Done<InvoiceBuyer> {
         kind: Word(details.kind),
         name: details.name,
         address: lines,
+        postal,
         country,
         email,
         vat_id: details.vat_id.map(|vat_id| vat_id.to_string()),

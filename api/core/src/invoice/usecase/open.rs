@@ -1,19 +1,19 @@
 //! Unpaid amounts of invoices, and how they are reduced.
 
-use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
-use baywright_domain::invoice::Account;
-use serde_json::json;
+use baywright_domain::id::{CustomerId, QuoteId};
+use baywright_domain::ledger::Item;
+use baywright_domain::money::Money;
+use serde_json::Value;
 
-use super::{Invoice, show};
+use super::Invoice;
 use crate::invoice::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::record;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::version::Seen;
 
-/// The issued invoice of a quote, if it has one.
+/// The issued invoice that bills the work of a quote, if it has one: a deposit invoice and a credited one do not.
 pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
     Ok(store::issued_of(tx, quote)?)
 }
@@ -41,28 +41,29 @@ pub fn not_invoiced_since(tx: &mut Tx<'_>, quote: &QuoteId, at: UtcTime) -> Done
     Err(Refused::conflict("undo-first", detail).into())
 }
 
-/// Writes off the unpaid amount, with the owner's reason.
-pub fn write_off(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, reason: &str) -> Done<Invoice> {
-    let invoice = show(tx, id)?;
-    seen.check(invoice.version)?;
-    let (account, given_up) = invoice.account.write_off()?;
-    store::set(tx, &invoice, account, given_up)?;
-    let detail = json!({ "amount": given_up.minor().to_string(), "reason": reason });
-    record::write(tx, "invoice.written-off", ("invoice", id.as_str()), detail)?;
-    show(tx, id)
+/// Entry in the log about a change of an invoice's amounts.
+#[derive(Debug, Clone)]
+pub struct Settled {
+    /// Action, such as `invoice.paid`.
+    pub action: &'static str,
+    /// Details of the change.
+    pub detail: Value,
 }
 
-/// Stores the effect of a payment on the invoice; the caller stores the payment.
-pub fn settle(tx: &mut Tx<'_>, id: &InvoiceId, account: Account) -> Done<()> {
-    let invoice = show(tx, id)?;
-    store::set(tx, &invoice, account, invoice.written_off)?;
-    let state = account.state.as_str();
-    record::write(tx, "invoice.paid", ("invoice", id.as_str()), json!({ "state": state }))
+/// Stores the amounts of an invoice after a move of money; the caller stores the payment or credit note.
+pub fn settle(tx: &mut Tx<'_>, invoice: &Invoice, item: Item, settled: Settled) -> Done<()> {
+    store::set(tx, invoice, item)?;
+    record::write(tx, settled.action, ("invoice", invoice.id.as_str()), settled.detail)
 }
 
 /// The customer's invoices with an unpaid amount, earliest due date first.
 pub fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Vec<Invoice>> {
     Ok(store::open_of(tx, customer)?)
+}
+
+/// Sums of all issued invoices, of one customer or of all: billed, credited, unpaid and written-off amount.
+pub fn sums(tx: &mut Tx<'_>, customer: Option<&CustomerId>) -> Done<[Money; 4]> {
+    Ok(store::sums(tx, customer)?)
 }
 
 /// Invoices with an unpaid amount that are overdue, longest first; at most `limit`, after `after`.

@@ -3,7 +3,7 @@
 use baywright_domain::calendar::day_in_full;
 use baywright_domain::document::Prices;
 use baywright_domain::id::InvoiceId;
-use baywright_domain::invoice::State;
+use baywright_domain::invoice::{InvoiceKind, State};
 use rust_decimal::Decimal;
 use serde_json::json;
 
@@ -24,6 +24,11 @@ use crate::signoff;
 pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
+    if invoice.kind == InvoiceKind::Opening {
+        let detail = "This invoice was issued before the studio used this program, which has only its unpaid amount. Send \
+                      the paper that was issued then.";
+        return Err(Refused::conflict("opening-invoice", detail).into());
+    }
     let document = invoice.document()?;
     let Some(number) = document.number.clone().filter(|_| invoice.account.state != State::Draft) else {
         return Err(Refused::conflict("wrong-state", "A draft has no number yet. Issue it, then send it.").into());
@@ -34,14 +39,15 @@ pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
         return Err(Refused::conflict("no-mail-address", detail).into());
     };
     let page = invoice.quote.as_ref().map(|quote| signoff::usecase::stay_address(tx, quote, email)).transpose()?;
-    let bodies = bodies(&tx.studio, &notice(&document, &number, page))?;
+    let notice = notice(&document, &number, page);
+    let bodies = bodies(&tx.studio, &notice)?;
     outbox::send(
         tx,
         NewMail {
             kind: "invoice.sent",
             to_name: document.buyer.name.clone(),
             to_email: email.to_owned(),
-            subject: format!("Invoice {number}"),
+            subject: notice.title,
             text: bodies.text,
             html: bodies.html,
             attachments: vec![Attachment {
@@ -82,7 +88,14 @@ fn notice(document: &InvoiceDocument, number: &str, page: Option<String>) -> Not
     let due = document.due_on.map(|day| day_in_full(day.0));
     let pay =
         due.map(|day| format!("Please pay {} by {day}, and quote the payment reference.", document.totals.payable));
-    let mut opening = vec![format!("Thank you for coming to us. Here is your invoice {number}.")];
+    let what = if document.what() == InvoiceKind::Deposit { "Deposit invoice" } else { "Invoice" };
+    let first = match document.what() {
+        InvoiceKind::Deposit => {
+            format!("Thank you for your order. Here is the invoice {number} for the agreed deposit.")
+        }
+        _ => format!("Thank you for coming to us. Here is your invoice {number}."),
+    };
+    let mut opening = vec![first];
     opening.extend(pay);
     let mut closing = reasons(document);
     closing.extend(Some(document.note.clone()).filter(|note| !note.is_empty()));
@@ -90,7 +103,7 @@ fn notice(document: &InvoiceDocument, number: &str, page: Option<String>) -> Not
     closing.push("The attached file contains the same invoice for accounting programs.".to_owned());
     closing.extend(page.is_some().then(|| LINK_IS_YOURS.to_owned()));
     Notice {
-        title: format!("Invoice {number}"),
+        title: format!("{what} {number}"),
         greeting: document.buyer.name.clone(),
         opening,
         facts: facts.into_iter().flatten().collect(),
@@ -109,8 +122,13 @@ pub fn lines(document: &InvoiceDocument) -> Vec<Line> {
         let reason = allowance.reason.as_deref().unwrap_or("Discount");
         lines.push(Line::plain(format!("Discount: {reason}"), &allowance.amount.less()));
     }
+    for charge in &document.charges {
+        lines.push(Line::plain(charge.reason.as_deref().unwrap_or("Charge"), &charge.amount));
+    }
     let totals = &document.totals;
-    let mut payable = Line::total("To pay, including VAT", &totals.payable);
+    let credits = document.what() == InvoiceKind::CreditNote;
+    let label = if credits { "Credited, including VAT" } else { "To pay, including VAT" };
+    let mut payable = Line::total(label, &totals.payable);
     let vat =
         totals.taxes.iter().map(|tax| (format!("VAT at {} % on {}", tax.rate.0.normalize(), tax.taxable), &tax.tax));
     match document.prices.0 {
@@ -147,7 +165,7 @@ fn line(line: &InvoiceLine) -> Line {
 }
 
 /// Reason why no tax is charged, each reason once.
-fn reasons(document: &InvoiceDocument) -> Vec<String> {
+pub fn reasons(document: &InvoiceDocument) -> Vec<String> {
     let mut reasons: Vec<String> = document.lines.iter().filter_map(|line| line.tax_reason.clone()).collect();
     reasons.dedup();
     reasons

@@ -11,6 +11,7 @@ use baywright_domain::tax::Category;
 use chrono::NaiveDate;
 use serde_json::json;
 
+use super::money::take_prefixes;
 use super::tax::{TaxDetails, insert_tax};
 use crate::platform::clock::UtcTime;
 use crate::platform::config::Config;
@@ -19,7 +20,7 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::shop::settings::{Address, Profile, Rates, Terms};
+use crate::shop::settings::{Address, MoneyTerms, Profile, Rates, Terms};
 use crate::shop::store;
 
 /// The content of a new shop, apart from its people.
@@ -70,10 +71,15 @@ pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &Founding
     store::terms::insert(conn, id.as_str(), &Terms::usual())?;
     store::rates::insert(conn, id.as_str(), &Rates::usual(new.currency), now)?;
     store::self_booking::insert(conn, id.as_str(), SelfBooking::USUAL, now)?;
+    store::money::insert(conn, id.as_str(), &MoneyTerms::usual(), now)?;
     store::hours::put_week(conn, id.as_str(), &usual_week()?, 1)?;
     let mut tx = Tx::for_program(conn, Actor::Operator, &id, now, config.clone())?;
     record::write(&mut tx, "shop.founded", ("shop", id.as_str()), json!({ "currency": new.currency.code() }))?;
     insert_tax(&mut tx, &usual_tax(new.tax)?)?;
+    take_prefixes(&mut tx, &Terms::usual())?;
+    for (kind, prefix) in MoneyTerms::usual().prefixes() {
+        store::money::add_prefix(&mut tx, kind, prefix)?;
+    }
     Ok(id)
 }
 

@@ -6,6 +6,7 @@ use baywright_domain::money::Currency;
 use baywright_domain::vat_id::{VatCheck, VatId};
 use serde_json::json;
 
+use super::money::take_prefixes;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::record;
@@ -54,6 +55,11 @@ pub fn replace(tx: &mut Tx<'_>, seen: Seen, profile: &Profile, zone: &str, terms
     let before = store::profile::find(tx)?;
     seen.check(before.version)?;
     let zone = Zone::named(zone)?;
+    let old = store::terms::find(tx)?;
+    // A prefix of before stays as it is, also if two kinds of documents shared it then.
+    if (&old.quote_prefix, &old.invoice_prefix) != (&terms.quote_prefix, &terms.invoice_prefix) {
+        take_prefixes(tx, terms)?;
+    }
     warn_of_vat_id(tx, profile, &before.profile);
     store::profile::update(tx, profile, zone.name(), before.version + 1)?;
     store::terms::update(tx, terms)?;

@@ -1,6 +1,6 @@
 //! Seller and buyer, as the API returns them.
 
-use baywright_core::invoice::kept::{InvoiceBuyer, InvoiceSeller};
+use baywright_core::invoice::kept::{InvoiceBuyer, InvoicePostal, InvoiceSeller};
 use baywright_domain::customer::CustomerKind;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -9,6 +9,30 @@ use crate::platform::wire::{Line, Reference, Word};
 
 /// A kind of customer as it is sent over HTTP.
 type BuyerKindWord = Word<CustomerKind>;
+
+/// Parts of a postal address, for documents that other programs read.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = InvoicePostal)]
+pub struct InvoicePostalView {
+    /// Street, number and further lines (BT-35, BT-50), in order.
+    #[schema(max_items = 8, value_type = Vec<Line<200>>)]
+    street: Vec<String>,
+    /// Town (BT-37, BT-52); null if unknown.
+    #[schema(max_length = 200)]
+    city: Option<String>,
+    /// Postal code (BT-38, BT-53); null if unknown.
+    #[schema(max_length = 40)]
+    postcode: Option<String>,
+    /// Part of the country (BT-39, BT-54); null if there is none.
+    #[schema(max_length = 200)]
+    region: Option<String>,
+}
+
+impl From<InvoicePostal> for InvoicePostalView {
+    fn from(kept: InvoicePostal) -> Self {
+        Self { street: kept.street, city: kept.city, postcode: kept.postcode, region: kept.region }
+    }
+}
 
 /// Studio that issues the invoice.
 #[derive(Debug, Serialize, ToSchema)]
@@ -23,6 +47,9 @@ pub struct InvoiceSellerView {
     /// Address of the studio, line by line.
     #[schema(max_items = 8, value_type = Vec<Line<200>>)]
     address: Vec<String>,
+    /// Parts of the address; left out if they are unknown, and in documents of form 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    postal: Option<InvoicePostalView>,
     /// Country code, ISO 3166-1; null if not set.
     #[schema(max_length = 2, example = "IE")]
     country: Option<String>,
@@ -57,6 +84,9 @@ pub struct InvoiceBuyerView {
     /// Address of the customer, line by line; empty if unknown.
     #[schema(max_items = 8, value_type = Vec<Line<200>>)]
     address: Vec<String>,
+    /// Parts of the address; left out if they are unknown, and in documents of form 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    postal: Option<InvoicePostalView>,
     /// Country code, ISO 3166-1; null if unknown.
     #[schema(max_length = 2, example = "IE")]
     country: Option<String>,
@@ -74,6 +104,7 @@ impl From<InvoiceSeller> for InvoiceSellerView {
             name: kept.name,
             legal_name: kept.legal_name,
             address: kept.address,
+            postal: kept.postal.map(InvoicePostalView::from),
             country: kept.country,
             email: kept.email,
             phone: kept.phone,
@@ -91,6 +122,7 @@ impl From<InvoiceBuyer> for InvoiceBuyerView {
             kind: kept.kind.into(),
             name: kept.name,
             address: kept.address,
+            postal: kept.postal.map(InvoicePostalView::from),
             country: kept.country,
             email: kept.email,
             vat_id: kept.vat_id,

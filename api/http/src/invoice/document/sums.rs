@@ -6,13 +6,13 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{Amount, Number};
 
-/// Discount on the whole invoice, for one tax category and rate.
+/// Discount or charge on the whole invoice, for one tax category and rate.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = InvoiceAllowance)]
 pub struct InvoiceAllowanceView {
-    /// Amount of the discount, with or before tax as `prices` says (BT-92).
+    /// Amount of the discount or charge, with or before tax as `prices` says (BT-92, BT-99).
     amount: Amount,
-    /// Reason for the discount (BT-97); null if none was given.
+    /// Reason for it (BT-97, BT-104); null if none was given.
     #[schema(max_length = 300)]
     reason: Option<String>,
     /// Tax category code of UNTDID 5305.
@@ -30,6 +30,9 @@ pub struct InvoiceTotalsView {
     lines: Amount,
     /// Sum of the discounts on the whole invoice, before tax (BT-107).
     allowances: Amount,
+    /// Sum of the charges on the whole invoice, before tax (BT-108); left out if there are none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    charges: Option<Amount>,
     /// Total before tax (BT-109).
     net: Amount,
     /// Total of the tax (BT-110).
@@ -78,6 +81,7 @@ impl From<InvoiceTotals> for InvoiceTotalsView {
         Self {
             lines: kept.lines.into(),
             allowances: kept.allowances.into(),
+            charges: kept.charges.map(Amount::from),
             net: kept.net.into(),
             tax: kept.tax.into(),
             gross: kept.gross.into(),

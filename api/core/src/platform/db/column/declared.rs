@@ -6,12 +6,14 @@ use baywright_domain::customer::{ConsentKind, CustomerKind};
 use baywright_domain::document::Prices;
 use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
 use baywright_domain::id::{
-    AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
-    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, ReminderId,
-    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
+    AbsenceId, BayId, BookingId, ClosureId, CreditNoteId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId,
+    InvoiceId, JobId, JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId,
+    RefundId, ReminderId, ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId,
+    VehicleId, WriteOffId,
 };
 use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
 use baywright_domain::job::{StepMove, StepState};
+use baywright_domain::ledger::{PaymentUndoReason, WriteOffCause};
 use baywright_domain::menu::{Code, Holds, WaitWhen};
 use baywright_domain::message::MessageState;
 use baywright_domain::money::Rounding;
@@ -21,7 +23,7 @@ use baywright_domain::pricing::PriceDetail;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::reminder::{ReminderKind, ReminderWay};
 use baywright_domain::rescheduling::ReschedulingState;
-use baywright_domain::series::Prefix;
+use baywright_domain::series::{Prefix, SeriesKind};
 use baywright_domain::tax::Basis;
 use baywright_domain::undo::AmendmentKind;
 use baywright_domain::variation::VariationState;
@@ -84,9 +86,9 @@ macro_rules! words {
 }
 
 ids! {
-    AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
-    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, ReminderId,
-    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
+    AbsenceId, BayId, BookingId, ClosureId, CreditNoteId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
+    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, RefundId, ReminderId,
+    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId, WriteOffId,
 }
 
 words! {
@@ -94,7 +96,8 @@ words! {
     EnquiryState, FindingKind, Hands, Holds, InspectionStage, InspectionState, Market, MessageState,
     OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ReminderKind, ReminderWay, ReschedulingState,
     RevisionState, Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
-    payment::Method, signoff::Method,
+    invoice::DepositAfterCancellation, invoice::DepositAsked, invoice::InvoiceKind, payment::Method, signoff::Method,
+    PaymentUndoReason, SeriesKind, WriteOffCause,
 }
 
 texts! {

@@ -1,4 +1,8 @@
-//! Payments over HTTP.
+//! Payments and refunds over HTTP.
+
+mod account;
+mod refund;
+mod undo;
 
 use actix_web::web::Path;
 use actix_web::{get, post};
@@ -7,13 +11,14 @@ use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::{Accounts, Desk};
 use baywright_core::platform::refusal::Refused;
 use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
+use baywright_domain::ledger::PaymentUndoReason;
 use baywright_domain::money::{Currency, Money};
 use baywright_domain::payment::Method;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::platform::answer::{Answer, Created, Page, item, page, plain};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
@@ -23,11 +28,16 @@ use crate::platform::wire::{Amount, Day, Instant, Line, Reference, Text, Word};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(list).service(record).service(show).service(account);
+    config.service(list).service(record).service(show).service(undo::undo);
+    config.service(refund::list).service(refund::create).service(refund::show).service(refund::refund_sealed);
+    config.service(refund::refund_undo).service(account::account);
 }
 
 /// A way of paying as it is sent over HTTP.
 type MethodWord = Word<Method>;
+
+/// A reason to undo a payment as it is sent over HTTP.
+type UndoReasonWord = Word<PaymentUndoReason>;
 
 /// Maximum number of invoices that one payment names.
 const MOST_INVOICES: usize = 100;
@@ -76,7 +86,8 @@ pub struct PaymentBody {
 pub struct PaymentView {
     /// Id of the payment.
     id: Reference,
-    /// Version of the payment, the same number as in the ETag; a payment never changes.
+    /// Version of the payment, the same number as in the ETag. It is raised when the payment is undone, or when a credit
+    /// note releases a part of it.
     #[schema(minimum = 1)]
     version: i64,
     /// Id of the customer who paid.
@@ -90,8 +101,12 @@ pub struct PaymentView {
     /// Parts of the payment by invoice, in order.
     #[schema(max_items = 1000)]
     parts: Vec<PaymentPart>,
-    /// Part of the payment that no invoice took, with tax: the customer's credit.
+    /// Part of the payment that no invoice uses, with tax: the customer's credit.
     surplus: Amount,
+    /// Date from which the payment no longer counts, because it was undone; null while it counts.
+    undone_on: Option<Day>,
+    /// Reason for which the payment was undone; null while it counts.
+    undo_reason: Option<UndoReasonWord>,
     /// Reference on the bank statement; empty if there is none.
     #[schema(max_length = 140)]
     reference: String,
@@ -102,26 +117,15 @@ pub struct PaymentView {
     created_at: Instant,
 }
 
-/// Part of a payment that an invoice took.
+/// Part of a payment that an invoice uses.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PaymentPart {
     /// Id of the invoice.
     invoice_id: Reference,
-    /// Amount that the invoice took, with tax.
+    /// Amount that the invoice uses, with tax; less than at first if a credit note released some.
     amount: Amount,
-}
-
-/// Account of a customer: debts and credit.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct AccountView {
-    /// Id of the customer.
-    customer_id: Reference,
-    /// Unpaid amount of all invoices of the customer, with tax.
-    open: Amount,
-    /// Overdue part of the unpaid amount, with tax.
-    overdue: Amount,
-    /// Credit: the amount that the customer overpaid, with tax, to be used for later invoices.
-    credit: Amount,
+    /// Part of that amount that had been written off before, with tax.
+    recovered: Amount,
 }
 
 crate::versioned!(PaymentView);
@@ -130,7 +134,11 @@ impl PaymentView {
     fn of(payment: Payment, currency: Currency) -> Self {
         let amount = |money: Money| Amount::of(money, currency);
         let parts = payment.parts.iter();
-        let parts = parts.map(|(id, used)| PaymentPart { invoice_id: Reference::from(id), amount: amount(*used) });
+        let parts = parts.map(|part| PaymentPart {
+            invoice_id: Reference::from(&part.invoice),
+            amount: amount(part.used),
+            recovered: amount(part.recovered),
+        });
         Self {
             id: Reference::from(&payment.id),
             version: payment.version,
@@ -140,6 +148,8 @@ impl PaymentView {
             amount: amount(payment.amount),
             parts: parts.collect(),
             surplus: amount(payment.surplus),
+            undone_on: payment.undone.as_ref().map(|undone| Day(undone.on)),
+            undo_reason: payment.undone.as_ref().map(|undone| Word(undone.reason)),
             reference: payment.reference,
             note: payment.note,
             created_at: Instant(payment.created_at),
@@ -215,27 +225,4 @@ async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Ans
     let id = PaymentId::new(id.into_inner());
     let view = call.read(move |tx| Ok(PaymentView::of(usecase::show(tx, &id)?, tx.studio.currency))).await?;
     Ok(item(&view, &known))
-}
-
-/// Read a customer's account.
-///
-/// Returns the unpaid amount of all invoices of the customer, the overdue part of it, and the amount they overpaid.
-#[utoipa::path(tag = "payment", params(("id" = Reference, Path, description = "Id of the customer.")),
-    responses((status = 200, description = "Account of the customer.", body = AccountView)))]
-#[get("/v1/customers/{id}/account")]
-async fn account(call: Call<Accounts>, id: Path<String>) -> Answer {
-    let id = CustomerId::new(id.into_inner());
-    let view = call
-        .read(move |tx| {
-            let balance = usecase::balance(tx, &id)?;
-            let amount = |money| Amount::of(money, tx.studio.currency);
-            Ok(AccountView {
-                customer_id: Reference::from(&id),
-                open: amount(balance.open),
-                overdue: amount(balance.overdue),
-                credit: amount(balance.credit),
-            })
-        })
-        .await?;
-    Ok(plain(&view))
 }
