@@ -93,7 +93,7 @@ impl InvoicePage {
             facts: facts.into_iter().flatten().collect(),
             lines: lines(document),
             note: document.note.clone(),
-            paid: payments.iter().map(part).collect(),
+            paid: payments.iter().filter(|payment| payment.undone.is_none()).map(part).collect(),
             open: amount(open),
             to_pay,
             number,
