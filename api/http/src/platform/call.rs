@@ -14,7 +14,6 @@ use std::pin::pin;
 
 use actix_web::dev::Payload;
 use actix_web::http::header::{AUTHORIZATION, USER_AGENT};
-use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use baywright_core::platform::db::Watch;
 use baywright_core::platform::door::Door;

@@ -59,11 +59,6 @@ impl Insider {
     pub fn is_owner(&self) -> bool {
         self.role == Role::Owner
     }
-
-    /// Whether the person works at the desk, as owners do.
-    pub fn is_at_desk(&self) -> bool {
-        matches!(self.role, Role::Owner | Role::Desk)
-    }
 }
 
 /// What stands around a page of the desk.
