@@ -80,6 +80,7 @@ fn a_booking_moves_as_its_table_says() {
         HELD CANCEL CANCELLED
         HELD LAPSE CANCELLED
         HELD MOVE HELD
+        HELD HOLD_LONGER HELD
         BOOKED MOVE BOOKED
         BOOKED ARRIVE IN_BAY
         BOOKED CANCEL CANCELLED

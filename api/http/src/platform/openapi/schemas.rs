@@ -181,6 +181,7 @@ fn reached(value: &Value, schemas: &Map<String, Value>, found: &mut BTreeSet<Str
 }
 
 /// Makes every field of an answer required: a field without a value is null, so that clients need not tell the two apart.
+/// A sealed document is sent as it was written, so its fields that came later say that they are left out in older ones.
 /// A schema that requests use as well stays as it is.
 fn answers_leave_nothing_out(document: &mut Value) {
     let Some(schemas) = document.pointer("/components/schemas").and_then(Value::as_object).cloned() else { return };
@@ -197,8 +198,10 @@ fn answers_leave_nothing_out(document: &mut Value) {
     for name in answered.difference(&asked) {
         if let Some(schema) = schemas.get_mut(name) {
             walk(schema, &mut |inner| {
-                let names: Option<Vec<String>> =
-                    inner.get("properties").and_then(Value::as_object).map(|all| all.keys().cloned().collect());
+                let fields = inner.get("properties").and_then(Value::as_object);
+                let names: Option<Vec<String>> = fields.map(|all| {
+                    all.iter().filter(|(_, field)| !is_left_out(field)).map(|(name, _)| name.clone()).collect()
+                });
                 if let Some(names) = names
                     && inner.get("type").is_some_and(|kind| kind == "object" || kind == &json!(["object", "null"]))
                 {
@@ -207,6 +210,11 @@ fn answers_leave_nothing_out(document: &mut Value) {
             });
         }
     }
+}
+
+/// Whether the field's description says that it can be left out.
+fn is_left_out(field: &Value) -> bool {
+    field.get("description").and_then(Value::as_str).is_some_and(|text| text.contains("left out"))
 }
 
 /// Leaves out schemas that nothing refers to any more.
