@@ -78,7 +78,7 @@ fn everything_of_the_merged_record_belongs_to_the_other_and_comes_back_when_it_i
             .map(|moved| moved["kind"].as_str().unwrap())
             .filter(|kind| *kind != "reminder")
             .collect();
-        assert_eq!(kinds, ["booking", "enquiry", "invoice", "payment", "plan", "quote", "vehicle"]);
+        assert_eq!(kinds, ["booking", "enquiry", "invoice", "issued_document", "payment", "plan", "quote", "vehicle"]);
         for ((table, row), (customer, _)) in owners(studio) {
             let history = table == "customer_consent" || table == "reminder";
             assert!(history || customer.is_null() || customer == kept["id"], "{table} {row} is still {customer}'s");

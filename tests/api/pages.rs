@@ -4,6 +4,7 @@ mod crawl;
 mod diary;
 mod form;
 mod invite;
+mod job;
 mod markup;
 mod may;
 mod new_car;
@@ -39,6 +40,9 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/cars".to_owned(), &["GET"]),
         ("/cars/none".to_owned(), &["GET"]),
         ("/cars/none/undo".to_owned(), &["GET", "POST"]),
+        ("/bay".to_owned(), &["GET"]),
+        ("/bay/none".to_owned(), &["GET"]),
+        ("/bay/none/note".to_owned(), &["POST"]),
         ("/diary".to_owned(), &["GET"]),
         ("/diary/absences".to_owned(), &["GET", "POST"]),
         ("/diary/absences/none/remove".to_owned(), &["POST"]),

@@ -164,12 +164,22 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
     let path = format!("/v1/invoices/{}", id(&invoice));
     let issued = owner.act(&format!("{path}/issue"), "\"1\"", &json!({})).expect(200);
     owner.act(&format!("{path}/send"), &format!("\"{}\"", issued["version"]), &json!({})).expect(200);
+    // A little is given up and the rest paid; then a euro is credited, and given back.
+    let seen = || owner.get(&path).etag();
+    let given_up = json!({ "reason": marked("given up"), "amount": eur("0.50") });
+    owner.act(&format!("{path}/write-off"), &seen(), &given_up).expect(200);
     let open = owner.get(&path).expect(200)["open"].clone();
     let payment = json!({
         "customer_id": issued["customer_id"], "method": "TRANSFER", "amount": open, "invoice_ids": [id(&invoice)],
         "note": marked("payment"), "reference": marked("ref")
     });
     owner.post("/v1/payments", &payment).expect(201);
+    let credit = json!({ "reason": marked("credit"), "lines": [{ "line": 0, "amount": eur("1.00") }] });
+    owner.act(&format!("{path}/credit-notes"), &seen(), &credit).expect(201);
+    let back = json!({
+        "customer_id": issued["customer_id"], "method": "CASH", "amount": eur("1.00"), "reason": marked("back")
+    });
+    owner.post("/v1/refunds", &back).expect(201);
 }
 
 /// Variations: one signed, one declined, one a draft. None can be with the customer once the car is ready.

@@ -8,6 +8,7 @@ pub mod access;
 pub mod diary;
 pub mod feed;
 pub mod home;
+pub mod job;
 pub mod menu;
 pub mod message;
 pub mod new_car;

@@ -3,11 +3,12 @@
 use baywright_http::routes::AddRoutes;
 
 /// Pages of every feature, each to be added separately, like its routes.
-pub const PAGES: [AddRoutes; 17] = [
+pub const PAGES: [AddRoutes; 18] = [
     crate::access::routes,
     crate::diary::routes,
     crate::feed::routes,
     crate::home::routes,
+    crate::job::routes,
     crate::menu::routes,
     crate::message::routes,
     crate::new_car::routes,

@@ -5,6 +5,8 @@
 pub(super) const MAY: &[(&str, &str)] = &[
     ("GET /", "open"),
     ("GET /assets/{name}", "open"),
+    ("GET /bay", "ODT"),
+    ("GET /bay/{id}", "ODT"),
     ("GET /bays", "OD"),
     ("GET /bays/{id}", "OD"),
     ("GET /c/{token}", "open"),
@@ -58,6 +60,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("GET /sign-in", "open"),
     ("GET /tax", "O"),
     ("GET /today", "ODT"),
+    ("POST /bay/{id}/{act}", "ODT"),
     ("POST /bays", "OD"),
     ("POST /bays/{id}", "OD"),
     ("POST /c/{token}/ask", "open"),

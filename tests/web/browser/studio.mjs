@@ -17,7 +17,7 @@ const PAGES = [
   ["new car, car", "/new-car/{enquiry}/car"], ["new car, another car", "/new-car/{enquiry}/car?another=yes"],
   ["new car, walk-round", "/new-car/{enquiry}/walk-round"], ["new car, finding", "/new-car/{enquiry}/walk-round?finding=0"],
   ["new car, work", "/new-car/{enquiry}/work"], ["new car, send", "/new-car/{enquiry}/send"],
-  ["diary", "/diary"], ["booking", "/diary/{booking}"], ["times to move", "/diary/{booking}/move"],
+  ["work in the bays", "/bay"], ["a car in its bay", "/bay/{job}"], ["diary", "/diary"], ["booking", "/diary/{booking}"], ["times to move", "/diary/{booking}/move"],
   ["cancelling", "/diary/{booking}/cancel"], ["absences", "/diary/absences"], ["closures", "/diary/closures"],
   ["asking for a plan", "/diary/week-plan"],
   ["nothing there", "/nothing"],
@@ -136,7 +136,7 @@ export async function studio({ program, empty, windowOf, check, read, fits, head
   const first = async (list) => (await program.ask("GET", list)).items[0].id;
   const ids = {
     "{bay}": await first("/v1/bays"), "{person}": await first("/v1/people"), "{visit}": await first("/v1/visits"), 
-    "{booking}": await first("/v1/bookings?state=BOOKED"), "{enquiry}": (await program.newCar()).id,
+    "{job}": await first("/v1/jobs?open=true"), "{booking}": await first("/v1/bookings?state=BOOKED"), "{enquiry}": (await program.newCar()).id,
   };
   const at = (path) => program.base + path.replace(/\{\w+\}/, (name) => ids[name]);
   for (const colorScheme of ["light", "dark"]) {

@@ -26,7 +26,7 @@ use crate::platform::{Insider, followed, is_mendable};
 
 /// Runs a use case once per key of the form; it gives the address of the page that follows. Gives the answer, or the problem
 /// that the form's own page can show: also a move that is refused as things are now.
-pub(super) async fn tried<A: Audience>(
+pub(crate) async fn tried<A: Audience>(
     page: &PageWrite<A>,
     act: impl FnMut(&mut Tx<'_>) -> Done<String> + Send + 'static,
 ) -> Result<Answer, Problem> {

@@ -38,6 +38,7 @@ mod times;
 mod week;
 mod week_view;
 
+pub(crate) use act::tried;
 use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
 
 /// The address of the week.
