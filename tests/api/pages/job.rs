@@ -2,9 +2,10 @@
 
 use baywright_core::platform::identity::Role;
 use baywright_domain::id::PersonId;
-use baywright_tests::browser::{fields_of, shown_form};
+use baywright_tests::browser::shown_form;
 use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;
+use baywright_tests::visitor::fields_of;
 use serde_json::json;
 
 #[test]
