@@ -164,7 +164,7 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
     let path = format!("/v1/invoices/{}", id(&invoice));
     let issued = owner.act(&format!("{path}/issue"), "\"1\"", &json!({})).expect(200);
     owner.act(&format!("{path}/send"), &format!("\"{}\"", issued["version"]), &json!({})).expect(200);
-    // A little is given up and the rest paid; then a euro is credited, and given back.
+    // A little is given up and the rest paid; then a euro is credited, of which half was paid and is given back.
     let seen = || owner.get(&path).etag();
     let given_up = json!({ "reason": marked("given up"), "amount": eur("0.50") });
     owner.act(&format!("{path}/write-off"), &seen(), &given_up).expect(200);
@@ -177,7 +177,7 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
     let credit = json!({ "reason": marked("credit"), "lines": [{ "line": 0, "amount": eur("1.00") }] });
     owner.act(&format!("{path}/credit-notes"), &seen(), &credit).expect(201);
     let back = json!({
-        "customer_id": issued["customer_id"], "method": "CASH", "amount": eur("1.00"), "reason": marked("back")
+        "customer_id": issued["customer_id"], "method": "CASH", "amount": eur("0.50"), "reason": marked("back")
     });
     owner.post("/v1/refunds", &back).expect(201);
 }

@@ -104,6 +104,8 @@ fn every_link_leads_somewhere_and_every_page_of_a_role_is_reached() {
         for (letter, role) in ROLES {
             let reached = crawled(&studio.browser_of(role), letter);
             let inside = MAY.iter().filter(|(address, may)| address.starts_with("GET ") && may.contains(letter));
+            // This technician has no job; `job.rs` opens that page as one who has.
+            let inside = inside.filter(|(address, _)| letter != 'T' || *address != "GET /bay/{id}");
             let orphans: Vec<&str> = inside.map(|(address, _)| *address).filter(|a| !reached.contains(a)).collect();
             assert!(orphans.is_empty(), "{letter}: no link leads to {orphans:?}");
         }

@@ -58,6 +58,8 @@ const ACT: &str = "send-again";
 
 /// The id of a job whose car is here; made once.
 fn job(studio: &Studio) -> String {
+    // The first one publishes the menu of both.
+    sent_quote(studio);
     super::diary::id_for(studio, "/diary/{id}");
     studio.owner().get("/v1/jobs").expect(200)["items"][0]["id"].as_str().unwrap().to_owned()
 }
