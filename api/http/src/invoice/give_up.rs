@@ -26,7 +26,7 @@ type CauseWord = Word<WriteOffCause>;
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "reason": "the firm was wound up" }))]
 pub struct WriteOffBody {
-    /// Reason for the change, which the log keeps; must not contain names.
+    /// Reason for the change, which is kept as long as the invoice; must not contain names.
     #[schema(example = "the firm was wound up")]
     reason: Line<300>,
     /// Amount, with tax; all of it if null or left out.

@@ -77,7 +77,7 @@ pub fn write_off(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, order: &WriteOffOr
     let on = day_of(tx, &invoice, order.on)?;
     let amount = order.amount.unwrap_or(invoice.account.open);
     let item = invoice.item().write_off(amount)?;
-    let detail = json!({ "amount": amount.minor().to_string(), "on": on.to_string(), "reason": order.reason });
+    let detail = json!({ "amount": amount.minor().to_string(), "on": on.to_string() });
     settle(tx, &invoice, item, Settled { action: "invoice.written-off", detail })?;
     note_given_up(tx, &GivenUp { invoice: id.clone(), on, amount }, WriteOffCause::GivenUp, &order.reason)?;
     show(tx, id)
@@ -91,7 +91,7 @@ pub fn reinstate(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, order: &WriteOffOr
     let on = day_of(tx, &invoice, order.on)?;
     let amount = order.amount.unwrap_or(invoice.written_off);
     let item = invoice.item().reinstate(amount)?;
-    let detail = json!({ "amount": amount.minor().to_string(), "on": on.to_string(), "reason": order.reason });
+    let detail = json!({ "amount": amount.minor().to_string(), "on": on.to_string() });
     settle(tx, &invoice, item, Settled { action: "invoice.reinstated", detail })?;
     note_given_up(tx, &GivenUp { invoice: id.clone(), on, amount: -amount }, WriteOffCause::Reinstated, &order.reason)?;
     show(tx, id)
