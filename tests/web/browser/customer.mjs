@@ -53,7 +53,7 @@ async function read(name, page) {
     violations.map(({ id, impact, nodes }) => `${id} (${impact}): ${nodes.map((node) => node.html).slice(0, 3).join(" ")}`).join("; "));
   check(`${name}: no sideways scrolling`, await fits(page));
   const small = await page.evaluate(() => [...document.querySelectorAll("button, .button, .go, .way, .pick, summary, label.tick, input[type=text], select, textarea")]
-    .filter((part) => part.getBoundingClientRect().height < 44).map((part) => part.outerHTML.slice(0, 80)));
+    .filter((part) => part.checkVisibility() && part.getBoundingClientRect().height < 44).map((part) => part.outerHTML.slice(0, 80)));
   check(`${name}: targets of 44 px`, small.length === 0, small);
 }
 
