@@ -159,7 +159,8 @@ pub struct CreditableView {
 ///
 /// Returns each line of the invoice with the amount that no credit note has credited yet.
 #[utoipa::path(tag = "credit_note", params(("id" = Reference, Path, description = "Id of the invoice.")),
-    responses((status = 200, description = "Amounts that are left to credit.", body = CreditableView)))]
+    responses((status = 200, description = "Amounts that are left to credit.", body = CreditableView),
+        (status = 409, description = "The invoice was issued before the shop used this program.")))]
 #[get("/v1/invoices/{id}/creditable")]
 async fn creditable(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = InvoiceId::new(id.into_inner());
