@@ -2,7 +2,7 @@
 //!
 //! **Which promises move.** An absence, a closure or more work on a car takes time away. A booking whose place keeps every
 //! rule before and not after is broken by the supposition, and only if there is one does anything move: the cars are then
-//! placed again as by a rescheduling, with as few moved promises as possible ([`promises`]). Bookings that are broken
+//! placed again as by a rescheduling, with as few moved promises as possible ([`promises()`]). Bookings that are broken
 //! already, whatever is supposed, keep their places and are named apart.
 //!
 //! **Who would be finished sooner, and the days saved.** More hours, one more bay or one more person give time. Then two
