@@ -8,6 +8,7 @@
 use std::collections::BTreeSet;
 use std::num::NonZeroU32;
 
+use baywright_domain::schedule::stays::Moving;
 use baywright_domain::schedule::week::{Answer, Budget, Job, Problem, week};
 use baywright_domain::schedule::{Bay, Diary, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
@@ -58,7 +59,8 @@ fn job(place: usize) -> Job {
     let arrives = 480 + DAY * (number % 4);
     Job {
         code: format!("J{place:02}"),
-        plan: Plan::new(features, steps).unwrap_or_else(|refusal| panic!("{refusal}")),
+        order: Plan::new(features, steps).unwrap_or_else(|refusal| panic!("{refusal}")).into(),
+        moving: Moving::OFF,
         arrives: Minute::new(arrives),
         due: Minute::new(arrives + DAY * (days - 1) + 540),
         weight: NonZeroU32::MIN,

@@ -5,7 +5,7 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::pair::share_a_person;
-use super::{Horizon, Placement, Unplannable, window};
+use super::{Horizon, PlacedStep, Placement, Unplannable, window};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
 /// A place where a car stands while it is worked on.
@@ -117,11 +117,19 @@ impl Diary {
     /// Books a placement: its bay is taken for the whole stay, its technicians for the minutes they work; with a pair
     /// both people are, alone and in all other pairs. A bay or a technician that is not in the diary is skipped.
     pub fn book(&mut self, placement: &Placement) {
-        if let Some(bay) = self.bays.iter_mut().find(|bay| bay.code == placement.bay) {
-            let stay: IntervalSet = Interval::new(placement.start, placement.finish).into_iter().collect();
+        self.book_bay(&placement.bay, placement.start, placement.finish);
+        self.book_people(&placement.steps);
+    }
+
+    pub(super) fn book_bay(&mut self, code: &str, from: Minute, to: Minute) {
+        if let Some(bay) = self.bays.iter_mut().find(|bay| bay.code == code) {
+            let stay: IntervalSet = Interval::new(from, to).into_iter().collect();
             bay.gaps = bay.gaps.difference(&stay);
         }
-        for step in &placement.steps {
+    }
+
+    pub(super) fn book_people(&mut self, steps: &[PlacedStep]) {
+        for step in steps {
             let Some(technician) = &step.technician else { continue };
             let worked: IntervalSet = step.pieces.iter().copied().collect();
             for person in self.people.iter_mut().filter(|person| share_a_person(&person.code, technician)) {

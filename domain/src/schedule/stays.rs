@@ -22,7 +22,7 @@
 //! for one bay is then the limit that the pass has to beat.
 
 mod ahead;
-mod bounds;
+pub(super) mod bounds;
 mod car;
 mod check;
 mod choose;

@@ -23,6 +23,12 @@
 //! lateness. With pairs of steps alone and a temperature of minutes, three of the hundred weeks were 5 to 25 percent
 //! worse.
 //!
+//! **Cars that change bays** (`route`) are part of the same lists: a car stays in its bay as long as that has what its
+//! steps need, and the draft says where it moves sooner or into which bay. **Two people at a step** are one more
+//! technician whose time is that of both (`crew`). A week in which neither occurs is searched as if there were neither.
+//! In others no tree proves anything, since its argument needs one bay for each job and one person for each step: such
+//! a week is proven only if it reaches the bound, in which each of these jobs is alone in the shop.
+//!
 //! **What the bound means.** If pieces of work have a least length, or bays have different hours, the tree proves the
 //! answer to an easier question: its bound is true but may be low.
 
@@ -31,6 +37,7 @@ mod bound;
 mod branch;
 mod cause;
 mod change;
+mod crew;
 mod critical;
 mod decode;
 mod dice;
@@ -40,6 +47,7 @@ mod local;
 mod model;
 mod node_budget;
 mod own_bay;
+mod route;
 mod told;
 mod what_if;
 
@@ -52,21 +60,25 @@ pub use cause::Cause;
 pub use node_budget::Budget;
 pub use what_if::{WhatIf, what_if};
 
-use super::{Diary, PlacedStep, Placement, Plan, Unplannable};
+use super::stays::{Moving, Stay, StepOrder, Visit};
+use super::{Diary, PlacedStep, Unplannable};
 use crate::time::Minute;
 use branch::Aim;
 use draft::{Draft, Lead, Schedule};
 use local::Search;
 use model::Model;
 use node_budget::NodeBudget;
+use route::Room;
 
 /// A job to be placed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Job {
     /// Its code, by which the result names it.
     pub code: String,
-    /// Its plan.
-    pub plan: Plan,
+    /// Its steps in the order in which they are done.
+    pub order: StepOrder,
+    /// Moves that its car may make.
+    pub moving: Moving,
     /// Earliest time at which the car can be there.
     pub arrives: Minute,
     /// Time when it should be finished.
@@ -75,14 +87,14 @@ pub struct Job {
     pub weight: NonZeroU32,
     /// Latest acceptable finish: no placement finishes later.
     pub latest: Option<Minute>,
-    /// The placement whose start and finish the customer was told (with the shop's margin). Both are promises: one
-    /// moves if the car has to come at another time, or is ready later. The customer does not care about bay and
-    /// people.
-    pub promised: Option<Placement>,
+    /// The visit whose start and finish the customer was told (with the shop's margin). Both are promises: one moves if
+    /// the car has to come at another time, or is ready later. The customer does not care about bays and people.
+    pub promised: Option<Visit>,
 }
 
 /// The jobs of a week, and the diary in which they are placed. Jobs that have started or may not change are booked in
-/// the diary ([`Diary::book`]).
+/// the diary ([`Diary::book_visit`]). If a job has steps for two people, the diary must know the
+/// [pairs](super::with_pairs).
 #[derive(Debug, Clone)]
 pub struct Problem {
     diary: Diary,
@@ -106,8 +118,8 @@ pub enum Answer {
 /// A week with all its jobs.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Week {
-    /// The jobs' placements, in the jobs' order.
-    pub placements: Vec<(String, Placement)>,
+    /// The jobs' visits, in the jobs' order.
+    pub visits: Vec<(String, Visit)>,
     /// Every promise that moves.
     pub moved: Vec<Moved>,
     /// Weighted minutes of lateness.
@@ -195,7 +207,13 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     if problem.jobs.is_empty() {
         return answer(problem, &search, bound);
     }
-    search.offer(&told::as_told(&model, &problem.jobs), &mut node_budget);
+    let as_told = told::as_told(&model, &problem.jobs);
+    search.offer(&as_told, &mut node_budget);
+    if !model.is_plain()
+        && let Some(schedule) = told::schedule_as_told(&model, &problem.jobs)
+    {
+        search.take(&as_told, schedule, &mut node_budget);
+    }
     for draft in first_drafts(&model) {
         search.offer(&draft, &mut node_budget);
     }
@@ -203,7 +221,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     let mut part = node_budget.part(quick);
     search.run(bound, &mut part);
     node_budget.charge(quick, &part);
-    if search.best.score.lead > bound && model.steps.len() <= MOST_STEPS_TO_PROVE {
+    if search.best.score.lead > bound && model.steps.len() <= MOST_STEPS_TO_PROVE && model.is_plain() {
         let easier = Model::new(&problem.diary, &problem.jobs, true);
         let proven = if model.may_be_easier() { &easier } else { &model };
         for aim in [Aim::Lateness, Aim::Finish] {
@@ -256,28 +274,29 @@ fn answer(problem: &Problem, search: &Search<'_, '_>, bound: Lead) -> Answer {
     } else {
         (Bound::Finish(finish.map(|_| bound.finish)), bounded && bound.finish == score.lead.finish)
     };
-    let mut placements = Vec::with_capacity(problem.jobs.len());
+    let mut visits = Vec::with_capacity(problem.jobs.len());
     let mut moved = Vec::new();
     for (task, job) in problem.jobs.iter().enumerate() {
-        let Some(placement) = placement(problem, search.model(), schedule, task) else { continue };
+        let Some(visit) = visit(problem, search.model(), schedule, task) else { continue };
         if let Some(told) = &job.promised
-            && search.model().tasks[task].moves(placement.start, placement.finish)
+            && search.model().tasks[task].moves(visit.start, visit.finish)
         {
-            let (before, after) = ((told.start, told.finish), (placement.start, placement.finish));
+            let (before, after) = ((told.start, told.finish), (visit.start, visit.finish));
             moved.push(Moved { job: job.code.clone(), before, after });
         }
-        placements.push((job.code.clone(), placement));
+        visits.push((job.code.clone(), visit));
     }
-    own_bay::keep(problem, &mut placements);
+    own_bay::keep(problem, &mut visits);
     let (lateness, standing) = (score.lead.lateness, score.standing);
-    Answer::Placed(Week { placements, moved, lateness, finish, standing, bound, proven })
+    Answer::Placed(Week { visits, moved, lateness, finish, standing, bound, proven })
 }
 
-/// A job's placement with codes instead of indexes.
-fn placement(problem: &Problem, model: &Model<'_>, schedule: &Schedule, task: usize) -> Option<Placement> {
-    let stay = schedule.stays[task]?;
-    let mut steps: Vec<PlacedStep> = problem.jobs[task]
-        .plan
+/// A job's visit with codes instead of indexes.
+fn visit(problem: &Problem, model: &Model<'_>, schedule: &Schedule, task: usize) -> Option<Visit> {
+    let (stay, job) = (schedule.stays[task]?, &problem.jobs[task]);
+    let mut steps: Vec<PlacedStep> = job
+        .order
+        .plan()
         .steps()
         .iter()
         .map(|step| PlacedStep { code: step.code.clone(), technician: None, pieces: Vec::new() })
@@ -289,8 +308,13 @@ fn placement(problem: &Problem, model: &Model<'_>, schedule: &Schedule, task: us
             step.pieces.clone_from(&worked.pieces);
         }
     }
-    let bay = problem.diary.bays.get(stay.bay)?.code.clone();
-    Some(Placement { bay, start: stay.start, finish: stay.finish, steps })
+    let in_room = |room: Room| {
+        let bay = problem.diary.bays.get(room.bay)?.code.clone();
+        Some(Stay { bay, from: room.from, to: room.to })
+    };
+    let stays = schedule.rooms(model, task).into_iter().map(in_room).collect::<Option<_>>()?;
+    let order = job.promised.as_ref().map_or(0, |told| told.order);
+    Some(Visit { order, start: stay.start, finish: stay.finish, stays, steps })
 }
 
 #[cfg(test)]

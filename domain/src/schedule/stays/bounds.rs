@@ -10,7 +10,7 @@ use crate::time::Minutes;
 
 /// Lower bounds for the moves and the time of the last steps of an order, in bays without other cars.
 #[derive(Debug, Clone)]
-pub(super) struct Bounds {
+pub(in crate::schedule) struct Bounds {
     /// For each bay and step, the first step from that one on that the bay can't serve; the number of steps if it
     /// serves them all.
     served_until: Vec<Vec<usize>>,
@@ -26,7 +26,7 @@ pub(super) struct Bounds {
 }
 
 impl Bounds {
-    pub(super) fn new(diary: &Diary, order: &StepOrder, moving: Moving) -> Self {
+    pub(in crate::schedule) fn new(diary: &Diary, order: &StepOrder, moving: Moving) -> Self {
         let count = order.plan().steps().len();
         let served_until: Vec<Vec<usize>> = diary.bays.iter().map(|bay| served_until(bay, order)).collect();
         let mut stays = vec![Some(0); count + 1];
@@ -46,22 +46,22 @@ impl Bounds {
     }
 
     /// Whether the bay has what the step needs.
-    pub(super) fn serves(&self, bay: usize, step: usize) -> bool {
+    pub(in crate::schedule) fn serves(&self, bay: usize, step: usize) -> bool {
         self.until(bay, step).is_some_and(|until| until > step)
     }
 
     /// The minimum number of stays in which all steps can be done; `None` if one of them has no bay.
-    pub(super) fn fewest_stays(&self) -> Option<usize> {
+    pub(in crate::schedule) fn fewest_stays(&self) -> Option<usize> {
         self.stays.first().copied().flatten()
     }
 
     /// The minimum number of moves of a car that is in this bay and has to do the steps from this one on.
-    pub(super) fn moves(&self, bay: usize, step: usize) -> Option<usize> {
+    pub(in crate::schedule) fn moves(&self, bay: usize, step: usize) -> Option<usize> {
         self.stays.get(self.until(bay, step)?).copied().flatten()
     }
 
     /// The minimum time from the start of the step to the end of all steps and waits, for a car in this bay.
-    pub(super) fn time(&self, bay: usize, step: usize) -> Option<Minutes> {
+    pub(in crate::schedule) fn time(&self, bay: usize, step: usize) -> Option<Minutes> {
         let moves = u32::try_from(self.moves(bay, step)?).unwrap_or(u32::MAX);
         let moving = Minutes::new(self.per_move.get().saturating_mul(moves));
         // A car may be moved during a wait that holds back single steps, so moves are added only to the times that

@@ -81,3 +81,11 @@ impl StepOrder {
         &self.needs
     }
 }
+
+/// A plan's own order, in which every step needs all features of the plan.
+impl From<Plan> for StepOrder {
+    fn from(plan: Plan) -> Self {
+        let needs = plan.steps().iter().map(|_| plan.features().clone()).collect();
+        Self { plan, needs, changeover: Minutes::ZERO }
+    }
+}

@@ -4,7 +4,7 @@ use alloc::string::String;
 use alloc::vec;
 use alloc::vec::Vec;
 
-use crate::schedule::{PlacedStep, Placement};
+use crate::schedule::{Diary, PlacedStep, Placement};
 use crate::time::Minute;
 
 /// A car in one bay.
@@ -70,6 +70,17 @@ impl Visit {
     pub fn begins_with(&self, stay: usize) -> Option<&PlacedStep> {
         let from = self.stays.get(stay).filter(|_| stay > 0)?.from;
         self.steps.iter().find(|step| step.pieces.first().is_some_and(|piece| piece.from() == from))
+    }
+}
+
+impl Diary {
+    /// Books a visit: each of its bays is taken for the car's stay there, and its technicians as for a
+    /// [placement](Self::book).
+    pub fn book_visit(&mut self, visit: &Visit) {
+        for stay in &visit.stays {
+            self.book_bay(&stay.bay, stay.from, stay.to);
+        }
+        self.book_people(&visit.steps);
     }
 }
 

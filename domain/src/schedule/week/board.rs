@@ -32,6 +32,16 @@ pub(super) fn give(free: &mut Vec<Interval>, given: Interval) {
     free.splice(at..at + touching, Interval::new(from, to));
 }
 
+/// Removes minutes from sorted free time, however much of them it contains.
+pub(super) fn cut(free: &mut Vec<Interval>, taken: Interval) {
+    let at = free.partition_point(|window| window.to() <= taken.from());
+    let touched = free[at..].iter().take_while(|window| window.from() < taken.to()).count();
+    let cut = &free[at..at + touched];
+    let before = cut.first().and_then(|first| Interval::new(first.from(), taken.from()));
+    let after = cut.last().and_then(|last| Interval::new(taken.to(), last.to()));
+    free.splice(at..at + touched, before.into_iter().chain(after));
+}
+
 /// Copies lists into existing lists, and allocates new ones only if those are too few.
 pub(super) fn copy(to: &mut Vec<Vec<Interval>>, from: &[Vec<Interval>]) {
     to.resize_with(from.len(), Vec::new);
@@ -61,6 +71,19 @@ mod tests {
             give(&mut free, taken);
             assert_eq!(free, before, "{taken:?}");
         }
+    }
+
+    #[test]
+    fn minutes_are_removed_whether_they_were_free_or_not() {
+        let cut_from = |taken: Interval| {
+            let mut free = vec![at(0, 10), at(20, 30), at(40, 50)];
+            cut(&mut free, taken);
+            free
+        };
+        assert_eq!(cut_from(at(10, 20)), [at(0, 10), at(20, 30), at(40, 50)]);
+        assert_eq!(cut_from(at(5, 45)), [at(0, 5), at(45, 50)]);
+        assert_eq!(cut_from(at(22, 24)), [at(0, 10), at(20, 22), at(24, 30), at(40, 50)]);
+        assert_eq!(cut_from(at(15, 60)), [at(0, 10)]);
     }
 
     #[test]

@@ -3,10 +3,12 @@
 use alloc::collections::BinaryHeap;
 use alloc::vec::Vec;
 use core::cmp::Reverse;
+use core::slice;
 
 use super::draft::Lead;
 use super::model::Model;
-use crate::time::{Interval, Minute};
+use crate::schedule::progress::Progress;
+use crate::time::{Interval, Minute, Minutes};
 
 /// Lower bound from a week in which no job waits for another one, raised by the work that only one technician can do.
 pub(super) fn bound(model: &Model<'_>) -> Lead {
@@ -30,6 +32,9 @@ pub(super) fn bound(model: &Model<'_>) -> Lead {
 /// The earliest finish of a job that is alone in the shop, and the earliest start of each of its steps.
 fn alone(model: &Model<'_>, task: usize, heads: &mut [Option<Minute>]) -> Option<Minute> {
     let known = &model.tasks[task];
+    if known.route.is_some() {
+        return alone_on_route(model, task, heads);
+    }
     let mut best: Option<Minute> = None;
     for bay in &known.bays {
         for gap in &model.gaps[model.gaps_of[*bay].clone()] {
@@ -61,9 +66,42 @@ fn alone(model: &Model<'_>, task: usize, heads: &mut [Option<Minute>]) -> Option
     best
 }
 
+/// The same for a job whose car may change bays. The finish is exact, the starts are those in a shop that never closes.
+fn alone_on_route(model: &Model<'_>, task: usize, heads: &mut [Option<Minute>]) -> Option<Minute> {
+    let (known, job) = (&model.tasks[task], &model.jobs[task]);
+    let visits = model.diary.visits(slice::from_ref(&job.order), job.moving);
+    let finish = visits.earliest(known.arrives).map(|visit| visit.finish).filter(|finish| *finish <= known.latest)?;
+    let plan = job.order.plan();
+    let mut done = Progress::new(known.arrives);
+    let mut attended = known.steps.clone();
+    for (place, step) in plan.steps().iter().enumerate() {
+        let begin = done.begin(plan, place);
+        if step.minutes > Minutes::ZERO
+            && let Some(step) = attended.next()
+        {
+            heads[step] = Some(begin);
+        }
+        let end = begin + step.minutes;
+        done.note(plan, place, end, end + step.wait.minutes);
+    }
+    Some(finish)
+}
+
+/// Whether a job whose car may change bays could start and be ready at these times if it were alone in the shop.
+fn can_keep_on_route(model: &Model<'_>, task: usize, (from, until): (Minute, Minute)) -> bool {
+    let (known, job) = (&model.tasks[task], &model.jobs[task]);
+    let visits = model.diary.visits(slice::from_ref(&job.order), job.moving);
+    let in_time = |finish: Minute| finish <= until.min(known.latest);
+    let bays = model.diary.bays.iter();
+    bays.filter_map(|bay| visits.at(&bay.code, from)).any(|visit| in_time(visit.finish))
+}
+
 /// Whether a job that is alone in the shop could start and be ready at the times that its customer was told.
 fn can_keep(model: &Model<'_>, task: usize, (from, until): (Minute, Minute)) -> bool {
     let known = &model.tasks[task];
+    if known.route.is_some() {
+        return from >= known.arrives && can_keep_on_route(model, task, (from, until));
+    }
     let gaps = known.bays.iter().flat_map(|bay| &model.gaps[model.gaps_of[*bay].clone()]);
     from >= known.arrives
         && gaps.filter(|gap| gap.span.contains(from)).any(|gap| {
@@ -80,7 +118,10 @@ fn can_keep(model: &Model<'_>, task: usize, (from, until): (Minute, Minute)) -> 
 /// The last finish if one technician does everything that nobody else can do, may interrupt anything at any minute, and
 /// never rests: of the steps that may begin, always the one with the longest tail (Jackson's preemptive rule, 1955).
 fn one_technician(model: &Model<'_>, person: usize, heads: &[Option<Minute>]) -> Minute {
-    let only = |step: &usize| model.steps[*step].able == [person];
+    let only = |step: &usize| {
+        let able = &model.steps[*step].able;
+        !able.is_empty() && able.iter().all(|technician| model.includes(*technician, person))
+    };
     let mut coming: Vec<(Minute, usize)> =
         (0..model.steps.len()).filter(only).filter_map(|step| Some((heads[step]?, step))).collect();
     coming.sort_unstable();

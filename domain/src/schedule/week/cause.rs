@@ -3,8 +3,9 @@
 use alloc::string::String;
 
 use super::{Job, Problem, Week};
+use crate::schedule::Obstacle;
 use crate::schedule::pair::share_a_person;
-use crate::schedule::{Obstacle, Placement};
+use crate::schedule::stays::{BrokenVisit, Stay, Visit};
 use crate::time::Interval;
 
 /// Reason why a place changes.
@@ -13,8 +14,10 @@ pub enum Cause {
     /// The place breaks a rule in the diary as it is, before any job of the week is placed: the bay is taken or closed,
     /// somebody is busy or away, or the work has changed.
     Obstacle(Obstacle),
-    /// Another job of the week has the bay then.
+    /// Another job of the week has a bay of its then.
     Bay {
+        /// Code of the bay.
+        bay: String,
         /// Code of that job.
         job: String,
     },
@@ -29,26 +32,45 @@ pub enum Cause {
 
 impl Week {
     /// Reason why a job has another start, finish or bay than its customer was told; `None` if it has the same, if
-    /// nothing was told, or if its old place is still free and the new one is only better.
+    /// nothing was told, or if its old place is still free and the new one is only better. A place with more moves than
+    /// the shop allows now counts as one for other work.
     pub fn cause(&self, problem: &Problem, job: &Job) -> Option<Cause> {
         let told = job.promised.as_ref()?;
-        let (_, now) = self.placements.iter().find(|(code, _)| *code == job.code)?;
-        if (&now.bay, now.start, now.finish) == (&told.bay, told.start, told.finish) {
+        let (_, now) = self.visits.iter().find(|(code, _)| *code == job.code)?;
+        if same_place(now, told) {
             return None;
         }
-        if let Err(obstacle) = problem.diary().check(&job.plan, told) {
+        if let Some(obstacle) = broken(problem, job, told) {
             return Some(Cause::Obstacle(obstacle));
         }
-        let mut others = self.placements.iter().filter(|(code, _)| *code != job.code);
+        let mut others = self.visits.iter().filter(|(code, _)| *code != job.code);
         others.find_map(|(code, other)| in_the_way(told, other, code))
     }
 }
 
-/// The part of a promised placement that another one takes.
-fn in_the_way(told: &Placement, other: &Placement, code: &str) -> Option<Cause> {
-    let stay = |placement: &Placement| Interval::new(placement.start, placement.finish);
-    if told.bay == other.bay && stay(told)?.overlaps(stay(other)?) {
-        return Some(Cause::Bay { job: code.into() });
+/// The first rule that a promised visit breaks in the diary before any job of the week is placed.
+fn broken(problem: &Problem, job: &Job, told: &Visit) -> Option<Obstacle> {
+    if told.stays.len() == 1 {
+        return problem.diary().check(job.order.plan(), &told.placement()).err();
+    }
+    match problem.diary().check_visit(&job.order, job.moving, told).err()? {
+        BrokenVisit::Placement(obstacle) => Some(obstacle),
+        _ => Some(Obstacle::OtherWork { step: None }),
+    }
+}
+
+/// Whether two visits of a job have the same bays at the same times.
+pub(super) fn same_place(one: &Visit, other: &Visit) -> bool {
+    (one.start, one.finish) == (other.start, other.finish) && one.stays == other.stays
+}
+
+/// The part of a promised visit that another one takes.
+fn in_the_way(told: &Visit, other: &Visit, code: &str) -> Option<Cause> {
+    let meets = |stay: &&Stay| {
+        other.stays.iter().any(|theirs| theirs.bay == stay.bay && theirs.from < stay.to && stay.from < theirs.to)
+    };
+    if let Some(stay) = told.stays.iter().find(meets) {
+        return Some(Cause::Bay { bay: stay.bay.clone(), job: code.into() });
     }
     told.steps.iter().find_map(|step| {
         let technician = step.technician.as_ref()?;

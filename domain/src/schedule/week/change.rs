@@ -36,6 +36,7 @@ pub(super) fn change(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen
         2 => lay_down_anew(model, dice, draft),
         3 => jump(dice, draft),
         4 | 5 => technician(model, dice, draft),
+        6 if model.moves && dice.below(3) > 0 => room(model, dice, draft),
         6 => bay(model, dice, draft),
         7 => hold_step(model, dice, draft, seen),
         8 => swap_pair(model, dice, draft, seen),
@@ -135,6 +136,9 @@ fn forget(model: &Model<'_>, draft: &mut Draft, task: usize) {
     draft.list.retain(|named| *named != task);
     for step in known.steps.clone() {
         (draft.who[step], draft.after[step]) = (None, NEVER_BEFORE);
+        if let Some(room) = draft.room.get_mut(step) {
+            *room = None;
+        }
     }
     (draft.bay[task], draft.from[task]) = (None, known.arrives);
 }
@@ -166,6 +170,16 @@ fn bay(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
         return jump(dice, draft);
     }
     draft.bay[task] = if dice.below(4) == 0 { None } else { dice.one(bays) };
+}
+
+/// Lets a car that may change bays do so at another step, or with a step go to another bay.
+fn room(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
+    let step = dice.below(model.steps.len());
+    let rooms = &model.steps[step].rooms;
+    if rooms.is_empty() {
+        return jump(dice, draft);
+    }
+    draft.room[step] = if dice.below(3) == 0 { None } else { dice.one(rooms) };
 }
 
 /// Makes a step wait for the end of another one or for some time, or removes such a wait: a step that is done at once

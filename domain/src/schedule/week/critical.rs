@@ -16,13 +16,16 @@ pub(super) fn pairs(model: &Model<'_>, schedule: &Schedule, task: usize, pairs: 
         let worked = &schedule.work[step];
         let on_time = worked.pieces.len() == 1 && worked.begin() == worked.ready;
         row.push(step);
-        if !on_time && let Some(before) = before_on_technician(schedule, step) {
+        if !on_time && let Some(before) = before_on_technician(model, schedule, step) {
             step = before;
             continue;
         }
         close_row(&mut row, pairs);
         let job = model.steps[step].task;
-        if step > model.tasks[job].steps.start {
+        if let Some((first, last)) = before_on_route(model, schedule, step) {
+            pairs.push((first, step));
+            step = last;
+        } else if step > model.tasks[job].steps.start {
             step -= 1;
         } else if let Some(first) = before_in_bay(model, schedule, job) {
             pairs.push((first, step));
@@ -38,12 +41,12 @@ pub(super) fn pairs(model: &Model<'_>, schedule: &Schedule, task: usize, pairs: 
 }
 
 /// The step that the same technician did or began last before this one's end.
-fn before_on_technician(schedule: &Schedule, step: usize) -> Option<usize> {
+fn before_on_technician(model: &Model<'_>, schedule: &Schedule, step: usize) -> Option<usize> {
     let worked = &schedule.work[step];
     let same = schedule.order.iter().copied().filter(|other| {
         let other_worked = &schedule.work[*other];
         *other != step
-            && other_worked.who == worked.who
+            && model.share(other_worked.who, worked.who)
             && other_worked.end < worked.end
             && other_worked.end > worked.ready
     });
@@ -60,6 +63,28 @@ fn before_in_bay(model: &Model<'_>, schedule: &Schedule, job: usize) -> Option<u
         })
     });
     before.map(|(other, _)| model.tasks[other].steps.start)
+}
+
+/// If some car changes bays: the car that had the bay directly before the stay that begins with this step, by the first
+/// step of its stay and by the step with which it left.
+fn before_on_route(model: &Model<'_>, schedule: &Schedule, step: usize) -> Option<(usize, usize)> {
+    if !model.moves {
+        return None;
+    }
+    let job = model.steps[step].task;
+    let entered = schedule.rooms(model, job).into_iter().find(|room| room.first == step)?;
+    let slot = model.diary.horizon.slot();
+    for other in (0..model.tasks.len()).filter(|other| *other != job) {
+        let rooms = schedule.rooms(model, other);
+        let before = rooms.iter().position(|room| {
+            room.bay == entered.bay && room.to <= entered.from && entered.from < room.to + slot
+        });
+        if let Some(at) = before {
+            let last = model.tasks[other].steps.end - 1;
+            return Some((rooms[at].first, rooms.get(at + 1).map_or(last, |next| next.first)));
+        }
+    }
+    None
 }
 
 /// A row is listed from the last step to the first.

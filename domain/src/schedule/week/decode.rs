@@ -1,5 +1,7 @@
 //! Turns a draft into a schedule: each step as early as the step before, its wait, the technician and the bay allow.
 
+mod on_route;
+
 use alloc::vec::Vec;
 use core::mem;
 
@@ -45,8 +47,10 @@ pub(super) struct Decoder {
     free: Vec<Vec<Interval>>,
     gaps: Vec<GapNow>,
     jobs: Vec<JobNow>,
-    /// Jobs and gaps in which their steps turned out not to fit.
-    closed: Vec<(usize, usize)>,
+    /// Jobs and gaps in which their steps turned out not to fit, with the index of the stay.
+    closed: Vec<(usize, usize, usize)>,
+    /// Jobs whose cars kept one another waiting, each with one that is finished first.
+    behind: Vec<(usize, usize)>,
     /// Mentions that wait for a bay.
     waiting: Vec<usize>,
     again: Vec<usize>,
@@ -67,19 +71,30 @@ struct JobNow {
     done: Progress,
     /// Its weighted minutes of lateness that are certain from its steps placed so far.
     lateness: u64,
-    /// Gap and start, once it has them.
+    /// Current gap and start, once it has them.
     at: Option<(usize, Minute)>,
+    /// Index of its current stay, from 0, and its first bay.
+    stay: usize,
+    first_bay: usize,
     from: Minute,
     out: bool,
     waits: bool,
 }
 
+/// Reason why a list can't be placed as it is.
+enum Stuck {
+    /// The steps of a job don't fit into this gap, or into any.
+    Unfit { task: usize, gap: Option<usize> },
+    /// Cars keep one another waiting for their bays; this job gives way.
+    Blocked { task: usize },
+}
+
 /// Result of a mention.
 enum Named {
     Placed,
-    /// The step was the job's last: its bay is free again.
-    Finished,
-    /// The bay that is fixed for it is not free yet.
+    /// It was placed, and the car has left a bay: that one is free again.
+    Freed,
+    /// The bay that it needs is not free yet.
     Waits,
     /// The steps don't fit into this gap any more, or into any.
     Fails(Option<usize>),
@@ -94,6 +109,7 @@ impl Decoder {
             gaps: Vec::new(),
             jobs: Vec::new(),
             closed: Vec::new(),
+            behind: Vec::new(),
             waiting: Vec::new(),
             again: Vec::new(),
         }
@@ -108,6 +124,8 @@ impl Decoder {
             done: Progress::new(*from),
             lateness: 0,
             at: None,
+            stay: 0,
+            first_bay: 0,
             from: (*from).max(model.tasks[task].arrives),
             out: false,
             waits: false,
@@ -115,28 +133,31 @@ impl Decoder {
         self.jobs.clear();
         self.jobs.extend(draft.from.iter().enumerate().map(new));
         self.closed.clear();
+        self.behind.clear();
         let mut spent = 0;
         // A job whose steps don't fit into its gap is tried in the next one, or left out if there is none.
-        while let Some((task, gap)) = self.pass(model, draft, to) {
+        while let Some(stuck) = self.pass(model, draft, to) {
             spent += to.order.len() as u64;
             if to.beyond {
                 return spent;
             }
-            match gap {
-                Some(gap) => self.closed.push((task, gap)),
-                None => self.jobs[task].out = true,
+            match stuck {
+                Stuck::Unfit { task, gap: Some(gap) } => self.closed.push((task, gap, self.jobs[task].stay)),
+                Stuck::Unfit { task, gap: None } => self.jobs[task].out = true,
+                Stuck::Blocked { task } => self.give_way(model, task),
             }
         }
         spent + to.order.len() as u64
     }
 
     /// Places everything from the beginning, up to the first job whose steps no longer fit.
-    fn pass(&mut self, model: &Model<'_>, draft: &Draft, to: &mut Schedule) -> Option<(usize, Option<usize>)> {
+    fn pass(&mut self, model: &Model<'_>, draft: &Draft, to: &mut Schedule) -> Option<Stuck> {
         board::copy(&mut self.free, model.people());
         self.gaps.clear();
         self.gaps.extend(model.gaps.iter().map(|gap| GapNow { ready: gap.span.from(), taken: None }));
         for (job, task) in self.jobs.iter_mut().zip(&model.tasks) {
             (job.next, job.at, job.lateness, job.waits) = (task.steps.start, None, 0, false);
+            job.stay = 0;
         }
         to.clear(model);
         self.lateness = 0;
@@ -145,22 +166,23 @@ impl Decoder {
             match self.name(model, draft, *task, to) {
                 Named::Placed => (),
                 Named::Waits => self.waiting.push(*task),
-                Named::Fails(gap) => return Some((*task, gap)),
-                Named::Finished => {
+                Named::Fails(gap) => return Some(Stuck::Unfit { task: *task, gap }),
+                Named::Freed => {
                     if let Some(failed) = self.name_waiting(model, draft, to) {
                         return Some(failed);
                     }
                 }
             }
         }
-        None
+        let waiting = self.waiting.first().copied();
+        waiting.map(|first| Stuck::Blocked { task: self.youngest(model).unwrap_or(first) })
     }
 
-    /// A bay has become free: the waiting mentions are tried again in their order, as long as one more job finishes.
-    fn name_waiting(&mut self, model: &Model<'_>, draft: &Draft, to: &mut Schedule) -> Option<(usize, Option<usize>)> {
-        let mut finished = !self.waiting.is_empty();
-        while finished {
-            finished = false;
+    /// A bay has become free: the waiting mentions are tried again in their order, as long as one more becomes free.
+    fn name_waiting(&mut self, model: &Model<'_>, draft: &Draft, to: &mut Schedule) -> Option<Stuck> {
+        let mut freed = !self.waiting.is_empty();
+        while freed {
+            freed = false;
             mem::swap(&mut self.waiting, &mut self.again);
             for job in &mut self.jobs {
                 job.waits = false;
@@ -169,11 +191,11 @@ impl Decoder {
                 let task = self.again[place];
                 match self.name(model, draft, task, to) {
                     Named::Placed => (),
-                    Named::Finished => finished = true,
+                    Named::Freed => freed = true,
                     Named::Waits => self.waiting.push(task),
                     Named::Fails(gap) => {
                         self.again.clear();
-                        return Some((task, gap));
+                        return Some(Stuck::Unfit { task, gap });
                     }
                 }
             }
@@ -190,6 +212,10 @@ impl Decoder {
         if self.jobs[task].waits {
             return Named::Waits;
         }
+        if self.stands_behind(model, task) {
+            self.jobs[task].waits = true;
+            return Named::Waits;
+        }
         let mut job = self.jobs[task].clone();
         let (gap, start) = match job.at {
             Some(at) => at,
@@ -201,6 +227,9 @@ impl Decoder {
                 }
             },
         };
+        if let Some(route) = &model.tasks[task].route {
+            return self.name_on_route(model, draft, route, job, (gap, start), to);
+        }
         let span = model.gaps[gap].span;
         let (hours, limit) = (model.gaps[gap].hours, span.to().min(model.tasks[task].latest));
         let step = job.next;
@@ -222,20 +251,18 @@ impl Decoder {
         if noted.is_none() || done_by > limit {
             return Named::Fails(Some(gap));
         }
-        let finish = end + model.steps[step].tail;
-        // A wait of an earlier step may end later than all that follows this one.
-        let lateness = model.tasks[task].lateness(finish).max(job.lateness);
-        self.lateness = self.lateness.saturating_add(lateness - job.lateness);
-        if finish > self.cap.finish || self.lateness > self.cap.lateness {
+        if !self.count(model, step, end, &mut job) {
             to.beyond = true;
             return Named::Fails(None);
         }
+        let worked = &mut to.work[step];
         (worked.who, worked.ready, worked.end) = (who, ready, end);
+        worked.bay = model.gaps[gap].bay;
         for piece in &worked.pieces {
-            board::take(&mut self.free[who], *piece);
+            model.take(&mut self.free, who, *piece);
         }
         to.order.push(step);
-        (job.next, job.at, job.lateness) = (step + 1, Some((gap, start)), lateness);
+        (job.next, job.at) = (step + 1, Some((gap, start)));
         self.jobs[task] = job;
         let last = step + 1 == model.tasks[task].steps.end;
         self.gaps[gap] = GapNow { ready: done_by, taken: (!last).then_some(task) };
@@ -243,7 +270,17 @@ impl Decoder {
             return Named::Placed;
         }
         to.stays[task] = Some(Stay { bay: model.gaps[gap].bay, hours, start, finish: done_by });
-        Named::Finished
+        Named::Freed
+    }
+
+    /// Counts the lateness that is certain after a step's end; false if the schedule is certain to exceed the limit.
+    fn count(&mut self, model: &Model<'_>, step: usize, end: Minute, job: &mut JobNow) -> bool {
+        let finish = end + model.steps[step].tail;
+        // A wait of an earlier step may end later than all that follows this one.
+        let lateness = model.tasks[model.steps[step].task].lateness(finish).max(job.lateness);
+        self.lateness = self.lateness.saturating_add(lateness - job.lateness);
+        job.lateness = lateness;
+        finish <= self.cap.finish && self.lateness <= self.cap.lateness
     }
 
     /// The first gap in which a job can start, and that start; sets the job's progress then.
@@ -268,11 +305,12 @@ impl Decoder {
                     break;
                 }
                 let Some(rest) = Interval::new(from, span.to()) else { continue };
-                if self.closed.contains(&(task, gap)) {
+                if self.closed.contains(&(task, gap, 0)) {
                     continue;
                 }
                 let Some(start) = model.diary.first_slot(model.gaps[gap].hours, rest) else { continue };
-                if start + model.tasks[task].shortest > span.to().min(model.tasks[task].latest) {
+                let known = &model.tasks[task];
+                if start + known.in_first_bay > span.to() || start + known.shortest > known.latest {
                     continue;
                 }
                 if taken.is_some() {

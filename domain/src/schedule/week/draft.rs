@@ -14,8 +14,11 @@ pub(super) struct Draft {
     pub(super) who: Vec<Option<usize>>,
     /// For each step its earliest start.
     pub(super) after: Vec<Minute>,
-    /// For each job its fixed bay; `None` means the one that is free first.
+    /// For each job its fixed bay, the first one if its car may change bays; `None` means the one that is free first.
     pub(super) bay: Vec<Option<usize>>,
+    /// For each step the bay to which the car moves for it, if it is not there; `None` means that it stays as long as it
+    /// can. Empty if no car may change bays.
+    pub(super) room: Vec<Option<usize>>,
     /// For each job the earliest time at which its car takes a bay.
     pub(super) from: Vec<Minute>,
 }
@@ -33,6 +36,7 @@ impl Draft {
             who: alloc::vec![None; model.steps.len()],
             after: alloc::vec![NEVER_BEFORE; model.steps.len()],
             bay: alloc::vec![None; model.tasks.len()],
+            room: alloc::vec![None; if model.moves { model.steps.len() } else { 0 }],
             from: model.tasks.iter().map(from).collect(),
         }
     }
@@ -43,6 +47,7 @@ impl Draft {
         self.who.clone_from(&other.who);
         self.after.clone_from(&other.after);
         self.bay.clone_from(&other.bay);
+        self.room.clone_from(&other.room);
         self.from.clone_from(&other.from);
     }
 }
@@ -62,7 +67,7 @@ pub(super) struct Schedule {
     pub(super) beyond: bool,
 }
 
-/// A car in a bay.
+/// A car in the shop, and its bay: the first one, if it changes bays.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) struct Stay {
     pub(super) bay: usize,
@@ -75,6 +80,8 @@ pub(super) struct Stay {
 #[derive(Clone)]
 pub(super) struct Worked {
     pub(super) who: usize,
+    /// The bay in which it is done.
+    pub(super) bay: usize,
     /// Time when the step before and its wait had passed.
     pub(super) ready: Minute,
     pub(super) end: Minute,
@@ -82,7 +89,7 @@ pub(super) struct Worked {
 }
 
 impl Worked {
-    const NOTHING: Self = Self { who: 0, ready: NEVER_BEFORE, end: NEVER_BEFORE, pieces: Vec::new() };
+    const NOTHING: Self = Self { who: 0, bay: 0, ready: NEVER_BEFORE, end: NEVER_BEFORE, pieces: Vec::new() };
 
     /// Its first minute.
     pub(super) fn begin(&self) -> Minute {

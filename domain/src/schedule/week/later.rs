@@ -1,7 +1,10 @@
 //! Moves steps as late as the finishes and other jobs allow, so that cars occupy bays for less time.
 //!
 //! With the other jobs where they are, a later start of a job never gives an earlier finish, so the latest start for a
-//! finish is found by bisection. A job whose finish has room can also come and go later as a whole.
+//! finish is found by bisection. A job whose finish has room can also come and go later as a whole. A car that changes
+//! bays keeps its bays and the steps with which it moves.
+
+mod on_route;
 
 use alloc::vec::Vec;
 
@@ -63,7 +66,7 @@ impl Mover {
         board::copy(&mut self.free, model.people());
         for worked in schedule.order.iter().map(|step| &schedule.work[*step]) {
             for piece in &worked.pieces {
-                board::take(&mut self.free[worked.who], *piece);
+                model.take(&mut self.free, worked.who, *piece);
             }
         }
         self.bays.resize_with(model.gaps_of.len(), Vec::new);
@@ -73,11 +76,9 @@ impl Mover {
         }
         self.jobs.clear();
         for (task, stay) in schedule.stays.iter().enumerate() {
-            if let Some(stay) = stay {
+            if stay.is_some() {
                 self.jobs.push(task);
-                if let Some(stretch) = Interval::new(stay.start, stay.finish) {
-                    board::take(&mut self.bays[stay.bay], stretch);
-                }
+                self.take_bays(model, schedule, task);
             }
         }
         self.jobs.sort_by_key(|task| core::cmp::Reverse(schedule.stays[*task].map(|stay| (stay.finish, stay.start))));
@@ -103,6 +104,9 @@ impl Mover {
             return false;
         }
         self.lift(model, schedule, task, stay);
+        if known.route.is_some() {
+            return self.settle_on_route(model, schedule, task, stay);
+        }
         let latest = self.latest_start(model, task, stay);
         let moved = latest > stay.start && self.put(model, schedule, task, Stay { start: latest, ..stay });
         if !moved {
@@ -117,7 +121,7 @@ impl Mover {
         let Some(stay) = schedule.stays[task] else { return false };
         let known = &model.tasks[task];
         let shortest = u64::from(known.shortest.get());
-        if length(&stay) == shortest || known.kept(stay.start, stay.finish).is_some() {
+        if known.route.is_some() || length(&stay) == shortest || known.kept(stay.start, stay.finish).is_some() {
             return false;
         }
         let (earliest, limit) = (known.arrives, last.min(known.latest).min(stay.finish.max(known.due)));
@@ -192,6 +196,7 @@ impl Mover {
             let limit = known.latest.min(lead.finish);
             let limit = if lead.lateness == 0 { limit.min(known.due) } else { limit };
             let (found, all) = match known.promised.filter(|_| lead.moved == 0) {
+                _ if known.route.is_some() => (None, false),
                 Some((from, until)) => (self.stay_from(model, task, from, until.min(limit)), true),
                 None => self.shortest_stay(model, task, known.arrives, limit),
             };
@@ -208,11 +213,31 @@ impl Mover {
     fn lift(&mut self, model: &Model<'_>, schedule: &Schedule, task: usize, stay: Stay) {
         for worked in &schedule.work[model.tasks[task].steps.clone()] {
             for piece in &worked.pieces {
-                board::give(&mut self.free[worked.who], *piece);
+                model.give(&mut self.free, worked.who, *piece);
             }
         }
-        if let Some(stretch) = Interval::new(stay.start, stay.finish) {
+        if model.tasks[task].route.is_some() {
+            for room in schedule.rooms(model, task) {
+                if let Some(stretch) = Interval::new(room.from, room.to) {
+                    board::give(&mut self.bays[room.bay], stretch);
+                }
+            }
+        } else if let Some(stretch) = Interval::new(stay.start, stay.finish) {
             board::give(&mut self.bays[stay.bay], stretch);
+        }
+    }
+
+    /// Takes the time of a placed job's bays.
+    fn take_bays(&mut self, model: &Model<'_>, schedule: &Schedule, task: usize) {
+        let Some(stay) = schedule.stays[task] else { return };
+        if model.tasks[task].route.is_some() {
+            for room in schedule.rooms(model, task) {
+                if let Some(stretch) = Interval::new(room.from, room.to) {
+                    board::take(&mut self.bays[room.bay], stretch);
+                }
+            }
+        } else if let Some(stretch) = Interval::new(stay.start, stay.finish) {
+            board::take(&mut self.bays[stay.bay], stretch);
         }
     }
 
@@ -220,13 +245,11 @@ impl Mover {
     fn lower(&mut self, model: &Model<'_>, schedule: &mut Schedule, task: usize, stay: Stay) {
         for worked in &schedule.work[model.tasks[task].steps.clone()] {
             for piece in &worked.pieces {
-                board::take(&mut self.free[worked.who], *piece);
+                model.take(&mut self.free, worked.who, *piece);
             }
         }
-        if let Some(stretch) = Interval::new(stay.start, stay.finish) {
-            board::take(&mut self.bays[stay.bay], stretch);
-        }
         schedule.stays[task] = Some(stay);
+        self.take_bays(model, schedule, task);
     }
 
     /// Places a lifted job again from a start that is known to work, each step with the technician who ends it first. If the
@@ -242,7 +265,7 @@ impl Mover {
             worked.pieces.clear();
             let pieces = &mut worked.pieces;
             model.end_by(&self.free[who], stay.hours, step, at, end, |piece| pieces.push(piece));
-            (worked.who, worked.ready, worked.end) = (who, at, end);
+            (worked.who, worked.bay, worked.ready, worked.end) = (who, stay.bay, at, end);
             if model.note(&mut done, step, stay.hours, end).is_none() {
                 return false;
             }

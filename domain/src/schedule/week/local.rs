@@ -99,6 +99,13 @@ impl<'m, 'a> Search<'m, 'a> {
         score
     }
 
+    /// Takes a schedule that keeps all rules, which the draft need not give exactly.
+    pub(super) fn take(&mut self, draft: &Draft, schedule: Schedule, node_budget: &mut NodeBudget<'_>) {
+        if score(self.model, &schedule).lead <= self.best.score.lead {
+            self.keep(draft, schedule, node_budget);
+        }
+    }
+
     /// Searches until nothing can be better, or the node budget has run out. No schedule is better than `bound`.
     pub(super) fn run(&mut self, bound: Lead, node_budget: &mut NodeBudget<'_>) {
         let first = ROUND.0 * self.model.steps.len() as u64;

@@ -5,10 +5,11 @@ use alloc::string::ToString;
 use alloc::vec;
 
 use super::*;
-use crate::schedule::{Bay, Horizon, Step, Technician, Wait, WaitWhen, Work};
+use crate::schedule::{Bay, Horizon, Placement, Plan, Step, Technician, Wait, WaitWhen, Work};
 use crate::time::{Interval, IntervalSet, Minutes};
 
 mod late;
+mod moving;
 
 const DAY: i64 = 1440;
 
@@ -32,7 +33,8 @@ fn curing(minutes: u32, skill: &str, wait: u32) -> Step {
 fn job(code: &str, due: i64, steps: Vec<Step>) -> Job {
     Job {
         code: code.into(),
-        plan: Plan::new(words(&[]), steps).unwrap(),
+        order: Plan::new(words(&[]), steps).unwrap().into(),
+        moving: Moving::OFF,
         arrives: Minute::new(0),
         due: Minute::new(due),
         weight: NonZeroU32::MIN,
@@ -62,20 +64,20 @@ fn solve(diary: &Diary, jobs: Vec<Job>) -> Answer {
     week(&Problem::new(diary.clone(), jobs).unwrap(), &Budget::of_nodes(100_000))
 }
 
-/// The week, with every placement checked against a diary in which the others are booked.
+/// The week, with every visit checked against a diary in which the others are booked.
 fn placed(diary: &Diary, jobs: Vec<Job>) -> Week {
     let Answer::Placed(week) = solve(diary, jobs.clone()) else { panic!("not all fit") };
-    for (job, (code, placement)) in jobs.iter().zip(&week.placements) {
+    for (job, (code, visit)) in jobs.iter().zip(&week.visits) {
         assert_eq!(job.code, *code);
         let mut rest = diary.clone();
-        week.placements.iter().filter(|(other, _)| other != code).for_each(|(_, other)| rest.book(other));
-        assert_eq!(rest.check(&job.plan, placement), Ok(()), "{code}");
+        week.visits.iter().filter(|(other, _)| other != code).for_each(|(_, other)| rest.book_visit(other));
+        assert_eq!(rest.check_visit(&job.order, job.moving, visit), Ok(()), "{code}");
     }
     week
 }
 
 fn finishes(week: &Week) -> Vec<i64> {
-    week.placements.iter().map(|(_, placement)| placement.finish.get()).collect()
+    week.visits.iter().map(|(_, visit)| visit.finish.get()).collect()
 }
 
 fn told(bay: &str, start: i64, finish: i64) -> Placement {
@@ -85,7 +87,7 @@ fn told(bay: &str, start: i64, finish: i64) -> Placement {
 #[test]
 fn no_jobs_are_placed_at_once() {
     let week = placed(&diary(1, &[&[]]), vec![]);
-    assert_eq!((week.placements.len(), week.finish, week.bound, week.proven), (0, None, Bound::Finish(None), true));
+    assert_eq!((week.visits.len(), week.finish, week.bound, week.proven), (0, None, Bound::Finish(None), true));
 }
 
 #[test]
@@ -128,19 +130,19 @@ fn a_told_start_stays_though_the_car_would_stand_for_less_from_a_later_one_on() 
     // As above, but B's customer was told to come at 08:00.
     let a = job("A", 720, vec![step("polish", 240, "polish")]);
     let b = Job {
-        promised: Some(told("B1", 480, 780)),
+        promised: Some(told("B1", 480, 780).into()),
         ..job("B", DAY, vec![step("wash", 60, "wash"), step("polish", 60, "polish")])
     };
     let week = placed(&diary(2, &[&["polish"], &["wash"]]), vec![a, b]);
     assert_eq!((finishes(&week), week.standing), (vec![720, 780], 240 + 300));
-    assert_eq!((week.placements[1].1.start, week.moved.len(), week.proven), (Minute::new(480), 0, true));
+    assert_eq!((week.visits[1].1.start, week.moved.len(), week.proven), (Minute::new(480), 0, true));
 }
 
 #[test]
 fn a_start_that_cannot_be_kept_is_a_promise_that_moves_though_the_car_is_ready_in_time() {
     let mut shop = diary(1, &[&[]]);
     shop.book(&told("B0", 480, 600));
-    let promised = Job { promised: Some(told("B0", 480, 780)), ..job("A", 780, vec![step("wash", 60, "")]) };
+    let promised = Job { promised: Some(told("B0", 480, 780).into()), ..job("A", 780, vec![step("wash", 60, "")]) };
     let week = placed(&shop, vec![promised]);
     let [Moved { before, after, .. }] = &week.moved[..] else { panic!("{week:?}") };
     assert_eq!(before.0, Minute::new(480));
@@ -160,7 +162,7 @@ fn a_car_in_another_bay_moves_because_of_the_person_that_it_needs() {
         }],
         ..told("B1", 480, 600)
     };
-    let job = Job { promised: Some(told.clone()), ..job("A", 600, vec![step("polish", 120, "polish")]) };
+    let job = Job { promised: Some(told.clone().into()), ..job("A", 600, vec![step("polish", 120, "polish")]) };
     let mut shop = diary(2, &[&["polish"]]);
     let free = Problem::new(shop.clone(), vec![job.clone()]).unwrap();
     assert_eq!(placed(&shop, vec![job.clone()]).cause(&free, &job), None);
@@ -181,7 +183,7 @@ fn a_car_that_makes_room_says_for_which() {
         pieces: vec![Interval::new(Minute::new(480), Minute::new(600)).unwrap()],
     };
     let moves = |bay| Job {
-        promised: Some(Placement { steps: vec![washed.clone()], ..told(bay, 480, 600) }),
+        promised: Some(Placement { steps: vec![washed.clone()], ..told(bay, 480, 600) }.into()),
         ..job("A", 600, vec![step("wash", 120, "")])
     };
     let hurried = Job { latest: Some(Minute::new(600)), ..job("B", 600, vec![step("wash", 120, "")]) };
@@ -212,7 +214,7 @@ fn a_job_that_need_not_be_early_stands_for_less_elsewhere() {
         }],
     });
     let week = placed(&shop, vec![a, b]);
-    assert_eq!(week.placements[1].1.start, Minute::new(DAY + 480));
+    assert_eq!(week.visits[1].1.start, Minute::new(DAY + 480));
     assert_eq!(week.standing, 60 + 1440 + 60 + 500 + 600);
 }
 
@@ -240,7 +242,7 @@ fn no_job_finishes_after_its_latest() {
 
 #[test]
 fn a_promise_is_kept_though_others_are_late_for_it() {
-    let promised = Job { promised: Some(told("B0", 480, 600)), ..job("A", DAY, vec![step("wash", 120, "")]) };
+    let promised = Job { promised: Some(told("B0", 480, 600).into()), ..job("A", DAY, vec![step("wash", 120, "")]) };
     let hurried = Job { weight: NonZeroU32::new(9).unwrap(), ..job("B", 600, vec![step("wash", 120, "")]) };
     let week = placed(&diary(1, &[&[]]), vec![promised, hurried]);
     assert_eq!((finishes(&week), week.lateness, week.moved), (vec![600, 720], 9 * 120, vec![]));
@@ -248,9 +250,9 @@ fn a_promise_is_kept_though_others_are_late_for_it() {
 
 #[test]
 fn a_car_need_not_come_sooner_than_its_customer_was_told() {
-    let promised = Job { promised: Some(told("B0", 900, 1020)), ..job("A", 1020, vec![step("wash", 60, "")]) };
+    let promised = Job { promised: Some(told("B0", 900, 1020).into()), ..job("A", 1020, vec![step("wash", 60, "")]) };
     let week = placed(&diary(1, &[&[]]), vec![promised]);
-    assert!(week.placements[0].1.start >= Minute::new(900), "{week:?}");
+    assert!(week.visits[0].1.start >= Minute::new(900), "{week:?}");
     assert_eq!(week.moved, []);
 }
 
@@ -262,7 +264,7 @@ fn as_few_promises_as_possible_move_and_each_is_listed() {
     shop.book(&overrun);
     let job = |code, start: i64, finish: i64| Job {
         arrives: Minute::new(480),
-        promised: Some(told("B0", start, finish)),
+        promised: Some(told("B0", start, finish).into()),
         ..job(code, finish, vec![step("wash", 120, "")])
     };
     let jobs = vec![job("A", 540, 660), job("B", 660, 780), job("C", 780, 960)];
@@ -303,26 +305,26 @@ fn a_caller_may_stop_the_search() {
 #[test]
 fn one_more_job_that_fits_in_moves_nothing() {
     let shop = diary(1, &[&[]]);
-    let there = Job { promised: Some(told("B0", 480, 600)), ..job("A", 600, vec![step("wash", 120, "")]) };
+    let there = Job { promised: Some(told("B0", 480, 600).into()), ..job("A", 600, vec![step("wash", 120, "")]) };
     let more = job("B", 900, vec![step("wash", 60, "")]);
     let answer = what_if(&shop, &[there], &more, &Budget::of_nodes(50_000)).unwrap();
-    let WhatIf::FitsIn(placement) = answer else { panic!("{answer:?}") };
-    assert_eq!((placement.start, placement.finish), (Minute::new(600), Minute::new(660)));
+    let WhatIf::FitsIn(visit) = answer else { panic!("{answer:?}") };
+    assert_eq!((visit.start, visit.finish), (Minute::new(600), Minute::new(660)));
 }
 
 #[test]
 fn one_more_job_says_which_promises_move_for_it() {
     let shop = diary(1, &[&[]]);
     let there = |code, start: i64| Job {
-        promised: Some(told("B0", start, start + 300)),
+        promised: Some(told("B0", start, start + 300).into()),
         ..job(code, start + 300, vec![step("wash", 300, "")])
     };
     let jobs = [there("A", 480), there("B", 780)];
     let more = job("C", 1080, vec![step("wash", 60, "")]);
     let budget = Budget::of_nodes(50_000);
     let answer = what_if(&shop, &jobs, &more, &budget).unwrap();
-    let WhatIf::GivesWay { placement, others, moved } = answer else { panic!("{answer:?}") };
-    assert!(placement.finish <= more.due);
+    let WhatIf::GivesWay { visit, others, moved } = answer else { panic!("{answer:?}") };
+    assert!(visit.finish <= more.due);
     assert_eq!((moved.len(), others.iter().any(|(code, _)| *code == moved[0].job)), (1, true), "{moved:?}");
     // Not before its work is done, whatever else moves.
     let never = Job { due: Minute::new(530), ..more };
@@ -338,7 +340,7 @@ fn cars_go_back_to_their_own_bays_where_nothing_is_lost_by_it() {
     };
     let at = |bay: &str, start: i64| Placement { steps: wash(start), ..told(bay, start, start + 60) };
     let booked = |code: &str, bay: &str, start: i64| Job {
-        promised: Some(at(bay, start)),
+        promised: Some(at(bay, start).into()),
         ..job(code, start + 60, vec![step("wash", 60, "")])
     };
     let mut shop = diary(3, &[&[], &[]]);
@@ -350,20 +352,20 @@ fn cars_go_back_to_their_own_bays_where_nothing_is_lost_by_it() {
         steps[0].technician = Some("T1".into());
         steps
     };
-    let mut placements = vec![
-        ("A".to_string(), at("B1", 480)),
-        ("B".to_string(), Placement { steps: other(510), ..told("B0", 510, 570) }),
-        ("C".to_string(), at("B1", 540)),
+    let mut visits = vec![
+        ("A".to_string(), at("B1", 480).into()),
+        ("B".to_string(), Placement { steps: other(510), ..told("B0", 510, 570) }.into()),
+        ("C".to_string(), at("B1", 540).into()),
     ];
-    own_bay::keep(&problem, &mut placements);
-    let bays = |placements: &[(String, Placement)]| -> Vec<String> {
-        placements.iter().map(|(_, placement)| placement.bay.clone()).collect()
+    own_bay::keep(&problem, &mut visits);
+    let bays = |visits: &[(String, Visit)]| -> Vec<String> {
+        visits.iter().map(|(_, visit)| visit.last_bay().to_owned()).collect()
     };
     // C's own bay is taken by another car, and where it is, B has no room: so B stays, and A with it.
-    assert_eq!(bays(&placements), ["B1", "B0", "B1"]);
-    placements[2].1 = at("B1", 600);
-    own_bay::keep(&problem, &mut placements);
-    assert_eq!(bays(&placements), ["B0", "B1", "B2"]);
+    assert_eq!(bays(&visits), ["B1", "B0", "B1"]);
+    visits[2].1 = at("B1", 600).into();
+    own_bay::keep(&problem, &mut visits);
+    assert_eq!(bays(&visits), ["B0", "B1", "B2"]);
 }
 
 #[test]
@@ -373,8 +375,8 @@ fn what_customers_were_told_is_where_the_search_begins() {
     let shop = diary(3, &[&["a"], &["b"], &["a", "b"]]);
     let mut jobs: Vec<Job> = (0..12).map(|n| job(&alloc::format!("J{n}"), 3 * DAY, steps(n))).collect();
     let week_before = placed(&shop, jobs.clone());
-    for (job, (_, placement)) in jobs.iter_mut().zip(&week_before.placements) {
-        job.promised = Some(placement.clone());
+    for (job, (_, visit)) in jobs.iter_mut().zip(&week_before.visits) {
+        job.promised = Some(visit.clone());
     }
     let Answer::Placed(again) = week(&Problem::new(shop, jobs).unwrap(), &Budget::of_nodes(0)) else {
         panic!("not all fit")

@@ -25,7 +25,7 @@ fn six(dice: &mut Dice) -> Vec<Job> {
 fn in_order(jobs: &[Job], order: &[usize]) -> u64 {
     let (mut at, mut late) = (480, 0);
     for job in order.iter().map(|place| &jobs[*place]) {
-        let minutes = i64::from(job.plan.shortest().get());
+        let minutes = i64::from(job.order.plan().shortest().get());
         if at % DAY + minutes > 1080 {
             at = (at / DAY + 1) * DAY + 480;
         }
