@@ -63,8 +63,8 @@ fn in_the_way(other: &InTheWay) -> String {
         ),
         InTheWay::ToCome { car } => format!(
             "Move or cancel the booking of {car} first: it has the bay then, and a rescheduling can't move it. Its \
-             time is only held, or has begun, it is booked for two people, its car has another booking in these days \
-             or changes bays, or it ends after the days of the rescheduling."
+             time is only held, or has begun, its car has another booking in these days, or it ends after the days of \
+             the rescheduling."
         ),
     }
 }

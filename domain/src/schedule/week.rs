@@ -209,9 +209,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     }
     let as_told = told::as_told(&model, &problem.jobs);
     search.offer(&as_told, &mut node_budget);
-    if !model.is_plain()
-        && let Some(schedule) = told::schedule_as_told(&model, &problem.jobs)
-    {
+    if let Some(schedule) = told::schedule_as_told(&model, &problem.jobs) {
         search.take(&as_told, schedule, &mut node_budget);
     }
     for draft in first_drafts(&model) {

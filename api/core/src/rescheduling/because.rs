@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use baywright_domain::id::QuoteId;
 use baywright_domain::schedule::stays::Visit;
 use baywright_domain::schedule::week::Cause;
-use baywright_domain::schedule::{Obstacle, PlacedStep, Placement};
+use baywright_domain::schedule::{Obstacle, PlacedStep};
 use baywright_domain::time::Minute;
 
 use crate::booking::usecase::Booking;
@@ -57,9 +57,9 @@ impl Names {
     }
 
     /// The cause in a sentence; `told` is the place that the customer knows, which changes.
-    pub(super) fn because(&self, cause: &Cause, told: &Placement) -> String {
+    pub(super) fn because(&self, cause: &Cause, told: &Visit) -> String {
         match cause {
-            Cause::Bay { job } => format!("{} is needed for {} then.", self.bay(&told.bay), self.job(job)),
+            Cause::Bay { bay, job } => format!("{} is needed for {} then.", self.bay(bay), self.job(job)),
             Cause::Technician { technician, job } => {
                 format!("{} is needed for {} then.", self.person(technician), self.job(job))
             }
@@ -68,17 +68,22 @@ impl Names {
     }
 
     /// The benefit of a new place although the known one is free; `None` if the place stays the same.
-    pub(super) fn better(&self, told: &Placement, now: &Placement) -> Option<String> {
+    pub(super) fn better(&self, told: &Visit, now: &Visit) -> Option<String> {
         better(told, now, |at| self.settings.wall(at))
     }
 
     /// The obstacle at the known place. The place was possible when the customer was told, so changes of the shop since
     /// then are named as such, and so is a car that stays longer than planned.
-    fn obstacle(&self, obstacle: &Obstacle, told: &Placement) -> String {
-        let bay = self.bay(&told.bay);
+    fn obstacle(&self, obstacle: &Obstacle, told: &Visit) -> String {
+        let bay = match told.stays.as_slice() {
+            [only] => self.bay(&only.bay),
+            _ => "One of its bays",
+        };
         let until = |longer: &Visit| self.settings.wall(longer.finish);
         match (obstacle, self.stays_longer(obstacle, told)) {
-            (Obstacle::BayTaken(_), Some((car, longer))) => format!("{car} stays in {bay} until {}.", until(longer)),
+            (Obstacle::BayTaken(_), Some((car, longer))) => {
+                format!("{car} stays in {} until {}.", self.bay(longer.last_bay()), until(longer))
+            }
             (Obstacle::Busy { person, step }, Some((car, longer))) => {
                 let (person, step) = (self.person(person), self.steps.of(step));
                 format!("{person} is planned for {step} then, but is busy with {car} until {}.", until(longer))
@@ -96,9 +101,12 @@ impl Names {
     }
 
     /// The car that stays longer and takes the bay, or the person, that the known place needs.
-    fn stays_longer(&self, obstacle: &Obstacle, told: &Placement) -> Option<&(String, Visit)> {
+    fn stays_longer(&self, obstacle: &Obstacle, told: &Visit) -> Option<&(String, Visit)> {
+        let meets = |longer: &Visit| {
+            told.stays.iter().any(|stay| stay.bay == longer.last_bay() && stay.from < longer.finish)
+        };
         match obstacle {
-            Obstacle::BayTaken(_) => self.longer.iter().find(|(_, longer)| longer.last_bay() == told.bay),
+            Obstacle::BayTaken(_) => self.longer.iter().find(|(_, longer)| meets(longer)),
             Obstacle::Busy { person, .. } => self.goes_on(person),
             _ => None,
         }
@@ -124,8 +132,8 @@ impl Names {
     }
 }
 
-fn better(told: &Placement, now: &Placement, wall: impl Fn(Minute) -> String) -> Option<String> {
-    if (&now.bay, now.start, now.finish) == (&told.bay, told.start, told.finish) {
+fn better(told: &Visit, now: &Visit, wall: impl Fn(Minute) -> String) -> Option<String> {
+    if (now.start, now.finish) == (told.start, told.finish) && now.stays == told.stays {
         return None;
     }
     Some(if now.finish < told.finish {
@@ -137,18 +145,18 @@ fn better(told: &Placement, now: &Placement, wall: impl Fn(Minute) -> String) ->
 
 #[cfg(test)]
 mod tests {
+    use baywright_domain::schedule::Placement;
+
     use super::*;
 
     #[test]
     fn a_place_that_changes_without_need_says_what_is_better() {
-        let place = |bay: &str, start: i64, finish: i64| Placement {
-            bay: bay.to_owned(),
-            start: Minute::new(start),
-            finish: Minute::new(finish),
-            steps: Vec::new(),
+        let place = |bay: &str, start: i64, finish: i64| {
+            let (start, finish) = (Minute::new(start), Minute::new(finish));
+            Visit::from(Placement { bay: bay.to_owned(), start, finish, steps: Vec::new() })
         };
         let told = place("a", 60, 120);
-        let says = |now: &Placement| better(&told, now, |at| at.get().to_string());
+        let says = |now: &Visit| better(&told, now, |at| at.get().to_string());
         assert_eq!(says(&told), None);
         let sooner = says(&place("b", 30, 90)).unwrap();
         assert_eq!(sooner, "The old place is free, but here the work is done sooner, 90.");

@@ -1,7 +1,8 @@
 //! A stored rescheduling. It has no form number: fields that were added later may be missing, and some have an older
 //! name in the document than here.
 
-use baywright_domain::schedule::{PlacedStep, Placement};
+use baywright_domain::schedule::PlacedStep;
+use baywright_domain::schedule::stays::{Stay, Visit};
 use baywright_domain::time::{Interval, Minute};
 use serde::{Deserialize, Serialize};
 
@@ -20,9 +21,8 @@ pub struct WeekForm {
     pub jobs: Vec<RescheduledJobForm>,
     /// Cars that stay longer in their bay, as given in the request.
     pub overruns: Vec<OverrunForm>,
-    /// Bookings that keep their places and people: bookings for two people, of a car that has several in this period or
-    /// that is moved from bay to bay, bookings whose steps follow another order than the plan's own, and bookings that
-    /// begin at a time that is no longer a possible start. Each can be moved by itself.
+    /// Bookings that keep their places and people: of a car that has several in this period, and bookings that begin at a
+    /// time that is no longer a possible start. Each can be moved by itself.
     #[serde(rename = "staying", default, alias = "staying_ids")]
     pub unmoved: Vec<UnmovedForm>,
     /// Total lateness after promised or requested times, in minutes, weighted.
@@ -69,16 +69,33 @@ pub struct RescheduledJobForm {
     pub because: Option<String>,
     /// Steps with people and times.
     pub steps: Vec<RescheduledStepForm>,
+    /// Index of the order in which the steps are done, among those of the plan; 0 for its own one.
+    #[serde(default)]
+    pub order: usize,
 }
 
-/// Bay with the time from start to finish.
+/// Bays with the time from start to finish.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RescheduledTimeForm {
-    /// Id of the bay.
+    /// Id of the bay, the first one if the car changes bays.
     pub bay_id: String,
     /// Time when the car takes the bay, RFC 3339 in UTC.
     pub start: Moment,
     /// Time when the work is done, RFC 3339 in UTC.
+    pub finish: Moment,
+    /// Bays one after another, from start to finish; empty in old documents, whose cars keep their bay.
+    #[serde(default)]
+    pub stays: Vec<RescheduledStayForm>,
+}
+
+/// Stay of a car in one bay.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RescheduledStayForm {
+    /// Id of the bay.
+    pub bay_id: String,
+    /// Time when the car takes the bay, RFC 3339 in UTC.
+    pub start: Moment,
+    /// Time when the car leaves the bay, RFC 3339 in UTC.
     pub finish: Moment,
 }
 
@@ -87,8 +104,11 @@ pub struct RescheduledTimeForm {
 pub struct RescheduledStepForm {
     /// Code of the step.
     pub code: String,
-    /// Id of the person who works on the step; null for a step without minutes.
+    /// Id of the person who works on the step or leads; null for a step without minutes.
     pub person_id: Option<String>,
+    /// Id of the person who helps with a step for two; null for other steps.
+    #[serde(default)]
+    pub helper_id: Option<String>,
     /// Periods in which the step is done, in order.
     pub pieces: Vec<RescheduledPieceForm>,
 }
@@ -149,9 +169,32 @@ fn moment(at: Minute) -> Moment {
 }
 
 impl RescheduledTimeForm {
-    /// Bay and times of a placement.
-    pub fn of(placement: &Placement) -> Self {
-        Self { bay_id: placement.bay.clone(), start: moment(placement.start), finish: moment(placement.finish) }
+    /// Bays and times of a visit.
+    pub fn of(visit: &Visit) -> Self {
+        let stay = |stay: &Stay| RescheduledStayForm {
+            bay_id: stay.bay.clone(),
+            start: moment(stay.from),
+            finish: moment(stay.to),
+        };
+        Self {
+            bay_id: visit.placement().bay,
+            start: moment(visit.start),
+            finish: moment(visit.finish),
+            stays: visit.stays.iter().map(stay).collect(),
+        }
+    }
+
+    /// Bays one after another.
+    pub fn stays(&self) -> Vec<Stay> {
+        let stay = |bay: &str, from: Moment, to: Moment| Stay {
+            bay: bay.to_owned(),
+            from: from.0.minute(),
+            to: to.0.minute(),
+        };
+        if self.stays.is_empty() {
+            return vec![stay(&self.bay_id, self.start, self.finish)];
+        }
+        self.stays.iter().map(|one| stay(&one.bay_id, one.start, one.finish)).collect()
     }
 }
 
@@ -161,7 +204,8 @@ impl RescheduledStepForm {
         let piece = |piece: &Interval| RescheduledPieceForm { start: moment(piece.from()), finish: moment(piece.to()) };
         Self {
             code: step.code.clone(),
-            person_id: step.technician.clone(),
+            person_id: step.leads().map(str::to_owned),
+            helper_id: step.helps().map(str::to_owned),
             pieces: step.pieces.iter().map(piece).collect(),
         }
     }
@@ -173,20 +217,21 @@ impl RescheduledStepForm {
         };
         Ok(PlacedStep {
             code: self.code.clone(),
-            technician: self.person_id.clone(),
+            technician: self.person_id.as_ref().map(|leads| PlacedStep::technician_of(leads, self.helper_id.as_deref())),
             pieces: self.pieces.iter().map(piece).collect::<Result<_, _>>()?,
         })
     }
 }
 
 impl RescheduledJobForm {
-    /// The new bay and time, for the rules.
+    /// The new bays and times, for the rules.
     ///
     /// # Errors
     /// If it contains something that this program can't have written.
-    pub fn placement(&self) -> Result<Placement, DbError> {
-        Ok(Placement {
-            bay: self.after.bay_id.clone(),
+    pub fn visit(&self) -> Result<Visit, DbError> {
+        Ok(Visit {
+            order: self.order,
+            stays: self.after.stays(),
             start: self.after.start.0.minute(),
             finish: self.after.finish.0.minute(),
             steps: self.steps.iter().map(RescheduledStepForm::read).collect::<Result<_, _>>()?,
@@ -204,6 +249,7 @@ mod tests {
     const STAYING_IDS: &str = include_str!("../../../../tests/data/kept/proposal-2.json");
     const STAYING: &str = include_str!("../../../../tests/data/kept/proposal-3.json");
     const BECAUSE: &str = include_str!("../../../../tests/data/kept/proposal-4.json");
+    const STAYS: &str = include_str!("../../../../tests/data/kept/proposal-5.json");
 
     fn read(text: &str) -> WeekForm {
         serde_json::from_str(text).unwrap()
@@ -211,19 +257,30 @@ mod tests {
 
     #[test]
     fn a_rescheduling_of_every_form_is_read_and_the_newest_written_as_it_was() {
-        assert_eq!(serde_json::to_value(read(BECAUSE)).unwrap(), serde_json::from_str::<Value>(BECAUSE).unwrap());
-        for text in [FIRST, STAYING_IDS, STAYING, BECAUSE] {
+        assert_eq!(serde_json::to_value(read(STAYS)).unwrap(), serde_json::from_str::<Value>(STAYS).unwrap());
+        for text in [FIRST, STAYING_IDS, STAYING, BECAUSE, STAYS] {
             let week = read(text);
             assert_eq!((week.moves(), week.jobs.len(), week.overruns.len()), (1, 2, 1));
             assert_eq!(week.until.0.to_string(), "2026-03-16T00:00:00Z");
-            let placement = week.jobs[0].placement().unwrap();
+            let visit = week.jobs[0].visit().unwrap();
             assert_eq!(
-                (placement.bay, placement.start),
-                (week.jobs[0].after.bay_id.clone(), week.jobs[0].after.start.0.minute())
+                (&visit.stays[0].bay, visit.start),
+                (&week.jobs[0].after.bay_id, week.jobs[0].after.start.0.minute())
             );
-            assert_eq!(placement.steps.iter().map(|step| step.pieces.len()).collect::<Vec<_>>(), [1, 2, 0]);
+            assert_eq!(visit.steps.iter().map(|step| step.pieces.len()).collect::<Vec<_>>(), [1, 2, 0]);
             assert!(week.jobs[1].booking_id.is_none() && week.jobs[1].before.is_none());
         }
+    }
+
+    #[test]
+    fn a_car_that_changes_bays_and_the_one_who_helps_are_read() {
+        let visits = |text: &str| read(text).jobs.iter().map(|job| job.visit().unwrap()).collect::<Vec<Visit>>();
+        let [moved, _] = &visits(STAYS)[..] else { panic!("two jobs") };
+        assert_eq!((moved.order, moved.stays.len(), moved.stays[0].to), (1, 2, moved.stays[1].from));
+        assert!(moved.steps[1].leads().is_some() && moved.steps[1].helps().is_some());
+        let [before, _] = &visits(BECAUSE)[..] else { panic!("two jobs") };
+        assert!(before.is_plain() && before.stays[0].to == before.finish);
+        assert_eq!(before.steps[1].helps(), None);
     }
 
     #[test]

@@ -3,21 +3,21 @@
 //! **The search runs outside any transaction,** on data that was read before, so that no connection is held during
 //! seconds of search. Accepting a rescheduling checks every place again in one transaction: nothing stored is trusted.
 //!
-//! **Cars that change bays keep their places,** as do bookings whose steps follow another order than the plan's own: the
-//! search of a week knows one bay and one order for each job.
+//! **Each booking keeps its order of steps and its number of people.** Cars change bays as in the search for one job: if
+//! no bay has everything that the work needs, or if their place has moves already. A quote's work is done in the order
+//! that would be finished first if no booking could move.
 //!
-//! **Bookings for two people keep their places.** The rescheduling names them (`unmoved`), and says if one is no longer
-//! possible. In the search of a week a pair can't be a technician: placing one would leave the time of both people to
-//! other jobs, and the search, its bounds and its proof would each have to know that. With one person instead, a
-//! booking would end later than its customer was told although both people are there. The desk can move such a booking
-//! by itself, with the exact search for one job.
+//! **Cars with several bookings keep their places,** since the search doesn't know that a car is in only one bay at a
+//! time. The rescheduling names these bookings (`unmoved`), and says if one is no longer possible. The desk can move such
+//! a booking by itself, with the exact search for one job.
 
+use std::mem;
 use std::num::NonZeroU32;
 use std::time::{Duration, Instant};
 
 use baywright_domain::id::{BookingId, QuoteId, ReschedulingId, VehicleId};
 use baywright_domain::rescheduling::{ReschedulingMove, ReschedulingState};
-use baywright_domain::schedule::Placement;
+use baywright_domain::schedule::stays::Visit;
 use baywright_domain::schedule::week::{Answer, Budget, Job, Problem, Week, week};
 use baywright_domain::time::Minute;
 use serde_json::json;
@@ -25,7 +25,7 @@ use serde_json::json;
 use super::because::Names;
 use super::kept::{OverrunForm, RescheduledJobForm, RescheduledStepForm, RescheduledTimeForm, UnmovedForm, WeekForm};
 use super::store;
-use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
+use crate::booking::usecase::{self as booking, Movable, Move, Overrun, WeekBook};
 use crate::plan;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
@@ -101,7 +101,8 @@ pub struct Asked {
 #[derive(Debug)]
 enum Whose {
     Booked(Box<Movable>),
-    Other(QuoteId),
+    /// The quote, and the order of its plan.
+    Other(QuoteId, usize),
 }
 
 /// Result of the search.
@@ -124,16 +125,17 @@ pub enum Thought {
 /// `Invalid` if a quote is not the shop's, not signed or already booked, or an overrun is invalid.
 pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     let cars = cars(tx, &question.others)?;
-    let book = booking::week_book(tx, question.days, &question.overruns, &cars)?;
+    let mut book = booking::week_book(tx, question.days, &question.overruns, &cars)?;
     let span = book.diary.horizon().span();
     let mut names = Names::read(tx, &book.longer)?;
     let (mut jobs, mut whose) = (Vec::new(), Vec::new());
-    for movable in book.movable {
+    for movable in mem::take(&mut book.movable) {
         names.booked(&movable.booking);
-        let told = movable.placement();
+        let told = movable.visit.clone();
         jobs.push(Job {
             code: movable.booking.id.to_string(),
-            plan: movable.plan.clone(),
+            order: movable.order.clone(),
+            moving: movable.moving,
             // A customer who was told a time brings the car then, and not before.
             arrives: told.start.max(span.from()),
             due: told.finish,
@@ -144,9 +146,10 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         whose.push(Whose::Booked(Box::new(movable)));
     }
     for (at, other) in question.others.iter().enumerate() {
-        jobs.push(another(tx, at, other, span.from(), span.to())?);
+        let (job, order) = another(tx, at, other, &book)?;
+        jobs.push(job);
         names.quoted(tx, &other.quote)?;
-        whose.push(Whose::Other(other.quote.clone()));
+        whose.push(Whose::Other(other.quote.clone(), order));
     }
     if jobs.len() > MOST_JOBS {
         let detail = format!("There are more than {MOST_JOBS} jobs in those days. Choose fewer days.");
@@ -186,7 +189,10 @@ fn cars(tx: &mut Tx<'_>, others: &[Another]) -> Done<Vec<VehicleId>> {
     Ok(cars)
 }
 
-fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Minute) -> Done<Job> {
+/// The job of a quote without a booking, and the order of its plan.
+fn another(tx: &mut Tx<'_>, at: usize, other: &Another, book: &WeekBook) -> Done<(Job, usize)> {
+    let span = book.diary.horizon().span();
+    let (from, until) = (span.from(), span.to());
     let fault = |code: &str, detail: String| Refused::field(format!("/quotes/{at}/quote_id"), code, detail);
     let plan = plan::usecase::of_quote(tx, &other.quote).map_err(|fail| match fail {
         Fail::Refused(problem) => fault("not_plannable", problem.detail().to_owned()).into(),
@@ -200,15 +206,22 @@ fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Min
     let arrives = other.from.map_or(first, |wished| wished.max(first));
     // The car's other bookings stay where they are, and it can't be in two bays at once.
     let elsewhere = booking::last_finish_of_car(tx, &plan.vehicle, (arrives, until))?;
-    Ok(Job {
+    let arrives = elsewhere.map_or(arrives, |finish| finish.max(arrives));
+    let work = plan.work()?;
+    let (orders, moving) = (work.step_orders()?, book.moving(&work));
+    let soonest = book.diary.visits(&orders, moving).earliest(arrives);
+    let order = soonest.map_or(0, |visit| visit.order);
+    let job = Job {
         code: other.quote.to_string(),
-        plan: plan.work()?.to_schedule()?,
-        arrives: elsewhere.map_or(arrives, |finish| finish.max(arrives)),
+        order: work.in_order(order).step_order()?,
+        moving,
+        arrives,
         due: other.due.or(other.latest).unwrap_or(until),
         weight: other.weight,
         latest: other.latest,
         promised: None,
-    })
+    };
+    Ok((job, order))
 }
 
 /// Runs the search. It takes seconds, so it runs outside any transaction.
@@ -221,7 +234,7 @@ pub fn think(asked: &Asked) -> Thought {
         Answer::Unplaced { jobs, proven } => {
             let quote = |whose: &Whose| match whose {
                 Whose::Booked(movable) => movable.booking.quote.to_string(),
-                Whose::Other(quote) => quote.to_string(),
+                Whose::Other(quote, _) => quote.to_string(),
             };
             let known = asked.problem.jobs().iter().zip(&asked.jobs);
             let left = known.filter(|(job, _)| jobs.contains(&job.code)).map(|(_, whose)| quote(whose));
@@ -234,21 +247,21 @@ impl Asked {
     fn form(&self, week: &Week) -> WeekForm {
         let span = self.problem.diary().horizon().span();
         let moment = |at: Minute| Moment(UtcTime::from_minute(at));
-        let job = |(whose, (code, placement)): (&Whose, &(String, Placement))| {
+        let job = |(whose, (code, visit)): (&Whose, &(String, Visit))| {
             let moves = week.moved.iter().any(|moved| moved.job == *code);
             let because = self.problem.jobs().iter().find(|job| job.code == *code).and_then(|job| {
                 let told = job.promised.as_ref()?;
                 match week.cause(&self.problem, job) {
                     Some(cause) => Some(self.names.because(&cause, told)),
-                    None => self.names.better(told, placement),
+                    None => self.names.better(told, visit),
                 }
             });
-            placed(whose, placement, moves, because)
+            placed(whose, visit, moves, because)
         };
         WeekForm {
             from: moment(span.from()),
             until: moment(span.to()),
-            jobs: self.jobs.iter().zip(&week.placements).map(job).collect(),
+            jobs: self.jobs.iter().zip(&week.visits).map(job).collect(),
             overruns: self.overruns.clone(),
             unmoved: self.unmoved.clone(),
             lateness_minutes: week.lateness,
@@ -260,20 +273,21 @@ impl Asked {
     }
 }
 
-fn placed(whose: &Whose, placement: &Placement, promise_moves: bool, because: Option<String>) -> RescheduledJobForm {
-    let (quote, booked) = match whose {
-        Whose::Booked(movable) => (&movable.booking.quote, Some(movable.as_ref())),
-        Whose::Other(quote) => (quote, None),
+fn placed(whose: &Whose, visit: &Visit, promise_moves: bool, because: Option<String>) -> RescheduledJobForm {
+    let (quote, booked, order) = match whose {
+        Whose::Booked(movable) => (&movable.booking.quote, Some(movable.as_ref()), movable.visit.order),
+        Whose::Other(quote, order) => (quote, None, *order),
     };
     RescheduledJobForm {
         quote_id: quote.to_string(),
         booking_id: booked.map(|movable| movable.booking.id.to_string()),
         booking_version: booked.map(|movable| movable.booking.version),
-        before: booked.map(|movable| RescheduledTimeForm::of(&movable.placement())),
-        after: RescheduledTimeForm::of(placement),
+        before: booked.map(|movable| RescheduledTimeForm::of(&movable.visit)),
+        after: RescheduledTimeForm::of(visit),
+        order,
         promise_moves,
         because,
-        steps: placement.steps.iter().map(RescheduledStepForm::of).collect(),
+        steps: visit.steps.iter().map(RescheduledStepForm::of).collect(),
     }
 }
 
@@ -311,13 +325,13 @@ pub fn accept(tx: &mut Tx<'_>, id: &ReschedulingId, seen: Seen) -> Done<Reschedu
     let state = rescheduling.state.go(ReschedulingMove::Accept)?;
     let (mut moves, mut new) = (Vec::new(), Vec::new());
     for job in &rescheduling.week.jobs {
-        let placement = job.placement()?;
+        let visit = job.visit()?;
         match (&job.booking_id, job.booking_version) {
             (Some(booking), Some(version)) => {
                 let booking = BookingId::new(booking.as_str());
-                moves.push(Move { booking, version, placement, tell: job.promise_moves });
+                moves.push(Move { booking, version, visit, tell: job.promise_moves });
             }
-            (Some(_), None) | (None, _) => new.push((QuoteId::new(job.quote_id.as_str()), placement)),
+            (Some(_), None) | (None, _) => new.push((QuoteId::new(job.quote_id.as_str()), visit)),
         }
     }
     let overruns = rescheduling.week.overruns.iter().map(|overrun| Overrun {

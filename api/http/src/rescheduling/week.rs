@@ -7,6 +7,7 @@ use baywright_core::rescheduling::kept::{
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::booking::StayView;
 use crate::platform::wire::{Instant, Reference};
 
 /// Schedule of all jobs, with its quality.
@@ -23,9 +24,8 @@ pub(super) struct WeekView {
     /// Cars that stay longer in their bay, as given in the request.
     #[schema(max_items = 50)]
     overruns: Vec<OverrunBody>,
-    /// Bookings that keep their places and people: bookings for two people, of a car that has several in this period or
-    /// that is moved from bay to bay, bookings whose steps follow another order than the plan's own, and bookings that
-    /// begin at a time that is no longer a possible start. Each can be moved by itself.
+    /// Bookings that keep their places and people: of a car that has several in this period, and bookings that begin at a
+    /// time that is no longer a possible start. Each can be moved by itself.
     #[schema(max_items = 500)]
     unmoved: Vec<UnmovedView>,
     /// Total lateness after promised or requested times, in minutes, weighted.
@@ -74,16 +74,19 @@ pub(super) struct RescheduledJobView {
     steps: Vec<RescheduledStepView>,
 }
 
-/// Bay with the time from start to finish.
+/// Bays with the time from start to finish.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = RescheduledTime)]
 pub(super) struct RescheduledTimeView {
-    /// Id of the bay.
+    /// Id of the bay, the first one if the car changes bays.
     bay_id: Reference,
     /// Time when the car takes the bay, RFC 3339 in UTC.
     start: Instant,
     /// Time when the work is done, RFC 3339 in UTC.
     finish: Instant,
+    /// Bays that the car is in one after another, from start to finish; one if it keeps its bay.
+    #[schema(min_items = 1, max_items = 10)]
+    stays: Vec<StayView>,
 }
 
 /// Step of a job.
@@ -93,8 +96,10 @@ pub(super) struct RescheduledStepView {
     /// Code of the step.
     #[schema(max_length = 40, example = "wash")]
     code: String,
-    /// Id of the person who works on the step; null for a step without minutes.
+    /// Id of the person who works on the step or leads; null for a step without minutes.
     person_id: Option<Reference>,
+    /// Id of the person who helps with a step for two; null for other steps.
+    helper_id: Option<Reference>,
     /// Periods in which the step is done, in order.
     #[schema(max_items = 200)]
     pieces: Vec<RescheduledPieceView>,
@@ -165,7 +170,9 @@ impl From<RescheduledJobForm> for RescheduledJobView {
 
 impl From<RescheduledTimeForm> for RescheduledTimeView {
     fn from(kept: RescheduledTimeForm) -> Self {
-        Self { bay_id: Reference::from(&kept.bay_id), start: kept.start.into(), finish: kept.finish.into() }
+        let stays = kept.stays().iter().map(|stay| StayView::of(&stay.bay, stay.from, stay.to)).collect();
+        let (start, finish) = (kept.start.into(), kept.finish.into());
+        Self { bay_id: Reference::from(&kept.bay_id), start, finish, stays }
     }
 }
 
@@ -174,6 +181,7 @@ impl From<RescheduledStepForm> for RescheduledStepView {
         Self {
             code: kept.code,
             person_id: kept.person_id.as_ref().map(Reference::from),
+            helper_id: kept.helper_id.as_ref().map(Reference::from),
             pieces: kept.pieces.into_iter().map(RescheduledPieceView::from).collect(),
         }
     }

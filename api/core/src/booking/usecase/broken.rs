@@ -103,9 +103,8 @@ impl Broken<'_> {
                 Some("Its time is only held, so a rescheduling does not move it: move this booking by hand.")
             }
             _ => Some(
-                "A rescheduling can't move it, because it is for two people, its car has another booking or changes \
-                 bays, its steps have another order than usual, or it begins or ends at a time that no rescheduling \
-                 plans: move this booking by hand.",
+                "A rescheduling can't move it, because its car has another booking, or it begins or ends at a time that \
+                 no rescheduling plans: move this booking by hand.",
             ),
         }
     }

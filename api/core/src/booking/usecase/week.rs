@@ -6,9 +6,9 @@ use std::num::NonZeroU32;
 
 use baywright_domain::booking::{BookingState, InWeek, in_week};
 use baywright_domain::id::{BookingId, QuoteId, VehicleId};
-use baywright_domain::plan::Hands;
+use baywright_domain::plan::{Hands, WorkPlan};
 use baywright_domain::schedule::stays::{Moving, Stay, StepOrder, Visit};
-use baywright_domain::schedule::{Diary, Horizon, PlacedStep, Placement, Plan, still_good};
+use baywright_domain::schedule::{Bay, Diary, Horizon, PlacedStep, still_good, with_pairs};
 use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use serde_json::json;
 
@@ -37,28 +37,28 @@ pub const MOST_DAYS: u32 = 60;
 pub struct Movable {
     /// The booking.
     pub booking: Booking,
-    /// Its place before the change.
+    /// Its place before the change, which names the order of the plan of the work now.
     pub visit: Visit,
-    /// The plan of the work now, in its own order.
-    pub plan: Plan,
     /// The work now, in the order that the place follows.
     pub order: StepOrder,
+    /// Moves that its car may make for the work now: at least those that its place has.
+    pub moving: Moving,
     /// The work for which the place was made, in the order that it follows; the visit's steps refer to this one.
     pub made_for: StepOrder,
 }
 
-impl Movable {
-    /// Its place before the change, as in one bay.
-    pub fn placement(&self) -> Placement {
-        self.visit.placement()
-    }
+/// Moves that a place has, and their minutes.
+fn moves_of(booking: &Booking) -> Moving {
+    let stays = u32::try_from(booking.place.stays.len()).ok().and_then(NonZeroU32::new);
+    let max_stays = stays.unwrap_or(Moving::OFF.max_stays);
+    Moving { max_stays, minutes: booking.place.move_minutes }
+}
 
-    /// Moves that its place has, and their minutes.
-    fn moving(&self) -> Moving {
-        let stays = u32::try_from(self.visit.stays.len()).ok().and_then(NonZeroU32::new);
-        let max_stays = stays.unwrap_or(Moving::OFF.max_stays);
-        Moving { max_stays, minutes: self.booking.place.move_minutes }
-    }
+/// Moves that a booking's car may make when its days are scheduled again: as many as the shop allows for its work, or as
+/// its place has. A place with moves keeps their minutes, so that it stays possible as it is.
+fn widened(has: Moving, allowed: Moving) -> Moving {
+    let minutes = if has.allows_moves() { has.minutes } else { allowed.minutes };
+    Moving { max_stays: has.max_stays.max(allowed.max_stays), minutes }
 }
 
 /// A car that stays in its bay longer than planned.
@@ -86,11 +86,21 @@ pub struct WeekBook {
     pub diary: Diary,
     /// Bookings that may move.
     pub movable: Vec<Movable>,
-    /// Confirmed bookings that keep their places: for two people, of a car with several bookings or that changes bays,
-    /// in another order than the plan's own, or with a start that is no slot.
+    /// Confirmed bookings that keep their places: of a car with several bookings, or with a start that is no slot.
     pub unmoved: Vec<Unmoved>,
     /// The places of overrunning cars, longer than before.
     pub longer: Vec<(Booking, Visit)>,
+    /// The shop's bays.
+    bays: Vec<Bay>,
+    /// Moves that the shop allows.
+    allowed: Moving,
+}
+
+impl WeekBook {
+    /// Moves that a car may make for this work.
+    pub fn moving(&self, work: &WorkPlan) -> Moving {
+        work.moves_needed(&self.bays, self.allowed)
+    }
 }
 
 /// Change of the diary: the new place of one booking.
@@ -100,8 +110,8 @@ pub struct Move {
     pub booking: BookingId,
     /// The booking as it was when the change was computed.
     pub version: i64,
-    /// The new place.
-    pub placement: Placement,
+    /// The new place; its order is that of the booking.
+    pub visit: Visit,
     /// Whether the customer is told.
     pub tell: bool,
 }
@@ -112,8 +122,8 @@ pub fn last_finish_of_car(tx: &mut Tx<'_>, car: &VehicleId, stretch: (Minute, Mi
 }
 
 /// Reads the shop's diary for `days` days from now on. Bookings of `cars`, for which other work is to be placed too,
-/// keep their places, as do those of a car that has several or that changes bays: the search doesn't know that a car is
-/// in only one bay at a time, and moves none.
+/// keep their places, as do those of a car that has several: the search doesn't know that a car is in only one bay at a
+/// time. If some work is for two people, the diary knows the pairs of people.
 ///
 /// # Errors
 /// `Invalid` if an overrunning car is not in a bay, or its finish is not later than it was.
@@ -124,7 +134,11 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
     let (mut movable, mut unmoved) = (Vec::new(), Vec::new());
     for (booking, what) in each_in_week(store::within(tx, span)?, cars, book.horizon) {
         match what {
-            InWeek::Moves => movable.push(movable_of(tx, booking)?),
+            InWeek::Moves => {
+                let (mut one, work) = with_work(tx, booking)?;
+                one.moving = widened(one.moving, book.moving(&settings, &work, false));
+                movable.push(one);
+            }
             InWeek::Stays => unmoved.push(movable_of(tx, booking)?),
             InWeek::Fixed => (),
         }
@@ -143,7 +157,10 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
         }
         longer.push(prolong(tx, &book, at, overrun, &mut bays, &mut people)?);
     }
-    Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, unmoved, longer })
+    let takes_two = movable.iter().any(|one| one.order.plan().takes_two());
+    let technicians = if takes_two { with_pairs(&people) } else { people };
+    let diary = Diary::new(book.horizon, &bays, &technicians)?;
+    Ok(WeekBook { diary, movable, unmoved, longer, bays, allowed: settings.terms.moving })
 }
 
 /// What happens to each of the bookings of those days when they are scheduled again, together with other work for
@@ -159,8 +176,8 @@ fn each_in_week(bookings: Vec<Booking>, cars: &[VehicleId], horizon: Horizon) ->
     }
     let what = |booking: Booking| {
         let place = &booking.place;
-        let is_plain = !shared.contains(&booking.vehicle) && place.stays.len() == 1 && place.order == 0;
-        let what = in_week(booking.state, booking.hands, (place.starts, place.finishes), is_plain, horizon);
+        let is_alone = !shared.contains(&booking.vehicle);
+        let what = in_week(booking.state, (place.starts, place.finishes), is_alone, horizon);
         (booking, what)
     };
     bookings.into_iter().map(what).collect()
@@ -176,15 +193,23 @@ pub(super) fn can_move(tx: &mut Tx<'_>, settings: &Settings) -> Done<BTreeSet<Bo
 /// The confirmed bookings that keep their places although something prevents them.
 fn unmoved_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Unmoved>> {
     let (bays, people) = (book.bay_time(Others::Ignored), book.people_time(Others::Ignored));
-    let places = bookings.iter().map(|one| (&one.order, one.moving(), &one.visit));
+    let places = bookings.iter().map(|one| (&one.order, one.moving, &one.visit));
     let good = still_good(book.horizon.span(), &bays, &people, places)?;
     let unmoved = bookings.iter().zip(good);
     Ok(unmoved.map(|(one, good)| Unmoved { booking: one.booking.id.clone(), broken: !good }).collect())
 }
 
 pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
+    Ok(with_work(tx, booking)?.0)
+}
+
+/// The booking with its place, and the work now, in the order that the place follows.
+fn with_work(tx: &mut Tx<'_>, booking: Booking) -> Done<(Movable, WorkPlan)> {
     let latest = plan::usecase::of_quote(tx, &booking.quote)?;
-    let order = booking.ordered_work(&latest)?.step_order()?;
+    let work = booking.ordered_work(&latest)?;
+    let order = work.step_order()?;
+    // The orders of another plan than the one that was booked are not known: its own one is followed.
+    let which = if latest.id == booking.plan { booking.place.order } else { 0 };
     // Pieces refer to the steps of the plan that the booking was made for, which may be an earlier one.
     let made_for = if latest.id == booking.plan {
         order.clone()
@@ -192,15 +217,14 @@ pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
         let before = plan::usecase::show(tx, &booking.plan)?;
         booking.ordered_work(&before)?.step_order()?
     };
-    let plan = latest.with(booking.hands)?.work()?.to_schedule()?;
     let pieces = store::attendance_of(tx, &booking.id)?;
     let steps = (0_u32..).zip(made_for.plan().steps());
     let steps = steps.map(|(place, step)| placed(&step.code, place, &pieces)).collect();
     let place = &booking.place;
     let stays = place.stays.iter().map(|stay| Stay { bay: stay.bay.to_string(), from: stay.from, to: stay.to });
-    let visit =
-        Visit { order: place.order, start: place.starts, finish: place.finishes, stays: stays.collect(), steps };
-    Ok(Movable { booking, visit, plan, order, made_for })
+    let visit = Visit { order: which, start: place.starts, finish: place.finishes, stays: stays.collect(), steps };
+    let moving = moves_of(&booking);
+    Ok((Movable { booking, visit, order, moving, made_for }, work))
 }
 
 fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
@@ -221,7 +245,7 @@ fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
 pub fn change_week(
     tx: &mut Tx<'_>,
     moves: &[Move],
-    new: &[(QuoteId, Placement)],
+    new: &[(QuoteId, Visit)],
     overruns: &[Overrun],
     days: u32,
 ) -> Done<Vec<BookingId>> {
@@ -239,7 +263,7 @@ pub fn change_week(
         other => other,
     })?;
     let stays = |one: &&Move| {
-        book.movable.iter().any(|known| known.booking.id == one.booking && known.placement() == one.placement)
+        book.movable.iter().any(|known| known.booking.id == one.booking && known.visit == one.visit)
     };
     let moves: Vec<&Move> = moves.iter().filter(|one| !stays(one)).collect();
     for one in &moves {
@@ -249,15 +273,16 @@ pub fn change_week(
     }
     let unmoved = book.movable.iter().filter(|one| !moves.iter().any(|moved| moved.booking == one.booking.id));
     for one in unmoved {
-        book.diary.book(&one.placement());
+        book.diary.book_visit(&one.visit);
     }
     for one in &moves {
         let of = book.movable.iter().find(|known| known.booking.id == one.booking).ok_or_else(outdated)?;
-        check(&mut book.diary, &of.plan, &one.placement)?;
+        check(&mut book.diary, &of.order, of.moving, &one.visit)?;
     }
-    for (quote, placement) in new {
-        let plan = plan::usecase::of_quote(tx, quote)?.work()?.to_schedule()?;
-        check(&mut book.diary, &plan, placement)?;
+    for (quote, visit) in new {
+        let work = plan::usecase::of_quote(tx, quote)?.work()?.in_order(visit.order);
+        let moving = book.moving(&work);
+        check(&mut book.diary, &work.step_order()?, moving, visit)?;
     }
     // All bookings free their time before any takes new time, so that two can change places.
     for one in &moves {
@@ -277,33 +302,34 @@ pub fn change_week(
         }
     }
     for one in &moves {
-        relocate(tx, one)?;
+        let of = book.movable.iter().find(|known| known.booking.id == one.booking).ok_or_else(outdated)?;
+        relocate(tx, one, of.moving.minutes)?;
     }
-    new.iter().map(|(quote, placement)| agree(tx, quote, placement)).collect()
+    new.iter().map(|(quote, visit)| agree(tx, quote, visit, book.allowed.minutes)).collect()
 }
 
-/// Checks a placement against the diary and stores it.
-fn check(diary: &mut Diary, plan: &Plan, placement: &Placement) -> Done<()> {
-    diary.check(plan, placement).map_err(|_| outdated())?;
-    diary.book(placement);
+/// Checks a visit against the diary and books it there.
+fn check(diary: &mut Diary, order: &StepOrder, moving: Moving, visit: &Visit) -> Done<()> {
+    diary.check_visit(order, moving, visit).map_err(|_| outdated())?;
+    diary.book_visit(visit);
     Ok(())
 }
 
-fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
+fn relocate(tx: &mut Tx<'_>, one: &Move, move_minutes: Minutes) -> Done<()> {
     let booking = show(tx, &one.booking)?;
-    let plan = plan::usecase::of_quote(tx, &booking.quote)?;
-    let visit = Visit::from(one.placement.clone());
+    let plan = plan::usecase::of_quote(tx, &booking.quote)?.with(booking.hands)?;
+    let visit = &one.visit;
     // A customer who is not told keeps the earlier promise.
     let margin = if one.tell {
         let settings = shop::usecase::settings(tx)?;
-        promise::margin(tx, &settings, &plan, &visit, &IntervalSet::EMPTY)?
+        promise::margin(tx, &settings, &plan, visit, &IntervalSet::EMPTY)?
     } else {
-        promise::rest(&booking.place, &visit)
+        promise::rest(&booking.place, visit)
     };
-    store::take(tx, &booking.id, &visit, Minutes::ZERO, margin, None).map_err(raced)?;
+    store::take(tx, &booking.id, visit, move_minutes, margin, None).map_err(raced)?;
     store::set(tx, &booking, &Change { plan: plan.id, fits: true, ..Change::of(&booking) })?;
-    let place = wish(&booking.quote, &one.placement);
-    record::write(tx, "booking.moved", ("booking", booking.id.as_str()), told(&place, Hands::One, &visit, margin))?;
+    let place = wish(&booking.quote, visit, booking.hands);
+    record::write(tx, "booking.moved", ("booking", booking.id.as_str()), told(&place, booking.hands, visit, margin))?;
     if one.tell {
         let moved = detailed(tx, &booking.id)?;
         tell(tx, &moved.booking, News::Moved)?;
@@ -311,31 +337,30 @@ fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     Ok(())
 }
 
-fn agree(tx: &mut Tx<'_>, quote: &QuoteId, placement: &Placement) -> Done<BookingId> {
+fn agree(tx: &mut Tx<'_>, quote: &QuoteId, visit: &Visit, move_minutes: Minutes) -> Done<BookingId> {
     let plan = plan::usecase::of_quote(tx, quote)?;
     let id: BookingId = ids::new();
     let row =
         NewRow { id: &id, plan: &plan, state: BookingState::Booked, hands: Hands::One, hold_until: None, note: "" };
     store::insert(tx, &row).map_err(raced)?;
-    let place = wish(quote, placement);
+    let place = wish(quote, visit, Hands::One);
     let settings = shop::usecase::settings(tx)?;
-    let visit = Visit::from(placement.clone());
-    let margin = promise::margin(tx, &settings, &plan, &visit, &IntervalSet::EMPTY)?;
-    take(tx, &id, &visit, Minutes::ZERO, margin, None, &place)?;
-    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, Hands::One, &visit, margin))?;
+    let margin = promise::margin(tx, &settings, &plan, visit, &IntervalSet::EMPTY)?;
+    take(tx, &id, visit, move_minutes, margin, None, &place)?;
+    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, Hands::One, visit, margin))?;
     let made = detailed(tx, &id)?;
     tell(tx, &made.booking, News::Booked)?;
     Ok(id)
 }
 
-fn wish(quote: &QuoteId, placement: &Placement) -> NewBooking {
+fn wish(quote: &QuoteId, visit: &Visit, hands: Hands) -> NewBooking {
     NewBooking {
         quote: quote.clone(),
-        bay: placement.bay.clone().into(),
-        start: placement.start,
+        bay: visit.placement().bay.into(),
+        start: visit.start,
         may_move: false,
         wish: Wish::Book,
-        hands: Hands::One,
+        hands,
         note: String::new(),
     }
 }

@@ -1,7 +1,5 @@
 //! Weeks of cars that change bays, and of people who work in pairs.
 
-use core::num::NonZeroU32;
-
 use super::*;
 use crate::schedule::stays::StayStep;
 use crate::schedule::{Holds, with_pairs};
@@ -13,13 +11,13 @@ fn moving() -> Moving {
 
 /// A job of steps that each need one feature of their bay.
 fn through(code: &str, due: i64, steps: &[(u32, &str, u32)]) -> Job {
-    let step = |(minutes, feature, wait): &(u32, &str, u32)| StayStep {
+    let made = |(minutes, feature, wait): &(u32, &str, u32)| StayStep {
         step: Step { code: (*feature).into(), ..curing(*minutes, "", *wait) },
         features: words(&[feature]),
         holds: Holds::Car,
     };
-    let order = StepOrder::new(&words(&[]), steps.iter().map(step).collect(), Minutes::ZERO).unwrap();
-    Job { order, moving: moving(), ..job(code, due, vec![super::step("wash", 1, "")]) }
+    let order = StepOrder::new(&words(&[]), steps.iter().map(made).collect(), Minutes::ZERO).unwrap();
+    Job { order, moving: moving(), ..job(code, due, vec![step("wash", 1, "")]) }
 }
 
 /// A wash bay and a dust-free room, and that number of people.
