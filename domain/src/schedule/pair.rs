@@ -11,9 +11,9 @@
 //! search for the earliest finish, E(t), stays exact as it is. A pair never does a step for one: its leader alone could
 //! do it at all the same times, and the leader's code is smaller.
 //!
-//! A search for **many jobs at once** can't treat pairs as technicians: booking a pair would leave its two people free for
-//! other jobs. [`Diary::book`](super::Diary::book) takes the time from both people and all their pairs; the search of
-//! [weeks](super::week) does not.
+//! **Many jobs at once.** Booking a pair must not leave its two people free for other jobs, nor booking a person the
+//! pairs that they are in. So [`Diary::book`](super::Diary::book) takes the time from both people and all their pairs,
+//! and so does the search of [weeks](super::week).
 //!
 //! **Ties.** The code of a pair is the leader's, a mark smaller than whatever stands in a code, and the helper's. So the
 //! leader's code decides, then the helper's, by bytes.

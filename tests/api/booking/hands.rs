@@ -183,37 +183,46 @@ fn the_job_has_the_shorter_budget_and_its_helper_sees_it() {
 }
 
 #[test]
-fn a_rescheduling_leaves_a_booking_for_two_where_it_is() {
+fn a_rescheduling_gives_nobody_of_two_other_work_meanwhile_and_moves_them_together() {
     on_each_engine(|studio| {
         let floor = studio.floor();
         let owner = studio.owner();
         let two = studio.signed_work(&["polish"]);
         let two = owner.place_for_two(&two, &floor.best, MONDAY, false).expect(201);
-        let one =
-            owner.place(&studio.signed_work(&["polish"]), &floor.plain, "2026-03-02T10:30:00Z", false).expect(201);
+        owner.place(&studio.signed_work(&["polish"]), &floor.plain, "2026-03-02T10:30:00Z", false).expect(201);
         let another = studio.signed_work(&["wash"]);
         let ask = json!({ "quotes": [{ "quote_id": another, "latest": "2026-03-02T12:00:00Z" }] });
         let made = owner.post("/v1/reschedulings", &ask).expect(201);
         let week = &made["week"];
-        assert_eq!(week["unmoved"], json!([{ "booking_id": two["id"], "broken": false }]));
-        let jobs: Vec<&Value> = week["jobs"].as_array().unwrap().iter().map(|job| &job["booking_id"]).collect();
-        assert!(jobs.contains(&&one["id"]) && !jobs.contains(&&two["id"]), "{week}");
+        assert_eq!((&week["unmoved"], week["jobs"].as_array().unwrap().len()), (&json!([]), 3), "{week}");
+        let of_two = |week: &Value| {
+            week["jobs"].as_array().unwrap().iter().find(|job| job["booking_id"] == two["id"]).unwrap().clone()
+        };
+        let job = of_two(week);
+        assert_eq!((&job["promise_moves"], &job["after"]["start"]), (&json!(false), &two["start"]), "{week}");
+        let machine = job["steps"].as_array().unwrap().iter().find(|step| step["code"] == "machine").unwrap();
+        assert!(machine["person_id"].is_string() && machine["helper_id"].is_string(), "{machine}");
         // Nobody of the two is proposed for other work while they are together.
-        let (from, until) = (json!("2026-03-02T09:00:00Z"), json!("2026-03-02T10:12:00Z"));
-        let steps = week["jobs"].as_array().unwrap().iter().flat_map(|job| job["steps"].as_array().unwrap());
+        let (from, until) = (machine["pieces"][0]["start"].as_str(), machine["pieces"][0]["finish"].as_str());
+        let others = week["jobs"].as_array().unwrap().iter().filter(|job| job["booking_id"] != two["id"]);
+        let steps = others.flat_map(|job| job["steps"].as_array().unwrap());
         for piece in steps.flat_map(|step| step["pieces"].as_array().unwrap()) {
-            let before = piece["finish"].as_str() <= from.as_str();
-            assert!(before || piece["start"].as_str() >= until.as_str(), "{piece}");
+            assert!(piece["finish"].as_str() <= from || piece["start"].as_str() >= until, "{piece}");
         }
         owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
-        assert_eq!(owner.get(&format!("/v1/bookings/{}", id(&two))).expect(200), two);
-        // Where the one who helps is away it can't stay so, which is told; the desk moves it by itself.
+        let kept = owner.get(&format!("/v1/bookings/{}", id(&two))).expect(200);
+        assert_eq!((&kept["start"], &kept["finish"]), (&two["start"], &two["finish"]));
+        // Where the one who helps is away, both come together on another day.
         owner.away(&floor.helper, "2026-03-02", "2026-03-03");
-        let unmoved = || owner.post("/v1/rescheduling-previews", &json!({})).expect(200)["week"]["unmoved"].clone();
-        assert_eq!(unmoved(), json!([{ "booking_id": two["id"], "broken": true }]));
-        let place = json!({ "bay_id": floor.best, "start": "2026-03-03T08:00:00Z" });
-        owner.move_booking(&two, "move", &place).expect(200);
-        assert_eq!(unmoved(), json!([{ "booking_id": two["id"], "broken": false }]));
+        let made = owner.post("/v1/reschedulings", &json!({})).expect(201);
+        let job = of_two(&made["week"]);
+        assert_eq!(job["promise_moves"], true, "{made}");
+        assert!(job["after"]["start"].as_str() >= Some("2026-03-03T08:00:00Z"), "{made}");
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let moved = owner.get(&format!("/v1/bookings/{}", id(&two))).expect(200);
+        assert_eq!((&moved["hands"], &moved["start"]), (&json!("TWO"), &job["after"]["start"]));
+        let helping = moved["pieces"].as_array().unwrap().iter().filter(|piece| piece["helps"] == true);
+        assert_eq!(helping.map(|piece| piece["person_id"].clone()).collect::<Vec<_>>(), [json!(floor.helper)]);
     });
 }
 

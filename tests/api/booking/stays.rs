@@ -105,9 +105,11 @@ fn a_bay_that_a_car_leaves_is_free_for_the_next_one() {
             let file = studio.nobody().get(&url[url.find("/feeds/").unwrap()..]);
             assert!(file.text.contains(&format!("DTSTART:{start}")), "{}", file.text);
         }
-        // Rescheduling leaves it where it is, as it is still possible.
+        // Rescheduling keeps it as it is, in both bays.
         let week = owner.post("/v1/rescheduling-previews", &json!({})).expect(200)["week"].clone();
-        assert_eq!(week["unmoved"], json!([{ "booking_id": booked["id"], "broken": false }]));
+        let job = &week["jobs"][0];
+        assert_eq!((&week["unmoved"], &job["promise_moves"]), (&json!([]), &json!(false)), "{week}");
+        assert_eq!((&job["before"]["stays"], &job["after"]["stays"]), (&booked["stays"], &booked["stays"]), "{week}");
         // A change of either bay is told.
         let bay = owner.get(&format!("/v1/bays/{clean}"));
         let change = json!({ "name": "Clean room", "features": ["cover"], "in_use": true });
@@ -270,11 +272,48 @@ fn the_order_in_which_the_work_is_done_soonest_is_booked_and_followed() {
         let to = json!({ "bay_id": bay, "start": "2026-03-02T08:00:00Z" });
         assert_eq!(owner.move_booking(&booked, "move", &to).expect(200), booked);
         let week = owner.post("/v1/rescheduling-previews", &json!({})).expect(200)["week"].clone();
-        assert_eq!(week["unmoved"], json!([{ "booking_id": booked["id"], "broken": false }]));
+        let job = &week["jobs"][0];
+        assert_eq!(
+            (&job["promise_moves"], codes(&job["steps"], "code")),
+            (&json!(false), soonest.map(str::to_owned).to_vec())
+        );
         owner.move_booking(&booked, "arrive", &json!({})).expect(200);
         let job = owner.get("/v1/jobs").expect(200)["items"][0].clone();
         let job = owner.get(&format!("/v1/jobs/{}", id(&job))).expect(200);
         assert_eq!(codes(&job["steps"], "code"), soonest);
+    });
+}
+
+#[test]
+fn a_car_that_changes_bays_is_rescheduled_with_the_others() {
+    on_each_engine(|studio| {
+        let (wash, clean) = wash_bay_and_clean_room(studio, &drained_menu());
+        let owner = studio.owner();
+        let quote = studio.signed_work(&["coating"]);
+        let booked = owner.place(&quote, &wash, "2026-03-02T13:15:00Z", false).expect(201);
+        assert_eq!(booked["stays"].as_array().unwrap().len(), 2);
+        // Nobody is there on that day.
+        let people = owner.get("/v1/people").expect(200)["items"].clone();
+        let works = |person: &&Value| person["name"] == "Niall Quirke" || person["name"] == "Orla Shea";
+        for person in people.as_array().unwrap().iter().filter(works) {
+            owner.away(&id(person), "2026-03-02", "2026-03-03");
+        }
+        let made = owner.post("/v1/reschedulings", &json!({})).expect(201);
+        let job = &made["week"]["jobs"][0];
+        assert_eq!((&job["promise_moves"], &made["week"]["unmoved"]), (&json!(true), &json!([])), "{made}");
+        let stays = job["after"]["stays"].as_array().unwrap();
+        let bays: Vec<&Value> = stays.iter().map(|stay| &stay["bay_id"]).collect();
+        assert_eq!((bays, &stays[0]["finish"]), (vec![&json!(wash), &json!(clean)], &stays[1]["start"]), "{made}");
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let now = owner.get(&format!("/v1/bookings/{}", id(&booked))).expect(200);
+        assert_eq!((&now["stays"], &now["start"]), (&job["after"]["stays"], &job["after"]["start"]));
+        // A quote without a booking gets its bays too.
+        let quote = studio.signed_work(&["coating"]);
+        let made = owner.post("/v1/reschedulings", &json!({ "quotes": [{ "quote_id": quote }] })).expect(201);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let new = owner.get(&format!("/v1/bookings?quote_id={quote}")).expect(200)["items"][0].clone();
+        let new = owner.get(&format!("/v1/bookings/{}", id(&new))).expect(200);
+        assert_eq!(new["stays"].as_array().unwrap().len(), 2, "{new}");
     });
 }
 

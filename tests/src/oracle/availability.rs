@@ -2,13 +2,13 @@
 
 use std::slice;
 
-use baywright_domain::schedule::stays::{Stay, Visit};
+use baywright_domain::schedule::stays::Visit;
 use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Plan, Technician, with_pairs};
 use baywright_domain::time::Minute;
 use serde::{Deserialize, Serialize};
 
 use super::Answer;
-use super::diary::{self, WireBay, WirePlacedStep, WirePlan, WireTechnician};
+use super::diary::{self, WireBay, WirePlacedStep, WirePlan, WireStay, WireTechnician};
 
 /// A question, as a case writes it.
 #[derive(Deserialize)]
@@ -38,13 +38,6 @@ struct WirePlacement {
     #[serde(skip_serializing_if = "Option::is_none")]
     stays: Option<Vec<WireStay>>,
     steps: Vec<WirePlacedStep>,
-}
-
-#[derive(Serialize)]
-struct WireStay {
-    bay: String,
-    from: i64,
-    to: i64,
 }
 
 /// Asks for the list.
@@ -83,12 +76,11 @@ fn placement(placement: Placement) -> WirePlacement {
 
 /// A placement whose `bay` is that of the first stay.
 fn visit(visit: Visit) -> WirePlacement {
-    let stay = |stay: Stay| WireStay { bay: stay.bay, from: stay.from.get(), to: stay.to.get() };
     WirePlacement {
         bay: visit.stays.first().map(|stay| stay.bay.clone()).unwrap_or_default(),
         start: visit.start.get(),
         finish: visit.finish.get(),
-        stays: Some(visit.stays.into_iter().map(stay).collect()),
+        stays: Some(visit.stays.into_iter().map(WireStay::from).collect()),
         steps: visit.steps.into_iter().map(WirePlacedStep::from).collect(),
     }
 }

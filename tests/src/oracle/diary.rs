@@ -2,7 +2,7 @@
 
 use std::num::NonZeroU32;
 
-use baywright_domain::schedule::stays::{Moving, StayStep, StepOrder};
+use baywright_domain::schedule::stays::{Moving, Stay, StayStep, StepOrder};
 use baywright_domain::schedule::{Bay, Holds, Horizon, PlacedStep, Plan, Step, Technician, Wait, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde::{Deserialize, Serialize};
@@ -54,7 +54,7 @@ impl WirePlan {
     }
 
     /// Whether it says anything of cars that change bays.
-    fn moves(&self) -> bool {
+    pub fn moves(&self) -> bool {
         let of_steps = self.steps.iter().any(|step| step.features.is_some());
         of_steps || self.max_stays.is_some() || self.move_minutes.is_some()
     }
@@ -108,6 +108,20 @@ pub struct WirePlacedStep {
     pieces: Vec<Pair>,
 }
 
+/// A stay, as an answer writes it.
+#[derive(Serialize)]
+pub struct WireStay {
+    bay: String,
+    from: i64,
+    to: i64,
+}
+
+impl From<Stay> for WireStay {
+    fn from(stay: Stay) -> Self {
+        Self { bay: stay.bay, from: stay.from.get(), to: stay.to.get() }
+    }
+}
+
 impl From<PlacedStep> for WirePlacedStep {
     fn from(step: PlacedStep) -> Self {
         let pieces = step.pieces.iter().map(|piece| [piece.from().get(), piece.to().get()]).collect();
@@ -153,7 +167,7 @@ pub fn technicians(technicians: Vec<WireTechnician>) -> Answer<Vec<Technician>> 
 /// The plan of a case, for a car that keeps its bay.
 pub fn plan(plan: WirePlan) -> Answer<Plan> {
     if plan.moves() {
-        return Err("plan: cars that change bays are asked for with availability alone".to_owned());
+        return Err("plan: a car that keeps its bay has no stays".to_owned());
     }
     let holds = holds(&plan)?;
     let steps = plan.steps.into_iter().map(step).collect();

@@ -3,13 +3,14 @@
 use std::num::NonZeroU32;
 use std::time::{Duration, Instant};
 
+use baywright_domain::schedule::stays::{Moving, StepOrder, Visit};
 use baywright_domain::schedule::week::{self, Bound, Budget, Job, Problem, week};
-use baywright_domain::schedule::{Diary, Placement};
+use baywright_domain::schedule::{Diary, Placement, with_pairs};
 use baywright_domain::time::Minute;
 use serde::{Deserialize, Serialize};
 
 use super::Answer;
-use super::diary::{self, WireBay, WirePlacedStep, WirePlan, WireTechnician};
+use super::diary::{self, WireBay, WirePlacedStep, WirePlan, WireStay, WireTechnician};
 
 /// A week, as a case writes it. `fixed` keeps bays; what people do in fixed placements is in their `busy`.
 #[derive(Deserialize)]
@@ -87,31 +88,43 @@ pub struct WirePlacement {
     bay: String,
     start: i64,
     finish: i64,
+    /// If any plan of the case says something of stays: one bay after another.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stays: Option<Vec<WireStay>>,
     steps: Vec<WirePlacedStep>,
 }
 
 /// Places the week.
 pub fn answer(case: Case) -> Answer<Week> {
     let horizon = diary::horizon(case.from, case.until, case.slot_minutes)?;
-    let (bays, technicians) = (diary::bays(case.bays)?, diary::technicians(case.technicians)?);
+    let (bays, people) = (diary::bays(case.bays)?, diary::technicians(case.technicians)?);
+    let has_stays = case.jobs.iter().any(|job| job.plan.moves());
+    let jobs = case.jobs.into_iter().map(job).collect::<Answer<Vec<Job>>>()?;
+    let takes_two = jobs.iter().any(|job| job.order.plan().takes_two());
+    let technicians = if takes_two { with_pairs(&people) } else { people };
     let mut diary = Diary::new(horizon, &bays, &technicians).map_err(|refusal| refusal.to_string())?;
     for fixed in case.fixed {
         let (start, finish) = (Minute::new(fixed.start), Minute::new(fixed.finish));
         diary.book(&Placement { bay: fixed.bay, start, finish, steps: Vec::new() });
     }
-    let jobs = case.jobs.into_iter().map(job).collect::<Answer<_>>()?;
     let problem = Problem::new(diary, jobs).map_err(|refusal| refusal.to_string())?;
     let allowed = case.budget_ms.map(|ms| (Instant::now(), Duration::from_millis(ms)));
     let is_over = move || allowed.is_some_and(|(began, most)| began.elapsed() >= most);
     let usual = if allowed.is_some() { u64::MAX } else { Budget::USUAL.nodes };
     let nodes = case.budget_nodes.unwrap_or(usual);
-    Ok(written(week(&problem, &Budget { nodes, stop: Some(&is_over) })))
+    Ok(written(week(&problem, &Budget { nodes, stop: Some(&is_over) }), has_stays))
 }
 
 fn job(job: WireJob) -> Answer<Job> {
+    let (order, moving) = if job.plan.moves() {
+        diary::order(job.plan)?
+    } else {
+        (StepOrder::from(diary::plan(job.plan)?), Moving::OFF)
+    };
     Ok(Job {
         code: job.code,
-        plan: diary::plan(job.plan)?,
+        order,
+        moving,
         arrives: Minute::new(job.arrives),
         due: Minute::new(job.due),
         weight: job.weight,
@@ -120,10 +133,10 @@ fn job(job: WireJob) -> Answer<Job> {
     })
 }
 
-fn written(answer: week::Answer) -> Week {
+fn written(answer: week::Answer, has_stays: bool) -> Week {
     match answer {
         week::Answer::Placed(week) => Week::Placed {
-            placements: week.placements.into_iter().map(placement).collect(),
+            placements: week.visits.into_iter().map(|placed| placement(placed, has_stays)).collect(),
             lateness: week.lateness,
             finish: week.finish.map(Minute::get),
             standing: week.standing,
@@ -137,12 +150,13 @@ fn written(answer: week::Answer) -> Week {
     }
 }
 
-fn placement((job, placement): (String, Placement)) -> WirePlacement {
+fn placement((job, visit): (String, Visit), has_stays: bool) -> WirePlacement {
     WirePlacement {
         job,
-        bay: placement.bay,
-        start: placement.start.get(),
-        finish: placement.finish.get(),
-        steps: placement.steps.into_iter().map(WirePlacedStep::from).collect(),
+        bay: visit.stays.first().map(|stay| stay.bay.clone()).unwrap_or_default(),
+        start: visit.start.get(),
+        finish: visit.finish.get(),
+        stays: has_stays.then(|| visit.stays.into_iter().map(WireStay::from).collect()),
+        steps: visit.steps.into_iter().map(WirePlacedStep::from).collect(),
     }
 }
