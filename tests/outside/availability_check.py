@@ -1,11 +1,12 @@
 #!/usr/bin/env python3
 """Checks that every placement which availability answers keeps every rule, on random shops over a few days.
 
-    availability_check.py ORACLE [--cases 20000] [--seed 1]
+    availability_check.py ORACLE [--cases 2000] [--seed 1]
 
 ORACLE is the path of the built `oracle` program. It is run once, with every case on its standard input. Days are those
 of real zones, many of them with a clock change, from Python's zoneinfo on the IANA database of PyPI `tzdata`; steps
 are split, waits run overnight, some steps take two people. Prints the number of cases without fault and with one, and ends with 1 if one has.
+BAYWRIGHT_TEST_LONG=1 takes 20,000 cases.
 
 The rules are written down here once more, minute by minute, with no search: a case passes if its placements break none
 of them, rise along the list, and no placement could start a slot later or end a piece sooner by plain shifting. Whether
@@ -15,6 +16,7 @@ the answer is the best there is, is the question of availability_cpsat.py.
 import argparse
 import datetime
 import json
+import os
 import random
 import subprocess
 import sys
@@ -242,7 +244,7 @@ def random_case(dice, at):
 def main():
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("oracle")
-    arguments.add_argument("--cases", type=int, default=20000)
+    arguments.add_argument("--cases", type=int, default=20000 if os.environ.get("BAYWRIGHT_TEST_LONG") else 2000)
     arguments.add_argument("--seed", type=int, default=1)
     arguments = arguments.parse_args()
     dice = random.Random(arguments.seed)

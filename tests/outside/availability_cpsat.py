@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Compares the first answer of availability with the optimum that OR-Tools' CP-SAT proves, on random small shops.
 
-    availability_cpsat.py ORACLE [--cases 300] [--seed 1]
+    availability_cpsat.py ORACLE [--cases 100] [--seed 1]
 
 ORACLE is the path of the built `oracle` program. It is run once, with every case on its standard input. Prints the
 number of cases that agree and that do not, and ends with 1 if one does not.
@@ -11,10 +11,13 @@ step is a variable of its own, an automaton says which rows of minutes are allow
 lexicographic: the earliest finish, of those the latest start, of those the smallest bay code. A step for two has two
 people in the model, who lead and help; of pairs it knows nothing. Compared are finish, start and bay, or that there is
 no placement at all.
+
+BAYWRIGHT_TEST_LONG=1 takes 300 cases.
 """
 
 import argparse
 import json
+import os
 import random
 import subprocess
 import sys
@@ -239,7 +242,7 @@ def placed_at(answer):
 def main():
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("oracle")
-    arguments.add_argument("--cases", type=int, default=300)
+    arguments.add_argument("--cases", type=int, default=300 if os.environ.get("BAYWRIGHT_TEST_LONG") else 100)
     arguments.add_argument("--seed", type=int, default=1)
     arguments = arguments.parse_args()
     dice = random.Random(arguments.seed)

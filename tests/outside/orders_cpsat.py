@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Compares fronts of orders with every order there is, and their two ends with what OR-Tools' CP-SAT proves.
 
-    orders_cpsat.py ORACLE [--cases 1000] [--ends 200] [--seed 1]
+    orders_cpsat.py ORACLE [--cases 300] [--ends 30] [--seed 1]
 
 ORACLE is the path of the built `oracle` program. Plans of 3 to 8 steps are compared with brute force over all orders that
 meet their pairs: the same changeover and elapsed time of each order of the front, the same order of steps, the first of
@@ -10,10 +10,13 @@ least changeover (of those the least elapsed time) and the least elapsed time (o
 proves. Every order that is answered is walked step by step. Prints what agrees, and ends with 1 if anything does not.
 
 Reference: CP-SAT of OR-Tools 9.15.6755, with a circuit over the steps, a place and a begin for each.
+
+BAYWRIGHT_TEST_LONG=1 takes 1,000 plans and 200 ends of fronts.
 """
 
 import argparse
 import json
+import os
 import random
 import subprocess
 import sys
@@ -183,8 +186,8 @@ def is_walked(case, answer):
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("oracle")
-    parser.add_argument("--cases", type=int, default=1000)
-    parser.add_argument("--ends", type=int, default=200)
+    parser.add_argument("--cases", type=int, default=1000 if os.environ.get("BAYWRIGHT_TEST_LONG") else 300)
+    parser.add_argument("--ends", type=int, default=200 if os.environ.get("BAYWRIGHT_TEST_LONG") else 30)
     parser.add_argument("--seed", type=int, default=1)
     chosen = parser.parse_args()
     rng = random.Random(chosen.seed)

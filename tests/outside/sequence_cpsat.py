@@ -1,17 +1,20 @@
 #!/usr/bin/env python3
 """Compares the order of steps with the optimum that OR-Tools' CP-SAT proves, on random problems of up to 14 steps.
 
-    sequence_cpsat.py ORACLE [--cases 500] [--seed 1]
+    sequence_cpsat.py ORACLE [--cases 200] [--seed 1]
 
 ORACLE is the path of the built `oracle` program. Each problem is one path from the first node to the last (Escudero 1988:
 sequential ordering), with changeovers like a studio's, where few different values make many ties, or drawn at large.
 Compared are the cost, and that whatever is called proven is: its bound must be the optimum, any other must not exceed it.
 
 Reference: CP-SAT of OR-Tools 9.15.6755, with a circuit over the nodes and a place for each.
+
+BAYWRIGHT_TEST_LONG=1 takes 500 cases.
 """
 
 import argparse
 import json
+import os
 import random
 import subprocess
 import sys
@@ -59,7 +62,7 @@ def problem(rng):
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("oracle")
-    parser.add_argument("--cases", type=int, default=500)
+    parser.add_argument("--cases", type=int, default=500 if os.environ.get("BAYWRIGHT_TEST_LONG") else 200)
     parser.add_argument("--seed", type=int, default=1)
     chosen = parser.parse_args()
     rng = random.Random(chosen.seed)

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Compares the first answer for a car that may change bays with the optimum that OR-Tools' CP-SAT proves.
 
-    stays_cpsat.py ORACLE [--cases 300] [--seed 1]
+    stays_cpsat.py ORACLE [--cases 100] [--seed 1]
 
 ORACLE is the path of the built `oracle` program. It is run once, with every case on its standard input. Prints the
 number of cases that agree and that do not, and ends with 1 if one does not.
@@ -10,10 +10,13 @@ Reference: CP-SAT of OR-Tools 9.15.6755. As in availability_cpsat.py every minut
 own. Each step chooses its bay; where that is another one than that of the step before, the car moves when the step
 begins. The objective is lexicographic: the earliest finish, the latest start, the fewest stays, the smallest bay codes.
 Compared are finish, start and the bays of all stays, or that there is no placement at all.
+
+BAYWRIGHT_TEST_LONG=1 takes 300 cases.
 """
 
 import argparse
 import json
+import os
 import random
 import subprocess
 import sys
@@ -190,7 +193,7 @@ def with_stays(dice, case):
 def main():
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("oracle")
-    arguments.add_argument("--cases", type=int, default=300)
+    arguments.add_argument("--cases", type=int, default=300 if os.environ.get("BAYWRIGHT_TEST_LONG") else 100)
     arguments.add_argument("--seed", type=int, default=1)
     arguments = arguments.parse_args()
     dice = random.Random(arguments.seed)

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Compares weeks with what OR-Tools' CP-SAT finds, on random shops.
 
-    week_cpsat.py ORACLE [--small 30] [--large 2] [--seconds 10] [--workers 2] [--seed 1]
+    week_cpsat.py ORACLE [--small 8] [--large 1] [--seconds 10] [--workers 2] [--seed 1]
 
 ORACLE is the path of the built `oracle` program.
 
@@ -306,8 +306,8 @@ def main():
     long = bool(os.environ.get("BAYWRIGHT_TEST_LONG"))
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("oracle")
-    arguments.add_argument("--small", type=int, default=200 if long else 30)
-    arguments.add_argument("--large", type=int, default=100 if long else 2)
+    arguments.add_argument("--small", type=int, default=200 if long else 8)
+    arguments.add_argument("--large", type=int, default=100 if long else 1)
     arguments.add_argument("--seconds", type=int, default=60 if long else 10)
     arguments.add_argument("--workers", type=int, default=2)
     arguments.add_argument("--seed", type=int, default=1)
