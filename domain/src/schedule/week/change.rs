@@ -48,20 +48,20 @@ pub(super) fn change(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen
 /// with it.
 fn swap_pair(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
     let Some((first, second)) = dice.one(seen.pairs) else { return };
-    let (Some(from), Some(to)) = (naming(model, &draft.list, first), naming(model, &draft.list, second)) else {
-        return shuffle(dice, draft);
-    };
-    if from >= to {
-        return shuffle(dice, draft);
-    }
-    let stretch = &mut draft.list[from..=to];
-    if dice.below(2) == 0 {
-        let task = model.steps[first].task;
-        stretch.sort_by_key(|named| *named == task);
-    } else {
-        let task = model.steps[second].task;
-        stretch.sort_by_key(|named| *named != task);
-    }
+    let Some((from, to)) = stretch(model, &draft.list, first, second) else { return shuffle(dice, draft) };
+    let forward = dice.below(2) > 0;
+    reorder(&mut draft.list[from..=to], model.steps[if forward { second } else { first }].task, forward);
+}
+
+/// The stretch of a list from the mention of one step to that of another; `None` if the other one comes first.
+pub(super) fn stretch(model: &Model<'_>, list: &[usize], first: usize, second: usize) -> Option<(usize, usize)> {
+    let (from, to) = (naming(model, list, first)?, naming(model, list, second)?);
+    (from < to).then_some((from, to))
+}
+
+/// Moves all mentions of a job to the front or to the end of a stretch.
+pub(super) fn reorder(stretch: &mut [usize], task: usize, forward: bool) {
+    stretch.sort_by_key(|named| (*named == task) != forward);
 }
 
 /// Index at which the list mentions a step.

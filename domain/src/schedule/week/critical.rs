@@ -5,11 +5,30 @@ use alloc::vec::Vec;
 use super::draft::Schedule;
 use super::model::Model;
 
+/// A part of the path back from a job's finish.
+pub(super) enum Part<'r> {
+    /// Steps that follow one another on one technician, from the last to the first.
+    Row(&'r [usize]),
+    /// A step that waits for a bay, after the step with which another job entered it.
+    Bay(usize, usize),
+}
+
 /// Pairs of steps of which the first delays the second, on the path back from a job's finish: of steps that follow one
 /// another on one technician the neighbours (van Laarhoven, Aarts and Lenstra 1992 for shops of machines), and each
 /// with either end of the row (Balas and Vazacopoulos 1998).
 pub(super) fn pairs(model: &Model<'_>, schedule: &Schedule, task: usize, pairs: &mut Vec<(usize, usize)>) {
     pairs.clear();
+    walk(model, schedule, task, |part| {
+        match part {
+            Part::Row(row) => add_row(row, pairs),
+            Part::Bay(first, second) => pairs.push((first, second)),
+        }
+        pairs.len() <= 4 * model.steps.len()
+    });
+}
+
+/// Follows the path back from a job's finish, for as long as `see` says so.
+pub(super) fn walk(model: &Model<'_>, schedule: &Schedule, task: usize, mut see: impl FnMut(Part<'_>) -> bool) {
     let Some(mut step) = model.tasks[task].steps.clone().next_back() else { return };
     let mut row = Vec::new();
     loop {
@@ -20,21 +39,22 @@ pub(super) fn pairs(model: &Model<'_>, schedule: &Schedule, task: usize, pairs: 
             step = before;
             continue;
         }
-        close_row(&mut row, pairs);
+        let mut goes_on = see(Part::Row(&row));
+        row.clear();
         let job = model.steps[step].task;
         if let Some((first, last)) = before_on_route(model, schedule, step) {
-            pairs.push((first, step));
+            goes_on = see(Part::Bay(first, step));
             step = last;
         } else if step > model.tasks[job].steps.start {
             step -= 1;
         } else if let Some(first) = before_in_bay(model, schedule, job) {
-            pairs.push((first, step));
+            goes_on = see(Part::Bay(first, step));
             let other = model.steps[first].task;
             step = model.tasks[other].steps.end - 1;
         } else {
             return;
         }
-        if pairs.len() > 4 * model.steps.len() {
+        if !goes_on {
             return;
         }
     }
@@ -88,11 +108,11 @@ fn before_on_route(model: &Model<'_>, schedule: &Schedule, step: usize) -> Optio
 }
 
 /// A row is listed from the last step to the first.
-fn close_row(row: &mut Vec<usize>, pairs: &mut Vec<(usize, usize)>) {
+fn add_row(row: &[usize], pairs: &mut Vec<(usize, usize)>) {
     for [second, first] in row.array_windows() {
         pairs.push((*first, *second));
     }
-    if let [last, between @ .., first] = row.as_slice()
+    if let [last, between @ .., first] = row
         && !between.is_empty()
     {
         pairs.push((*first, *last));
@@ -101,5 +121,4 @@ fn close_row(row: &mut Vec<usize>, pairs: &mut Vec<(usize, usize)>) {
             pairs.push((*middle, *last));
         }
     }
-    row.clear();
 }

@@ -3,7 +3,10 @@
 //! A change is kept if the schedule gets no worse, and with falling probability if it does (simulated annealing:
 //! Kirkpatrick, Gelatt and Vecchi 1983; for job shops van Laarhoven, Aarts and Lenstra 1992). Two kinds of rounds
 //! alternate: one improves the main objectives (jobs placed, promises, lateness, last finish), the other also the time
-//! in bays. Each round that ends without an improvement is followed by a longer one.
+//! in bays. Each round that ends without an improvement is followed by a longer one, and after the first few by tabu
+//! search over the chain that decides the last finish (`tabu`).
+
+mod tabu;
 
 use alloc::vec::Vec;
 use core::array::IntoIter;
@@ -31,6 +34,8 @@ pub(super) struct Search<'m, 'a> {
     /// Factor by which the next rounds are longer than the first: for the main objectives, and for the time in bays.
     longer: u64,
     times_longer: u64,
+    /// Number of rounds of tabu search so far.
+    tabu_rounds: u64,
     /// Memory for the schedule of a try.
     tried: Schedule,
     pub(super) best: Best,
@@ -58,6 +63,8 @@ const ROUND: (u64, u64) = (10_000, 64);
 /// Share of the main objectives: as long as they may improve, their rounds have this many times the nodes of the rounds
 /// that reduce the time in bays.
 const LEAD_SHARE: u64 = 20;
+/// Rounds that are this many times as long as the first, and find nothing better, are followed by tabu search.
+const TABU_FROM: u64 = 4;
 /// Start temperature of the main objective: at least lateness / 20, because moving one job can cost a whole night,
 /// times its weight.
 const LATENESS_HEAT: u64 = 20;
@@ -77,6 +84,7 @@ impl<'m, 'a> Search<'m, 'a> {
             heats: [2, 1, 3].into_iter().cycle(),
             longer: 1,
             times_longer: 1,
+            tabu_rounds: 0,
             tried: Schedule::default(),
             best: Best { score: worst, draft: draft.clone(), schedule: Schedule::default() },
         };
@@ -114,6 +122,9 @@ impl<'m, 'a> Search<'m, 'a> {
             if self.best.score.lead > bound {
                 let before = self.best.score.lead;
                 self.round(false, first * self.longer, bound, node_budget);
+                if self.best.score.lead == before && self.longer >= TABU_FROM {
+                    self.tabu_round(first * self.longer, bound, node_budget);
+                }
                 if self.best.score.lead == before {
                     self.longer = (self.longer * 2).min(ROUND.1);
                 }
