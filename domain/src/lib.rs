@@ -20,6 +20,7 @@ pub mod time;
 pub mod vat_id;
 pub mod word;
 
+mod dice;
 mod life;
 
 pub mod booking;

@@ -40,7 +40,6 @@ mod change;
 mod crew;
 mod critical;
 mod decode;
-mod dice;
 mod draft;
 mod later;
 mod local;

@@ -2,8 +2,10 @@
 //! step.
 
 use alloc::vec::Vec;
+use core::cmp::Reverse;
 
 use super::Problem;
+use super::network::Network;
 
 /// Changeovers and precedences by number; `steps()` is the empty bay at the start, `steps() + 1` that at the end.
 pub(in crate::plan) struct Arcs {
@@ -15,7 +17,24 @@ pub(in crate::plan) struct Arcs {
     enter: Vec<u32>,
     /// The cheapest exit from each step, and from the start.
     leave: Vec<u32>,
+    /// Parts of the cost that any order pays; `None` if they were not computed.
+    paid: Option<Paid>,
 }
+
+/// Parts of the cost that any order pays, from relaxed problems ([`network`](super::network)).
+struct Paid {
+    /// For entering and leaving each step.
+    pass: Vec<i64>,
+    /// For leaving each step, and the start.
+    leave: Vec<i64>,
+    /// For entering the end.
+    end: i64,
+    /// For entering each of these sets of steps.
+    cuts: Vec<(u128, i64)>,
+}
+
+/// Maximum number of sets whose entry counts in the bound of a state.
+const MOST_CUTS: usize = 24;
 
 impl Arcs {
     /// Of a problem without cycles and of at most 128 steps.
@@ -37,9 +56,28 @@ impl Arcs {
         let ancestors = problem.before.ancestors();
         let set = |name: &usize| ancestors[*name].iter().fold(0, |set, earlier| set | (1_u128 << place[*earlier]));
         let needs = names.iter().map(set).collect();
-        let mut arcs = Self { names, cost, needs, enter: alloc::vec![0; size + 2], leave: alloc::vec![0; size + 2] };
+        let mut arcs = Self { names, cost, needs, enter: alloc::vec![0; size + 2], leave: alloc::vec![0; size + 2], paid: None };
         arcs.measure();
         arcs
+    }
+
+    /// Makes the bounds of states higher, at the cost of solving the relaxed problems once.
+    pub(super) fn strengthen(&mut self, problem: &Problem) {
+        let size = self.steps();
+        let mut network = Network::of(problem);
+        let parts = network.assign();
+        let mut cuts: Vec<(u128, i64)> = network.cuts().into_iter().map(|cut| (self.set(&cut.steps), cut.cost)).collect();
+        cuts.sort_by_key(|(_, cost)| Reverse(*cost));
+        cuts.truncate(MOST_CUTS);
+        let leave: Vec<i64> = self.names.iter().chain([&size]).map(|name| parts.leave[*name]).collect();
+        let pass = self.names.iter().zip(&leave).map(|(name, leave)| parts.enter[*name] + leave).collect();
+        self.paid = Some(Paid { pass, leave, end: parts.enter[size], cuts });
+    }
+
+    /// The set of these steps of the problem.
+    fn set(&self, names: &[usize]) -> u128 {
+        let numbers = self.names.iter().enumerate().filter(|(_, name)| names.contains(name));
+        numbers.fold(0, |set, (number, _)| set | (1 << number))
     }
 
     /// Whether `to` may come straight after `from` in any order that meets every precedence.
@@ -112,18 +150,19 @@ impl Arcs {
         self.needs[step]
     }
 
-    /// Lower bound of the cost from `last` to the end, with those steps done: each remaining step is entered once, and
-    /// each but the end is left once.
+    /// Lower bound of the cost from `last` to the end, with those steps done: each remaining step is entered once, each
+    /// but the end is left once, and sets of remaining steps are entered.
     pub(in crate::plan) fn at_least(&self, done: u128, last: usize) -> u32 {
         let (mut entered, mut left) = (self.enter[self.end()], self.leave[last]);
         let mut rest = !done & self.everything();
+        let paid = self.paid.as_ref().map_or(0, |paid| paid.at_least(rest, last));
         while rest != 0 {
             let step = usize::try_from(rest.trailing_zeros()).unwrap_or(0);
             entered += self.enter[step];
             left += self.leave[step];
             rest &= rest - 1;
         }
-        entered.max(left)
+        entered.max(left).max(paid)
     }
 
     fn everything(&self) -> u128 {
@@ -152,5 +191,19 @@ impl Arcs {
     /// Numbers of an order of the problem's steps.
     pub(in crate::plan) fn numbered(&self, order: &[usize]) -> Vec<usize> {
         order.iter().map(|name| self.names.iter().position(|known| known == name).unwrap_or(0)).collect()
+    }
+}
+
+impl Paid {
+    /// Lower bound of the cost from `last` to the end, with these steps left.
+    fn at_least(&self, rest: u128, last: usize) -> u32 {
+        let cuts = self.cuts.iter().filter(|(set, _)| set & !rest == 0);
+        let mut sum = self.leave[last] + self.end + cuts.map(|(_, cost)| cost).sum::<i64>();
+        let mut left = rest;
+        while left != 0 {
+            sum += self.pass[usize::try_from(left.trailing_zeros()).unwrap_or(0)];
+            left &= left - 1;
+        }
+        u32::try_from(sum).unwrap_or(0)
     }
 }

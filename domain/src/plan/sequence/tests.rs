@@ -72,4 +72,33 @@ proptest! {
         let place = |step: usize| small.order.iter().position(|at| *at == step).unwrap();
         prop_assert!(pairs.iter().all(|(first, then)| place(*first) < place(*then)));
     }
+
+    /// Relaxed problems bound the best order from below, and exchanges keep every precedence and cost no more.
+    #[test]
+    fn bounds_are_true_and_exchanges_allowed(
+        size in 0_usize..7,
+        costs in prop::collection::vec(0_u32..40, 40..90),
+        pairs in prop::collection::vec((0_usize..7, 0_usize..7), 0..8),
+    ) {
+        let pairs: Vec<_> = pairs.into_iter().filter(|(one, two)| one < two && *two < size).collect();
+        let problem = problem(size, &costs, &pairs);
+        let orders = all_orders(&problem);
+        let best = orders.iter().map(|order| problem.cost_of(order)).min().unwrap();
+        prop_assert!(Minutes::new(network::lower_bound(&problem)) <= best);
+        let first = stage_order(&problem).unwrap();
+        let improved = exchange::improved(&problem, &first, 2_000);
+        prop_assert!(orders.contains(&improved));
+        prop_assert!(problem.cost_of(&improved) <= problem.cost_of(&first));
+    }
+
+    /// Plans that are too large for sets of steps get a good order and a true bound too.
+    #[test]
+    fn the_largest_plans_are_improved(costs in prop::collection::vec(0_u32..60, 300..400)) {
+        let pairs: Vec<_> = (0..129).map(|step| (step, (step + 17) % 140)).filter(|(one, two)| one < two).collect();
+        let problem = problem(140, &costs, &pairs);
+        let found = order(&problem, 1_000).unwrap();
+        prop_assert!(found.bound <= found.changeover && found.changeover <= found.stage_order);
+        let place = |step: usize| found.order.iter().position(|at| *at == step).unwrap();
+        prop_assert!(pairs.iter().all(|(first, then)| place(*first) < place(*then)));
+    }
 }

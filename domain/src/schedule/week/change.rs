@@ -3,9 +3,9 @@
 
 use alloc::vec::Vec;
 
-use super::dice::Dice;
 use super::draft::{Draft, NEVER_BEFORE, Schedule};
 use super::model::Model;
+use crate::dice::Dice;
 use crate::time::{Minute, Minutes};
 
 /// Input of a change: the schedule of the draft, and the steps that delay it.

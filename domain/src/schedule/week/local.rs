@@ -15,11 +15,11 @@ use core::iter::Cycle;
 use super::change::{Seen, change};
 use super::critical;
 use super::decode::{Cap, Decoder};
-use super::dice::Dice;
 use super::draft::{Draft, Lead, NEVER_BEFORE, Schedule, Score, score};
 use super::later::Mover;
 use super::model::Model;
 use super::node_budget::NodeBudget;
+use crate::dice::Dice;
 
 /// State of the search: the best schedule and its working memory.
 pub(super) struct Search<'m, 'a> {

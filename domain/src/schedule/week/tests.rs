@@ -193,7 +193,7 @@ fn a_car_that_makes_room_says_for_which() {
         assert_eq!(week.cause(&problem, &hurried), None);
         week.cause(&problem, &jobs[0])
     };
-    assert_eq!(cause(1, "B0"), Some(Cause::Bay { job: "B".into() }));
+    assert_eq!(cause(1, "B0"), Some(Cause::Bay { bay: "B0".into(), job: "B".into() }));
     assert_eq!(cause(2, "B1"), Some(Cause::Technician { technician: "T0".into(), job: "B".into() }));
 }
 
@@ -359,7 +359,7 @@ fn cars_go_back_to_their_own_bays_where_nothing_is_lost_by_it() {
     ];
     own_bay::keep(&problem, &mut visits);
     let bays = |visits: &[(String, Visit)]| -> Vec<String> {
-        visits.iter().map(|(_, visit)| visit.last_bay().to_owned()).collect()
+        visits.iter().map(|(_, visit)| visit.last_bay().into()).collect()
     };
     // C's own bay is taken by another car, and where it is, B has no room: so B stays, and A with it.
     assert_eq!(bays(&visits), ["B1", "B0", "B1"]);

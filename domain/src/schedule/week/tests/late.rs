@@ -3,9 +3,9 @@
 use alloc::vec::Vec;
 
 use super::*;
+use crate::dice::Dice;
 use crate::schedule::week::change::{Seen, change};
 use crate::schedule::week::decode::{Cap, Decoder};
-use crate::schedule::week::dice::Dice;
 use crate::schedule::week::draft::score;
 
 /// Six jobs of one step each for one person in one bay, more than can be in time.

@@ -1,10 +1,10 @@
 //! Pseudo-random numbers that are the same at each run.
 
 /// The generator SplitMix64 (Steele, Lea and Flood 2014).
-pub(super) struct Dice(u64);
+pub(crate) struct Dice(u64);
 
 impl Dice {
-    pub(super) const fn new(seed: u64) -> Self {
+    pub(crate) const fn new(seed: u64) -> Self {
         Self(seed)
     }
 
@@ -17,13 +17,13 @@ impl Dice {
     }
 
     /// A number below `end`; 0 if there is none.
-    pub(super) fn below(&mut self, end: usize) -> usize {
+    pub(crate) fn below(&mut self, end: usize) -> usize {
         let end = end as u64;
         usize::try_from(self.next().checked_rem(end).unwrap_or(0)).unwrap_or(0)
     }
 
     /// A number that is exponentially distributed about a mean given in 1/256, rounded down.
-    pub(super) fn waiting(&mut self, mean: u64) -> u64 {
+    pub(crate) fn waiting(&mut self, mean: u64) -> u64 {
         // −log₂ of a number between 0 and 1, in 1/256: the whole part by counting zeros, the rest by linear
         // interpolation.
         let bits = self.next();
@@ -35,7 +35,7 @@ impl Dice {
     }
 
     /// One of these.
-    pub(super) fn one<T: Copy>(&mut self, of: &[T]) -> Option<T> {
+    pub(crate) fn one<T: Copy>(&mut self, of: &[T]) -> Option<T> {
         of.get(self.below(of.len())).copied()
     }
 }
