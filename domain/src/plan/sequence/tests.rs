@@ -90,15 +90,15 @@ proptest! {
         prop_assert!(orders.contains(&improved));
         prop_assert!(problem.cost_of(&improved) <= problem.cost_of(&first));
     }
+}
 
-    /// Plans that are too large for sets of steps get a good order and a true bound too.
-    #[test]
-    fn the_largest_plans_are_improved(costs in prop::collection::vec(0_u32..60, 300..400)) {
-        let pairs: Vec<_> = (0..129).map(|step| (step, (step + 17) % 140)).filter(|(one, two)| one < two).collect();
-        let problem = problem(140, &costs, &pairs);
-        let found = order(&problem, 1_000).unwrap();
-        prop_assert!(found.bound <= found.changeover && found.changeover <= found.stage_order);
-        let place = |step: usize| found.order.iter().position(|at| *at == step).unwrap();
-        prop_assert!(pairs.iter().all(|(first, then)| place(*first) < place(*then)));
-    }
+#[test]
+fn a_plan_that_is_too_large_for_sets_of_steps_gets_a_better_order_and_a_true_bound() {
+    let costs: Vec<u32> = (0..331_u32).map(|at| (at * 7919) % 61).collect();
+    let pairs: Vec<_> = (0..118).map(|step| (step, step + 12)).filter(|(one, _)| one % 3 > 0).collect();
+    let problem = problem(130, &costs, &pairs);
+    let found = order(&problem, 1_000).unwrap();
+    assert!(found.bound <= found.changeover && found.changeover < found.stage_order, "{found:?}");
+    let place = |step: usize| found.order.iter().position(|at| *at == step).unwrap();
+    assert!(pairs.iter().all(|(first, then)| place(*first) < place(*then)));
 }
