@@ -5,7 +5,9 @@ use std::num::NonZeroU32;
 
 use baywright_domain::schedule::stays::{Moving, StayStep, StepOrder, Visit};
 use baywright_domain::schedule::week::{Answer, Bound, Budget, Job, Problem, Week, WhatIf, week, what_if};
-use baywright_domain::schedule::{Bay, Diary, Holds, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs};
+use baywright_domain::schedule::{
+    Bay, Diary, Holds, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs,
+};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use proptest::collection::vec;
 use proptest::prelude::*;

@@ -199,6 +199,31 @@ mod tests {
     }
 
     #[test]
+    fn a_week_whose_cars_change_bays_has_stays() {
+        let bay = |code: &str, feature: &str| {
+            format!(r#"{{"code":"{code}","features":["{feature}"],"open":[[0,600]],"held":[]}}"#)
+        };
+        let step = |code: &str, feature: &str| {
+            format!(
+                r#"{{"code":"{code}","minutes":30,"skills":[],"splittable":false,"piece":0,"wait":0,"wait_when":"any","features":["{feature}"]}}"#
+            )
+        };
+        let plan = format!(
+            r#"{{"features":[],"steps":[{},{}],"max_stays":2,"move_minutes":5}}"#,
+            step("wash", "drain"),
+            step("coat", "clean")
+        );
+        let case = format!(
+            r#"{{"from":0,"until":600,"bays":[{},{}],"technicians":[{{"code":"T","skills":[],"working":[[0,600]],"busy":[]}}],"jobs":[{{"code":"J","arrives":0,"due":600,"weight":1,"plan":{plan}}}],"budget_nodes":1000}}"#,
+            bay("R", "clean"),
+            bay("W", "drain")
+        );
+        let got = answers(Kind::Week, &case);
+        let stays = serde_json::json!([{"bay":"W","from":0,"to":30},{"bay":"R","from":30,"to":65}]);
+        assert_eq!((&got[0]["placements"][0]["stays"], &got[0]["proven"]), (&stays, &Value::from(true)), "{got:?}");
+    }
+
+    #[test]
     fn a_field_that_no_kind_knows_is_an_error() {
         let case = r#"{"currency":"EUR","prices":"net","lines":[],"discounts":[]}"#;
         assert!(answers(Kind::Totals, case)[0]["error"].as_str().unwrap().contains("discounts"));

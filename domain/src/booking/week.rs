@@ -18,12 +18,7 @@ pub enum InWeek {
 /// What happens to a booking with a place from `starts` to `finishes`. The search doesn't know that a car is in only one
 /// bay at a time, so `is_alone` says whether the car has no other job in those days. Its start was a slot when it was
 /// booked; slots may be different now, and no search would find it again.
-pub fn in_week(
-    state: BookingState,
-    (starts, finishes): (Minute, Minute),
-    is_alone: bool,
-    horizon: Horizon,
-) -> InWeek {
+pub fn in_week(state: BookingState, (starts, finishes): (Minute, Minute), is_alone: bool, horizon: Horizon) -> InWeek {
     let span = horizon.span();
     if state != BookingState::Booked || starts < span.from() || finishes > span.to() {
         InWeek::Fixed

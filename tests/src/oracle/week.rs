@@ -116,11 +116,8 @@ pub fn answer(case: Case) -> Answer<Week> {
 }
 
 fn job(job: WireJob) -> Answer<Job> {
-    let (order, moving) = if job.plan.moves() {
-        diary::order(job.plan)?
-    } else {
-        (StepOrder::from(diary::plan(job.plan)?), Moving::OFF)
-    };
+    let (order, moving) =
+        if job.plan.moves() { diary::order(job.plan)? } else { (StepOrder::from(diary::plan(job.plan)?), Moving::OFF) };
     Ok(Job {
         code: job.code,
         order,

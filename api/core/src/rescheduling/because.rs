@@ -102,9 +102,8 @@ impl Names {
 
     /// The car that stays longer and takes the bay, or the person, that the known place needs.
     fn stays_longer(&self, obstacle: &Obstacle, told: &Visit) -> Option<&(String, Visit)> {
-        let meets = |longer: &Visit| {
-            told.stays.iter().any(|stay| stay.bay == longer.last_bay() && stay.from < longer.finish)
-        };
+        let meets =
+            |longer: &Visit| told.stays.iter().any(|stay| stay.bay == longer.last_bay() && stay.from < longer.finish);
         match obstacle {
             Obstacle::BayTaken(_) => self.longer.iter().find(|(_, longer)| meets(longer)),
             Obstacle::Busy { person, .. } => self.goes_on(person),

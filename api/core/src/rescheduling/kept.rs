@@ -217,7 +217,10 @@ impl RescheduledStepForm {
         };
         Ok(PlacedStep {
             code: self.code.clone(),
-            technician: self.person_id.as_ref().map(|leads| PlacedStep::technician_of(leads, self.helper_id.as_deref())),
+            technician: self
+                .person_id
+                .as_ref()
+                .map(|leads| PlacedStep::technician_of(leads, self.helper_id.as_deref())),
             pieces: self.pieces.iter().map(piece).collect::<Result<_, _>>()?,
         })
     }

@@ -56,7 +56,8 @@ impl Arcs {
         let ancestors = problem.before.ancestors();
         let set = |name: &usize| ancestors[*name].iter().fold(0, |set, earlier| set | (1_u128 << place[*earlier]));
         let needs = names.iter().map(set).collect();
-        let mut arcs = Self { names, cost, needs, enter: alloc::vec![0; size + 2], leave: alloc::vec![0; size + 2], paid: None };
+        let mut arcs =
+            Self { names, cost, needs, enter: alloc::vec![0; size + 2], leave: alloc::vec![0; size + 2], paid: None };
         arcs.measure();
         arcs
     }
@@ -66,7 +67,8 @@ impl Arcs {
         let size = self.steps();
         let mut network = Network::of(problem);
         let parts = network.assign();
-        let mut cuts: Vec<(u128, i64)> = network.cuts().into_iter().map(|cut| (self.set(&cut.steps), cut.cost)).collect();
+        let mut cuts: Vec<(u128, i64)> =
+            network.cuts().into_iter().map(|cut| (self.set(&cut.steps), cut.cost)).collect();
         cuts.sort_by_key(|(_, cost)| Reverse(*cost));
         cuts.truncate(MOST_CUTS);
         let leave: Vec<i64> = self.names.iter().chain([&size]).map(|name| parts.leave[*name]).collect();

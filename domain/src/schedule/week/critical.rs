@@ -96,9 +96,9 @@ fn before_on_route(model: &Model<'_>, schedule: &Schedule, step: usize) -> Optio
     let slot = model.diary.horizon.slot();
     for other in (0..model.tasks.len()).filter(|other| *other != job) {
         let rooms = schedule.rooms(model, other);
-        let before = rooms.iter().position(|room| {
-            room.bay == entered.bay && room.to <= entered.from && entered.from < room.to + slot
-        });
+        let before = rooms
+            .iter()
+            .position(|room| room.bay == entered.bay && room.to <= entered.from && entered.from < room.to + slot);
         if let Some(at) = before {
             let last = model.tasks[other].steps.end - 1;
             return Some((rooms[at].first, rooms.get(at + 1).map_or(last, |next| next.first)));

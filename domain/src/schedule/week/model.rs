@@ -131,9 +131,9 @@ impl<'a> Model<'a> {
                 let attended = |(_, step): &(usize, &Step)| step.minutes > Minutes::ZERO;
                 let until = rest.clone().find(attended).map_or(plan.steps().len(), |(place, _)| place);
                 let all = 0..self.diary.bays.len();
-                let rooms = route.as_ref().map_or(Vec::new(), |route| {
-                    all.filter(|bay| route.serves(*bay, in_plan, until)).collect()
-                });
+                let rooms = route
+                    .as_ref()
+                    .map_or(Vec::new(), |route| all.filter(|bay| route.serves(*bay, in_plan, until)).collect());
                 let moved = route::moved(step, job.moving.minutes);
                 self.steps.push(Attended { task, in_plan, labour, moved, until, rooms, anywhere, able, tail });
             }

@@ -55,8 +55,6 @@ fn meeting(back: &[(usize, Visit)], visits: &[(String, Visit)]) -> Option<usize>
 }
 
 fn share_bay_and_time(one: &Visit, other: &Visit) -> bool {
-    let meets = |stay: &Stay, other: &Stay| {
-        stay.bay == other.bay && stay.from < other.to && other.from < stay.to
-    };
+    let meets = |stay: &Stay, other: &Stay| stay.bay == other.bay && stay.from < other.to && other.from < stay.to;
     one.stays.iter().any(|stay| other.stays.iter().any(|other| meets(stay, other)))
 }

@@ -109,13 +109,7 @@ impl Model<'_> {
     }
 
     /// The technician of these who ends a step first; of equal ones the first.
-    pub(super) fn first_done(
-        &self,
-        free: &[Vec<Interval>],
-        step: usize,
-        stint: Stint,
-        able: &[usize],
-    ) -> Option<Done> {
+    pub(super) fn first_done(&self, free: &[Vec<Interval>], step: usize, stint: Stint, able: &[usize]) -> Option<Done> {
         let mut best: Option<Done> = None;
         for who in able {
             let until = best.map_or(stint.until, |best| best.end);

@@ -262,9 +262,8 @@ pub fn change_week(
         Fail::Refused(refused) if refused.why() == Why::Invalid => outdated(),
         other => other,
     })?;
-    let stays = |one: &&Move| {
-        book.movable.iter().any(|known| known.booking.id == one.booking && known.visit == one.visit)
-    };
+    let stays =
+        |one: &&Move| book.movable.iter().any(|known| known.booking.id == one.booking && known.visit == one.visit);
     let moves: Vec<&Move> = moves.iter().filter(|one| !stays(one)).collect();
     for one in &moves {
         if show(tx, &one.booking)?.version != one.version {

@@ -185,8 +185,7 @@ impl Decoder {
     /// Whether a job may not begin yet, because cars kept one another waiting.
     pub(super) fn stands_behind(&self, model: &Model<'_>, task: usize) -> bool {
         let over = |other: usize| self.jobs[other].out || self.jobs[other].next == model.tasks[other].steps.end;
-        self.jobs[task].at.is_none()
-            && self.behind.iter().any(|(behind, other)| *behind == task && !over(*other))
+        self.jobs[task].at.is_none() && self.behind.iter().any(|(behind, other)| *behind == task && !over(*other))
     }
 
     /// Of the jobs whose cars have bays and are not finished, the one that came last.
@@ -213,12 +212,7 @@ impl Decoder {
 impl Model<'_> {
     /// Whether a car with this progress, whose last step was `step`, can be in this gap until the next step begins or,
     /// after the last one, until its finish.
-    pub(in crate::schedule::week) fn holds_on(
-        &self,
-        progress: &Progress,
-        step: usize,
-        span: Interval,
-    ) -> bool {
+    pub(in crate::schedule::week) fn holds_on(&self, progress: &Progress, step: usize, span: Interval) -> bool {
         let known = &self.tasks[self.steps[step].task];
         let leaves = if step + 1 == known.steps.end { progress.finish() } else { self.ready(progress, step + 1) };
         leaves <= span.to() && progress.finish() <= known.latest
