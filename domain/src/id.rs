@@ -60,6 +60,8 @@ ids! {
     AbsenceId,
     /// One sign-in of one person, until it ends.
     SessionId,
+    /// A device beside the bays on which people sign in with four digits.
+    TabletId,
     /// A private or trade customer.
     CustomerId,
     /// A vehicle of a customer.

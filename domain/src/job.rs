@@ -3,6 +3,7 @@
 
 mod clock;
 mod correct;
+mod moment;
 mod refusal;
 mod undo;
 
@@ -19,6 +20,7 @@ use crate::word::words;
 
 pub use clock::Piece;
 pub use correct::MOST_PIECES;
+pub use moment::{TOLD_WITHIN_HOURS, Told, ToldMove};
 pub use refusal::JobRefusal;
 pub use undo::Made;
 

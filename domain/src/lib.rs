@@ -25,6 +25,7 @@ mod life;
 pub mod booking;
 pub mod caution;
 pub mod customer;
+pub mod digits;
 pub mod enquiry;
 pub mod inspection;
 pub mod job;

@@ -1,5 +1,7 @@
 //! Jobs over HTTP: from the car in its bay to the hand-over.
 
+mod actions;
+
 use baywright_core::platform::identity::Role;
 use baywright_tests::make::booking::drying_menu;
 use baywright_tests::make::menu::with;

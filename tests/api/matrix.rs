@@ -27,6 +27,7 @@ pub(crate) fn work_in(studio: &Studio) -> Vec<String> {
     owner.close(None, "2026-12-24", "2026-12-27");
     let bay = owner.add_bay("Bay 9", &[]);
     owner.post("/v1/calendar-feeds", &serde_json::json!({ "bay_id": bay["id"] })).expect(200);
+    owner.post("/v1/tablets", &serde_json::json!({ "name": "By the sink" })).expect(200);
     let technician = owner.add_technician("Sean Walsh", &[]);
     owner.away(technician["id"].as_str().unwrap(), "2026-07-06", "2026-07-18");
     let (_, vehicle) = owner.add_customer_with_car();

@@ -281,6 +281,40 @@ diesel::table! {
 }
 
 diesel::table! {
+    tablet (id) {
+        id -> Text,
+        shop_id -> Text,
+        version -> BigInt,
+        name -> Text,
+        idle_minutes -> Integer,
+        code_digest -> Nullable<Text>,
+        code_ends_at -> Nullable<BigInt>,
+        device_digest -> Nullable<Text>,
+        enrolled_at -> Nullable<BigInt>,
+        ended_at -> Nullable<BigInt>,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    tablet_digits (shop_id, person_id) {
+        shop_id -> Text,
+        person_id -> Text,
+        digest -> Text,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    tablet_session (session_id) {
+        session_id -> Text,
+        shop_id -> Text,
+        tablet_id -> Text,
+    }
+}
+
+diesel::table! {
     signing_key (id) {
         id -> Text,
         secret -> Binary,
@@ -1254,6 +1288,9 @@ diesel::allow_tables_to_appear_in_same_query!(
     setup_code,
     sign_in_attempt,
     known_address,
+    tablet,
+    tablet_digits,
+    tablet_session,
     signing_key,
     record,
     idempotency,

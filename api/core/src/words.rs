@@ -56,6 +56,7 @@ crate::words! {
     job::JobState => "JobState",
     job::StepState => "StepState" { Removed = "STRUCK" },
     job::StepMove => "StepMove" { Remove = "STRIKE" },
+    job::ToldMove => "JobAction",
     invoice::State => "InvoiceState",
     invoice::InvoiceKind => "InvoiceKind",
     invoice::DepositAsked => "DepositAsked",

@@ -140,7 +140,7 @@ impl JobStep {
 }
 
 /// The minute in which a moment lies, from its first second on.
-fn whole_minute(at: DateTime<Utc>) -> DateTime<Utc> {
+pub(super) fn whole_minute(at: DateTime<Utc>) -> DateTime<Utc> {
     DateTime::from_timestamp(at.timestamp().div_euclid(60) * 60, 0).unwrap_or(at)
 }
 

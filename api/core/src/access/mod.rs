@@ -11,6 +11,11 @@
 //! | `POST /v1/me/password` | signed in | changes the password; other sign-ins end |
 //! | `POST /v1/people/{id}/invite` | owner | a token with which the person chooses a password |
 //! | `POST /v1/invites/accept` | anyone with that token | chooses the password and signs in |
+//! | `GET /v1/tablets` | owner | the tablets beside the bays |
+//! | `POST /v1/tablets` | owner | adds one, with the code that enrols a device |
+//! | `POST /v1/tablets/{id}/end` | owner | ends one with its sign-ins |
+//! | `POST /v1/people/{id}/tablet-digits` | owner | sets or removes the digits of a person |
+//! | `POST /v1/me/tablet-digits` | crew | sets or removes one's own digits |
 //!
 //! Pages sign in by a cookie instead, which `usecase/page.rs` explains.
 //!

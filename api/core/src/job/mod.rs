@@ -22,12 +22,17 @@
 //! | `POST /v1/jobs/{id}/steps/{code}/undo` | crew | undoes the last of these |
 //! | `PUT /v1/jobs/{id}/steps/{code}/times` | crew | corrects the times of work on it |
 //! | `POST /v1/jobs/{id}/steps/{code}/end-wait` | crew | ends its drying or curing early |
+//! | `POST /v1/jobs/{id}/actions` | crew | makes a list of starts, stops and finishes in order, each answered for itself |
 //! | `GET /v1/jobs/{id}/notes` | crew | its notes, with photographs |
 //! | `POST /v1/jobs/{id}/notes` | crew | adds a note |
 //! | `POST /v1/bookings/{id}/ready` | crew | declares the work done |
 //! | `POST /v1/bookings/{id}/hand-over` | crew | records the hand-over |
 //! | `GET /v1/bookings/{id}/hand-over` | crew | the record of the hand-over |
 //! | `POST /v1/bookings/{id}/undo` | crew | undoes the booking's last move |
+//!
+//! Work that was noted without a network is told later with its times: a start, a stop and a finish take the time when they
+//! were made, which `domain/src/job/moment.rs` holds to what is possible, and each move of a list has a key, so that it counts
+//! once however often the list is sent.
 //!
 //! A tap by mistake can be undone exactly: every move of a step is stored with the step as it was before. An undone
 //! arrival hides the job and keeps its notes, because a note is never lost; both are visible again when the car comes.

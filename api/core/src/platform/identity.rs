@@ -3,8 +3,8 @@
 mod audience;
 mod session;
 
-pub use audience::{Accounts, Anyone, Audience, Crew, Desk, Owner};
-pub use session::{IDLE_MINUTES, Studio, shop_on_pages, sign_in_ended, standing, standing_on_pages};
+pub use audience::{Accounts, Anyone, Audience, Bay, Crew, Desk, Invited, Owner};
+pub use session::{IDLE_MINUTES, SignedIn, Studio, shop_on_pages, sign_in_ended, standing, standing_on_pages};
 
 use baywright_domain::id::{LinkId, PersonId, SessionId};
 

@@ -1,5 +1,6 @@
 //! Jobs over HTTP.
 
+mod actions;
 mod handover;
 mod list;
 mod note;
@@ -21,6 +22,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(step::stop)
         .service(step::finish)
         .service(step::remove_step);
+    config.service(actions::act);
     config.service(undo::undo_booking).service(undo::undo).service(undo::correct).service(undo::end_wait);
     config.service(note::list).service(note::create);
 }

@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use actix_web::web::Path;
 use actix_web::{get, post};
-use baywright_core::job::usecase::{self, Finish, Job, Step};
+use baywright_core::job::usecase::{self, Finish, Job, Said, Step};
 use baywright_core::plan;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::Crew;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::tx::Tx;
+use baywright_core::platform::version::Seen;
 use baywright_domain::id::{JobId, PersonId};
 use baywright_domain::menu;
 use rust_decimal::Decimal;
@@ -21,7 +22,7 @@ use crate::platform::answer::{Answer, item};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::wire::{Code, Line, Number, Reference};
+use crate::platform::wire::{Code, Instant, Line, Number, Reference};
 
 /// Person who starts or stops work on the step.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -30,6 +31,16 @@ pub(super) struct DoerBody {
     /// Id of the person who works; null for the caller. Only the desk may name somebody else.
     #[serde(default)]
     person_id: Option<Reference>,
+    /// Time when it was done, RFC 3339: within the last 24 hours, and not before the work that came before it. Null or left
+    /// out for now.
+    #[serde(default)]
+    at: Option<Instant>,
+}
+
+impl DoerBody {
+    fn said(self, seen: Seen) -> Said {
+        Said { seen: Some(seen), who: self.person_id.map(PersonId::new), at: self.at.map(|at| at.0) }
+    }
 }
 
 /// Products used for a step.
@@ -39,6 +50,10 @@ pub(super) struct FinishBody {
     /// Amounts of the products that were used; empty if nobody measured.
     #[schema(max_items = 100)]
     used: Vec<UsedBody>,
+    /// Time when it was done, RFC 3339: within the last 24 hours, and not before the work that came before it. Null or left
+    /// out for now.
+    #[serde(default)]
+    at: Option<Instant>,
 }
 
 /// Amount of a product that was used.
@@ -123,8 +138,8 @@ pub(super) async fn start(
     IfMatch(seen): IfMatch,
     body: Body<DoerBody>,
 ) -> Answer {
-    let who = body.value.person_id.map(PersonId::new);
-    go(call, address(path)?, move |tx, id, code| usecase::start(tx, id, code, seen, who.as_ref())).await
+    let said = body.value.said(seen);
+    go(call, address(path)?, move |tx, id, code| usecase::start(tx, id, code, &said)).await
 }
 
 /// Stop a step for now.
@@ -140,8 +155,8 @@ pub(super) async fn stop(
     IfMatch(seen): IfMatch,
     body: Body<DoerBody>,
 ) -> Answer {
-    let who = body.value.person_id.map(PersonId::new);
-    go(call, address(path)?, move |tx, id, code| usecase::stop(tx, id, code, seen, who.as_ref())).await
+    let said = body.value.said(seen);
+    go(call, address(path)?, move |tx, id, code| usecase::stop(tx, id, code, &said)).await
 }
 
 /// Finish a step.
@@ -158,8 +173,9 @@ pub(super) async fn finish(
     IfMatch(seen): IfMatch,
     body: Body<FinishBody>,
 ) -> Answer {
-    let (step, said) = (address(path)?, Finish { used: used(&body.value.used)? });
-    go(call, step, move |tx, id, code| usecase::finish(tx, id, code, seen, &said)).await
+    let (step, finish) = (address(path)?, Finish { used: used(&body.value.used)? });
+    let said = Said { at: body.value.at.map(|at| at.0), ..Said::seen(seen) };
+    go(call, step, move |tx, id, code| usecase::finish(tx, id, code, &said, &finish)).await
 }
 
 /// Remove a step from the work.
@@ -181,7 +197,7 @@ pub(super) async fn remove_step(
 }
 
 /// The amounts by product, each once.
-fn used(list: &[UsedBody]) -> Result<BTreeMap<menu::Code, Decimal>, Refused> {
+pub(super) fn used(list: &[UsedBody]) -> Result<BTreeMap<menu::Code, Decimal>, Refused> {
     if list.len() > 100 {
         return Err(Refused::field("/used", "too_many", "Name at most 100 products."));
     }

@@ -16,16 +16,14 @@ use actix_web::dev::Payload;
 use actix_web::http::header::{AUTHORIZATION, USER_AGENT};
 use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use baywright_core::platform::db::Watch;
-use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::Done;
-use baywright_core::platform::identity::Audience;
+use baywright_core::platform::identity::{Audience, Invited};
 use baywright_core::platform::keyring::Claims;
 use baywright_core::platform::program::Program;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::tx::{Origin, Tx};
 use baywright_core::platform::warning::Confirmed;
-use baywright_domain::people::Role;
 use futures_util::future::{Either, select};
 use serde::Serialize;
 
@@ -113,7 +111,7 @@ impl<A: Audience> Call<A> {
     /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller
     /// has read before who is signed in, with [`Call::read`].
     pub fn door(&self) -> DoorCall {
-        DoorCall::new(Door::new(self.asked.app.program.clone(), self.asked.origin.clone()))
+        self.asked.door()
     }
 
     /// Runs a use case that changes nothing.
@@ -234,7 +232,7 @@ impl<A: Audience> FromRequest for Call<A> {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        ready(extract(request, A::ROLES).map(|asked| Self { asked, audience: PhantomData }))
+        ready(extract(request, A::invited()).map(|asked| Self { asked, audience: PhantomData }))
     }
 }
 
@@ -259,11 +257,11 @@ pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
     })
 }
 
-fn extract(request: &HttpRequest, roles: &'static [Role]) -> Result<Asked, Problem> {
+fn extract(request: &HttpRequest, invited: Invited) -> Result<Asked, Problem> {
     let app = App::of(request)?;
     let claims = claims(request)?;
     let confirmed = Confirmed::from_query(request.query_string());
-    Ok(Asked::of(request, app, SignIn::Token(claims), roles, confirmed))
+    Ok(Asked::of(request, app, SignIn::Token(claims), invited, confirmed))
 }
 
 /// Address of a request's client, or empty if it is unknown; a proxy's header counts only if the settings say that there is

@@ -15,14 +15,13 @@ use actix_web::web::Bytes;
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use baywright_core::platform::canonical::hex;
 use baywright_core::platform::fail::{Done, Fail};
-use baywright_core::platform::identity::Audience;
+use baywright_core::platform::identity::{Audience, Invited};
 use baywright_core::platform::program::Program;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::token::Token;
 use baywright_core::platform::tx::Tx;
 use baywright_core::platform::warning::Confirmed;
-use baywright_domain::people::Role;
 use sha2::{Digest, Sha256};
 
 use super::app::App;
@@ -138,6 +137,12 @@ impl<A: Audience> PageWrite<A> {
         taken(self.asked.write(Box::new(move |tx: &mut Tx<'_>| f(tx).map(given))))
     }
 
+    /// The same request outside any transaction, for a use case that must wait for digits to be hashed; the caller has read
+    /// before who is signed in, with [`read`](Self::read).
+    pub fn door(&self) -> DoorCall {
+        self.asked.door()
+    }
+
     /// Ends the sign-in of whoever sent the form, even while the database can't be written.
     ///
     /// # Errors
@@ -217,14 +222,14 @@ fn digest(request: &HttpRequest, app: &App) -> Result<String, Problem> {
         .ok_or_else(|| Refused::unauthenticated("Sign in to see this page.").into())
 }
 
-fn asked_to_see(request: &HttpRequest, roles: &'static [Role]) -> Result<(Asked, String), Problem> {
+fn asked_to_see(request: &HttpRequest, invited: Invited) -> Result<(Asked, String), Problem> {
     let app = App::of(request)?;
     let digest = digest(request, app)?;
     let code = form_code(&app.program, &digest);
-    Ok((Asked::of(request, app, SignIn::Page(digest), roles, Confirmed::default()), code))
+    Ok((Asked::of(request, app, SignIn::Page(digest), invited, Confirmed::default()), code))
 }
 
-fn asked_to_take(request: &HttpRequest, form: &Bytes, roles: &'static [Role]) -> Result<(Asked, String), Problem> {
+fn asked_to_take(request: &HttpRequest, form: &Bytes, invited: Invited) -> Result<(Asked, String), Problem> {
     own_site(request)?;
     let keep = |code: Option<String>| {
         // What an old browser sends is not kept: another site could have filled it in.
@@ -244,7 +249,7 @@ fn asked_to_take(request: &HttpRequest, form: &Bytes, roles: &'static [Role]) ->
         .into());
     }
     let confirmed = Confirmed::from_query(std::str::from_utf8(form).unwrap_or_default());
-    Ok((Asked::of(request, app, SignIn::Page(digest), roles, confirmed), code))
+    Ok((Asked::of(request, app, SignIn::Page(digest), invited, confirmed), code))
 }
 
 impl<A: Audience> FromRequest for PageRead<A> {
@@ -252,7 +257,7 @@ impl<A: Audience> FromRequest for PageRead<A> {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let asked = asked_to_see(request, A::ROLES);
+        let asked = asked_to_see(request, A::invited());
         ready(asked.map(|(asked, code)| Self { asked, code, audience: PhantomData }))
     }
 }
@@ -274,7 +279,7 @@ impl<A: Audience> FromRequest for PageWrite<A> {
 impl<A: Audience> PageWrite<A> {
     /// The form of a request, if it is from a page of ours; `file` is the digest of the file that came with it.
     pub(super) fn of(request: &HttpRequest, form: Bytes, file: String) -> Result<Self, Problem> {
-        let (asked, code) = asked_to_take(request, &form, A::ROLES)?;
+        let (asked, code) = asked_to_take(request, &form, A::invited())?;
         Ok(Self { asked, code, form, file, audience: PhantomData })
     }
 }

@@ -7,7 +7,7 @@ use baywright_core::access::usecase::used_on_pages;
 use baywright_core::platform::config::Config;
 use baywright_core::platform::db::Conn;
 use baywright_core::platform::fail::Done;
-use baywright_core::platform::identity::{Actor, Studio, shop_on_pages, sign_in_ended, standing, standing_on_pages};
+use baywright_core::platform::identity::{Actor, SignedIn, shop_on_pages, sign_in_ended, standing, standing_on_pages};
 use baywright_core::platform::keyring::Claims;
 use baywright_core::platform::program::Program;
 use baywright_core::platform::token::{self, Token};
@@ -42,13 +42,13 @@ impl SignIn {
     }
 
     /// The actor and the shop of the sign-in, or 401 if it has ended.
-    pub(super) fn standing(&self, conn: &mut Conn, program: &Program) -> Done<(Actor, Studio)> {
+    pub(super) fn standing(&self, conn: &mut Conn, program: &Program) -> Done<SignedIn> {
         let now = program.clock.now();
         let found = match self {
             Self::Token(claims) => standing(conn, claims, now),
             Self::Page(digest) => standing_on_pages(conn, digest, program.prolonged.end_of(digest), now),
         }?;
-        match &found.0 {
+        match &found.actor {
             Actor::Person { session, .. } if program.ended.has(session.as_str()) => Err(sign_in_ended()),
             _ => Ok(found),
         }
@@ -69,8 +69,34 @@ const NAME: &str = "__Host-baywright";
 /// Its name on plain HTTP on one machine, where browsers refuse the prefix.
 const LOCAL_NAME: &str = "baywright";
 
+/// Name of the cookie of an enrolled tablet, and its name on one machine.
+const TABLET_NAME: &str = "__Host-baywright-tablet";
+const LOCAL_TABLET_NAME: &str = "baywright-tablet";
+
+/// Seconds for which a browser keeps the cookie of a tablet: 400 days, the most that browsers allow. Ending the tablet ends it
+/// at once.
+const TABLET_SECONDS: u32 = 400 * 24 * 60 * 60;
+
 fn name(config: &Config) -> &'static str {
     if config.is_local_http() { LOCAL_NAME } else { NAME }
+}
+
+fn tablet_name(config: &Config) -> &'static str {
+    if config.is_local_http() { LOCAL_TABLET_NAME } else { TABLET_NAME }
+}
+
+/// The digest of the token in the request's cookie of an enrolled tablet, if it has one that can be a token.
+pub fn digest_of_tablet(request: &HttpRequest, config: &Config) -> Option<String> {
+    let cookie = request.cookie(tablet_name(config))?;
+    token::is_plausible(cookie.value()).then(|| token::digest(cookie.value()))
+}
+
+/// The value of `Set-Cookie` that makes a device an enrolled tablet.
+///
+/// # Errors
+/// As [`cookie`].
+pub fn tablet_cookie(config: &Config, token: &Token) -> Result<HeaderValue, Problem> {
+    set(config, tablet_name(config), token.as_str(), &format!("; Max-Age={TABLET_SECONDS}"))
 }
 
 /// The digest of the token in the request's cookie, if it has one that can be a token.
@@ -84,7 +110,7 @@ pub(super) fn digest_of_cookie(request: &HttpRequest, config: &Config) -> Option
 /// # Errors
 /// 500, if the token can't stand in a header: a defect.
 pub fn cookie(config: &Config, token: &Token) -> Result<HeaderValue, Problem> {
-    set(config, token.as_str(), "")
+    set(config, name(config), token.as_str(), "")
 }
 
 /// The value of `Set-Cookie` that takes the token away again.
@@ -92,12 +118,12 @@ pub fn cookie(config: &Config, token: &Token) -> Result<HeaderValue, Problem> {
 /// # Errors
 /// As [`cookie`].
 pub fn no_cookie(config: &Config) -> Result<HeaderValue, Problem> {
-    set(config, "", "; Max-Age=0")
+    set(config, name(config), "", "; Max-Age=0")
 }
 
-fn set(config: &Config, value: &str, end: &str) -> Result<HeaderValue, Problem> {
+fn set(config: &Config, name: &str, value: &str, end: &str) -> Result<HeaderValue, Problem> {
     let secure = if config.is_local_http() { "" } else { "; Secure" };
-    let text = format!("{}={value}; Path=/; HttpOnly; SameSite=Lax{secure}{end}", name(config));
+    let text = format!("{name}={value}; Path=/; HttpOnly; SameSite=Lax{secure}{end}");
     HeaderValue::from_str(&text).map_err(|_| Problem::unexpected())
 }
 

@@ -27,9 +27,9 @@ const LONGEST_REASON: usize = 500;
 /// An act, with what its form said.
 #[derive(Debug, Clone)]
 enum Ordered {
-    Start(Code, Seen),
-    Stop(Code, Seen),
-    Finish(Code, Seen),
+    Start(Code, Said),
+    Stop(Code, Said),
+    Finish(Code, Said),
     Undo(Code, Seen, Option<String>),
     Note(Option<Code>, String, bool),
 }
@@ -46,9 +46,9 @@ impl Ordered {
         let seen = form.version()?;
         let step = Code::parse(&fields.text("step")).map_err(|_| Refused::not_found("step"))?;
         match act {
-            "start" => Ok(Self::Start(step, seen)),
-            "stop" => Ok(Self::Stop(step, seen)),
-            "finish" => Ok(Self::Finish(step, seen)),
+            "start" => Ok(Self::Start(step, said)),
+            "stop" => Ok(Self::Stop(step, said)),
+            "finish" => Ok(Self::Finish(step, said)),
             "undo" => {
                 let reason = form.optional("reason", Text::<LONGEST_REASON>::parse);
                 form.done(Some(reason)).map(|reason| Self::Undo(step, seen, reason.map(|reason| reason.to_string())))
@@ -60,9 +60,9 @@ impl Ordered {
     /// Does it; gives the word for what was done.
     fn run(&self, tx: &mut Tx<'_>, job: &JobId) -> Done<&'static str> {
         match self {
-            Self::Start(step, seen) => usecase::start(tx, job, step, *seen, None).map(|_| "started"),
-            Self::Stop(step, seen) => usecase::stop(tx, job, step, *seen, None).map(|_| "stopped"),
-            Self::Finish(step, seen) => usecase::finish(tx, job, step, *seen, &Finish::default()).map(|_| "finished"),
+            Self::Start(step, said) => usecase::start(tx, job, step, said).map(|_| "started"),
+            Self::Stop(step, said) => usecase::stop(tx, job, step, said).map(|_| "stopped"),
+            Self::Finish(step, said) => usecase::finish(tx, job, step, said, &Finish::default()).map(|_| "finished"),
             Self::Undo(step, seen, reason) => usecase::undo(tx, job, step, *seen, reason.as_deref()).map(|_| "undone"),
             Self::Note(step, text, for_customer) => {
                 let note =

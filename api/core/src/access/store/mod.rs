@@ -6,3 +6,4 @@ pub(in crate::access) mod invite;
 pub(in crate::access) mod known;
 pub(in crate::access) mod refresh;
 pub(in crate::access) mod session;
+pub(in crate::access) mod tablet;

@@ -71,7 +71,7 @@ struct Stranger {
 
 /// Number of tries an address has at an account, and how it waits then.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Limits {
+pub(super) struct Limits {
     /// Number of failures before the first wait.
     free: i32,
     /// The first wait, in minutes; each further one is twice as long.
@@ -84,6 +84,9 @@ struct Limits {
 impl Limits {
     const USUAL: Self =
         Self { free: PER_ACCOUNT, first: FIRST_WAIT_MINUTES, longest: LONGEST_WAIT_MINUTES, window: WINDOW_MINUTES };
+
+    /// The limits for digits that are typed on a tablet. `tablet/tries.rs` says why.
+    pub(super) const TABLET: Self = Self { free: PER_ACCOUNT, first: FIRST_WAIT_MINUTES, longest: 60, window: 60 };
 
     /// The limits for an unknown address, after that number of attempts from such addresses has failed.
     fn after(failures: i32) -> Self {
@@ -221,12 +224,12 @@ fn take_one(door: &Door, allowance: &str) -> Done<()> {
 
 /// Time until which no attempt is accepted, if one is not accepted now. A row with a later time than now was made
 /// before the clock was set back: its wait counts as over, since it would otherwise last longer by as much.
-fn blocked(row: &Row, now: UtcTime) -> Option<i64> {
+pub(super) fn blocked(row: &Row, now: UtcTime) -> Option<i64> {
     (row.blocked_until > now.ms() && row.since <= now.ms()).then_some(row.blocked_until)
 }
 
 /// The row after one more attempt.
-fn counted(key: &str, before: Option<Row>, now: UtcTime, limits: Limits) -> Row {
+pub(super) fn counted(key: &str, before: Option<Row>, now: UtcTime, limits: Limits) -> Row {
     let quiet = now.plus_minutes(-limits.window).ms();
     let earlier = before.filter(|row| row.since.max(row.blocked_until) > quiet).map_or(0, |row| row.failures);
     let failures = earlier.saturating_add(1);

@@ -5,6 +5,7 @@ mod invite;
 mod page;
 mod password;
 mod session;
+pub mod tablet;
 
 use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::people::Role;
@@ -16,6 +17,8 @@ pub use password::change_password;
 pub use session::{
     Opened, SESSION_HOURS, end_all, end_in_memory, end_late, end_this, me, open_for, open_session, refresh, sign_in,
 };
+
+pub use tablet::{AtTablet, Tablet};
 
 /// The data of an account that signing in needs.
 #[derive(Debug, Clone)]

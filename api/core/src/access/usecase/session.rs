@@ -124,7 +124,7 @@ pub fn open_session(tx: &mut Tx<'_>, person: &PersonId) -> Done<SessionId> {
 }
 
 /// Time when a sign-in of now ends in any case.
-fn session_end(now: UtcTime) -> UtcTime {
+pub(super) fn session_end(now: UtcTime) -> UtcTime {
     now.plus_minutes(SESSION_HOURS * 60)
 }
 

@@ -1,5 +1,6 @@
 //! Use cases of jobs.
 
+mod actions;
 mod begin;
 mod correct;
 mod forecast;
@@ -31,6 +32,7 @@ use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
+pub use actions::{Action, MOST_ACTIONS, Outcome, act};
 pub use begin::{after_signing, arrive};
 pub use correct::{correct, end_wait};
 pub use forecast::{Forecast, done_with, forecast, ready_with};
@@ -38,7 +40,7 @@ pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_
 pub use list::{Listed, Wanted, list};
 pub use look::{Billing, odometer, warn_of_billing};
 pub use note::{NewNote, Note, add_note, notes};
-pub use step::{Finish, finish, remove, start, stop};
+pub use step::{Finish, Said, finish, remove, start, stop};
 pub use under_way::{UnderWay, Working, under_way, working};
 pub use undo::{undo, undo_booking};
 

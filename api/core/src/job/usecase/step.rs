@@ -6,13 +6,14 @@ use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::caution::takes_paint;
 use baywright_domain::id::{BayId, JobId, PersonId};
 use baywright_domain::inspection::WorkStage;
-use baywright_domain::job::{self, JobRefusal, StepMove, StepState};
+use baywright_domain::job::{self, JobRefusal, Piece, StepMove, StepState, Told, ToldMove};
 use baywright_domain::menu::{Code, WaitWhen};
 use baywright_domain::schedule::{self, Wait};
 use baywright_domain::time::{Minute, Minutes};
 use rust_decimal::Decimal;
 use serde_json::json;
 
+use super::correct::elsewhere;
 use super::{Job, Step, doer, look, own, store, whole};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
@@ -29,21 +30,49 @@ pub struct Finish {
     pub used: BTreeMap<Code, Decimal>,
 }
 
+/// What is said of a start, a stop or a finish.
+#[derive(Debug, Clone, Default)]
+pub struct Said {
+    /// Version of the step that was seen; `None` for a move that is told later, which follows the moves before it.
+    pub seen: Option<Seen>,
+    /// Id of the person who works; `None` for the one who asks.
+    pub who: Option<PersonId>,
+    /// Time of the move, if it is told later; `None` for now.
+    pub at: Option<UtcTime>,
+}
+
+impl Said {
+    /// A move of whoever asks, made now on the version that was seen.
+    pub fn seen(seen: Seen) -> Self {
+        Self { seen: Some(seen), ..Self::default() }
+    }
+
+    /// The time from which the move counts: now, or the time that is told, if it can be right.
+    fn counts_from(&self, tx: &mut Tx<'_>, job: &Job, code: &Code, what: ToldMove, who: &PersonId) -> Done<UtcTime> {
+        let Some(at) = self.at else { return Ok(tx.now) };
+        let until = Piece { who: who.clone(), from: at.datetime(), until: None };
+        let elsewhere = elsewhere(tx, job, &[until])?;
+        let arrived = job.booking.arrived_at.map(UtcTime::datetime);
+        let told = Told { step: code, what, who, at: at.datetime(), arrived, elsewhere: &elsewhere };
+        Ok(job.rules().told_at(&told, tx.now.datetime())?.into())
+    }
+}
+
 /// Somebody begins a step, continues it, or joins those who work on it.
-pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&PersonId>) -> Done<(Job, Step)> {
-    let job = open(tx, id, code, seen)?;
-    let who = doer(tx, who)?;
+pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, said: &Said) -> Done<(Job, Step)> {
+    let job = open(tx, id, code, said.seen)?;
+    let who = doer(tx, said.who.as_ref())?;
+    let at = said.counts_from(tx, &job, code, ToldMove::Start, &who)?;
     if let Some(other) = store::at_another_job(tx, &job.id, &who)? {
         let detail = format!("This person is still at {other} on another car: stop or finish that first.");
         return Err(Refused::conflict("person-busy", detail).into());
     }
-    may_begin(tx, &job)?;
+    may_begin(tx, &job, at)?;
     may_touch_paint(tx, &job, code)?;
     let bay = job.bay_for(code).clone();
     may_leave(tx, &job, code, &who, &bay)?;
     booking::usecase::enter_bay(tx, &job.booking, &bay)?;
-    let now = tx.now;
-    let started = change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))?;
+    let started = change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, at.datetime()))?;
     look::skills(tx, &started.0, &started.1, &who)?;
     Ok(started)
 }
@@ -70,10 +99,10 @@ fn may_leave(tx: &mut Tx<'_>, job: &Job, code: &Code, who: &PersonId, bay: &BayI
 }
 
 /// Refuses work within the 14 days in which the customer can withdraw, if they did not agree to it.
-fn may_begin(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
+fn may_begin(tx: &mut Tx<'_>, job: &Job, at: UtcTime) -> Done<()> {
     let plan = plan::usecase::show(tx, &job.plan)?;
     match booking::usecase::not_before(tx, &plan)? {
-        Some(first) if tx.now < UtcTime::from_minute(first) => {
+        Some(first) if at < UtcTime::from_minute(first) => {
             let detail = format!(
                 "The customer can withdraw within 14 days and did not agree to work before {}. Wait until then, or let \
                  the desk record that they agree to an earlier start.",
@@ -106,26 +135,27 @@ fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
 }
 
 /// Somebody stops for now.
-pub fn stop(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&PersonId>) -> Done<(Job, Step)> {
-    let job = open(tx, id, code, seen)?;
-    let who = doer(tx, who)?;
-    let now = tx.now;
-    change(tx, &job, code, "job.step-stopped", |rules| rules.stop(code, &who, now.datetime()))
+pub fn stop(tx: &mut Tx<'_>, id: &JobId, code: &Code, said: &Said) -> Done<(Job, Step)> {
+    let job = open(tx, id, code, said.seen)?;
+    let who = doer(tx, said.who.as_ref())?;
+    let at = said.counts_from(tx, &job, code, ToldMove::Stop, &who)?;
+    change(tx, &job, code, "job.step-stopped", |rules| rules.stop(code, &who, at.datetime()))
 }
 
 /// Declares a step done; later steps may begin once it has dried or cured.
-pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, said: &Finish) -> Done<(Job, Step)> {
-    let job = open(tx, id, code, seen)?;
+pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, said: &Said, finish: &Finish) -> Done<(Job, Step)> {
+    let job = open(tx, id, code, said.seen)?;
     let step = job.step(code).ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?.clone();
-    known(tx, &job, said)?;
-    let (now, clear_from) = (tx.now, clear_from(tx, &job, &step, tx.now)?);
-    let rules = |rules: &mut job::Job| rules.finish(code, now.datetime(), clear_from.map(UtcTime::datetime));
+    known(tx, &job, finish)?;
+    let me = doer(tx, said.who.as_ref())?;
+    let at = said.counts_from(tx, &job, code, ToldMove::Finish, &me)?;
+    let clear_from = clear_from(tx, &job, &step, at)?;
+    let rules = |rules: &mut job::Job| rules.finish(code, at.datetime(), clear_from.map(UtcTime::datetime));
     change(tx, &job, code, "job.step-finished", rules)?;
-    let me = doer(tx, None)?;
-    for (product, amount) in &said.used {
+    for (product, amount) in &finish.used {
         store::use_product(tx, &step, product, *amount, &me)?;
     }
-    look::products(tx, &job, code, said)?;
+    look::products(tx, &job, code, finish)?;
     again(tx, id, code)
 }
 
@@ -148,21 +178,28 @@ fn known(tx: &mut Tx<'_>, job: &Job, said: &Finish) -> Done<()> {
 
 /// Removes a step, with a reason.
 pub fn remove(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: &str) -> Done<(Job, Step)> {
-    let job = open(tx, id, code, seen)?;
+    let job = open(tx, id, code, Some(seen))?;
     change(tx, &job, code, "job.step-removed", |rules| rules.remove(code, reason))
 }
 
 /// The job whose step is to change, while the car is in its bay.
-fn open(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen) -> Done<Job> {
+fn open(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Option<Seen>) -> Done<Job> {
     Ok(may_change(tx, id, code, seen)?.0)
 }
 
 /// The job and its step that is to change, while the car is in its bay.
-pub(super) fn may_change(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen) -> Done<(Job, Step)> {
+pub(super) fn may_change(
+    tx: &mut Tx<'_>,
+    id: &JobId,
+    code: &Code,
+    seen: impl Into<Option<Seen>>,
+) -> Done<(Job, Step)> {
     let job = whole(tx, id)?;
     own(tx, &job)?;
     let step = job.step(code).ok_or_else(|| Refused::not_found("step"))?.clone();
-    seen.check(step.version)?;
+    if let Some(seen) = seen.into() {
+        seen.check(step.version)?;
+    }
     if job.booking.ready_at.is_some() {
         let state = job.booking.state.label();
         let detail =

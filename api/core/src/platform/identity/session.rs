@@ -11,7 +11,7 @@ use crate::platform::db::{Conn, RowId};
 use crate::platform::fail::{DbError, Done, Fail, Stored};
 use crate::platform::keyring::Claims;
 use crate::platform::refusal::Refused;
-use crate::schema::{person, session, shop};
+use crate::schema::{person, session, shop, tablet, tablet_session};
 
 /// Facts about the shop that nearly every use case needs.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -42,8 +42,19 @@ type PageRow = (String, String, Option<i64>);
 /// Minutes after which a sign-in that is not used ends (OWASP ASVS 5.0, 7.3.1).
 pub const IDLE_MINUTES: i64 = 30;
 
+/// Who asks, by a sign-in that is valid.
+#[derive(Debug, Clone)]
+pub struct SignedIn {
+    /// The person.
+    pub actor: Actor,
+    /// Their shop.
+    pub studio: Studio,
+    /// Whether they have signed in on a tablet beside the bays, which opens the pages of the bays alone.
+    pub at_tablet: bool,
+}
+
 /// The actor and the shop of verified claims, or `NotSignedIn` if the sign-in has ended.
-pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, Studio)> {
+pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<SignedIn> {
     let found: Option<(Row, ShopRow)> = session::table
         .inner_join(person::table.on(person::id.eq(session::person_id)))
         .inner_join(shop::table.on(shop::id.eq(session::shop_id)))
@@ -57,12 +68,13 @@ pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, 
         .optional()
         .map_err(DbError::from)?;
     let (row, shop) = found.ok_or_else(sign_in_ended)?;
-    Ok((row.actor(&claims.sid, &claims.sub, now)?, studio(shop)?))
+    Ok(SignedIn { actor: row.actor(&claims.sid, &claims.sub, now)?, studio: studio(shop)?, at_tablet: false })
 }
 
-/// The actor and the shop behind the digest of a page's token, or 401 if the sign-in has ended or was idle for too long.
-/// `prolonged` is the end that the program's memory gives it, since a use is written down only every few minutes.
-pub fn standing_on_pages(conn: &mut Conn, digest: &str, prolonged: UtcTime, now: UtcTime) -> Done<(Actor, Studio)> {
+/// The actor and the shop behind the digest of a page's token, or 401 if the sign-in has ended or was idle for too long. On a
+/// tablet it ends after the tablet's own minutes, and with the tablet. `prolonged` is the end that the program's memory gives
+/// it, since a use is written down only every few minutes.
+pub fn standing_on_pages(conn: &mut Conn, digest: &str, prolonged: UtcTime, now: UtcTime) -> Done<SignedIn> {
     let found: Option<(PageRow, Row, ShopRow)> = session::table
         .inner_join(person::table.on(person::id.eq(session::person_id)))
         .inner_join(shop::table.on(shop::id.eq(session::shop_id)))
@@ -76,11 +88,29 @@ pub fn standing_on_pages(conn: &mut Conn, digest: &str, prolonged: UtcTime, now:
         .optional()
         .map_err(DbError::from)?;
     let ((id, person, used_at), row, shop) = found.ok_or_else(sign_in_ended)?;
-    let idle_at = used_at.unwrap_or_default().saturating_add(IDLE_MINUTES * 60_000);
-    if idle_at.max(prolonged.ms()) <= now.ms() {
+    let tablet = tablet_of(conn, &id)?;
+    let idle_minutes = match tablet {
+        Some((_, Some(_))) => return Err(sign_in_ended()),
+        Some((minutes, None)) => i64::from(minutes),
+        None => IDLE_MINUTES,
+    };
+    // The memory's end is that of a sign-in with the usual minutes.
+    let used_at = used_at.unwrap_or_default().max(prolonged.plus_minutes(-IDLE_MINUTES).ms());
+    if used_at.saturating_add(idle_minutes * 60_000) <= now.ms() {
         return Err(sign_in_ended());
     }
-    Ok((row.actor(&id, &person, now)?, studio(shop)?))
+    Ok(SignedIn { actor: row.actor(&id, &person, now)?, studio: studio(shop)?, at_tablet: tablet.is_some() })
+}
+
+/// The tablet on which a sign-in was opened: the minutes after which it ends without use, and when the tablet was ended.
+fn tablet_of(conn: &mut Conn, session: &str) -> Stored<Option<(i32, Option<i64>)>> {
+    let at = tablet::shop_id.eq(tablet_session::shop_id).and(tablet::id.eq(tablet_session::tablet_id));
+    Ok(tablet_session::table
+        .inner_join(tablet::table.on(at))
+        .filter(tablet_session::session_id.eq(session))
+        .select((tablet::idle_minutes, tablet::ended_at))
+        .first(conn)
+        .optional()?)
 }
 
 /// The shop of the sign-in behind the digest of a page's token, or 401 if there is none.

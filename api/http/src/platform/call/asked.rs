@@ -5,27 +5,28 @@ use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse};
 use baywright_core::access::usecase::{end_in_memory, end_this};
 use baywright_core::platform::db::{Conn, Scope};
+use baywright_core::platform::door::Door;
 use baywright_core::platform::fail::{Done, Fail};
-use baywright_core::platform::identity::Actor;
+use baywright_core::platform::identity::{Actor, Invited, SignedIn};
 use baywright_core::platform::program::Program;
 use baywright_core::platform::refusal::Refused;
 use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::tx::{Origin, Tx};
 use baywright_core::platform::warning::Confirmed;
-use baywright_domain::people::Role;
 
 use super::{Changing, Given, Reading, Writing, aside, given, origin, taken};
 use crate::platform::answer::sent;
 use crate::platform::app::App;
+use crate::platform::door::DoorCall;
 use crate::platform::idempotency::{Fingerprint, IdempotencyKey};
 use crate::platform::problem::Problem;
 use crate::platform::sign_in::SignIn;
 
-/// A request of someone who has signed in, and the roles that it is for.
+/// A request of someone who has signed in, and the people that it is for.
 pub(in crate::platform) struct Asked {
     pub(in crate::platform) app: Data<App>,
     pub(super) sign_in: SignIn,
-    pub(super) roles: &'static [Role],
+    pub(super) invited: Invited,
     pub(super) origin: Origin,
     pub(super) confirmed: Confirmed,
     pub(super) request: HttpRequest,
@@ -37,10 +38,15 @@ impl Asked {
         request: &HttpRequest,
         app: &Data<App>,
         sign_in: SignIn,
-        roles: &'static [Role],
+        invited: Invited,
         confirmed: Confirmed,
     ) -> Self {
-        Self { sign_in, roles, origin: origin(request, app), confirmed, request: request.clone(), app: app.clone() }
+        Self { sign_in, invited, origin: origin(request, app), confirmed, request: request.clone(), app: app.clone() }
+    }
+
+    /// The same request outside any transaction.
+    pub(in crate::platform) fn door(&self) -> DoorCall {
+        DoorCall::new(Door::new(self.app.program.clone(), self.origin.clone()))
     }
 
     /// Method and path, for which keys of repeated requests are kept. The router decides by the same form of the path, so
@@ -51,9 +57,9 @@ impl Asked {
 
     pub(in crate::platform) async fn read(&self, f: Reading) -> Result<Given, Problem> {
         let (program, sign_in) = (self.app.program.clone(), self.sign_in.clone());
-        let (origin, roles) = (self.origin.clone(), self.roles);
+        let (origin, invited) = (self.origin.clone(), self.invited);
         let work = move || -> Done<Given> {
-            let given = program.db.read(|conn| run(conn, &program, &sign_in, roles, &origin, f))?;
+            let given = program.db.read(|conn| run(conn, &program, &sign_in, invited, &origin, f))?;
             sign_in.used(&program);
             Ok(given)
         };
@@ -62,7 +68,7 @@ impl Asked {
 
     pub(in crate::platform) async fn write(&self, mut f: Writing) -> Result<Given, Problem> {
         let (program, sign_in) = (self.app.program.clone(), self.sign_in.clone());
-        let (origin, roles) = (self.origin.clone(), self.roles);
+        let (origin, invited) = (self.origin.clone(), self.invited);
         let confirmed = self.confirmed.clone();
         let mut confirmed = move |tx: &mut Tx<'_>| {
             tx.confirmed = confirmed.clone();
@@ -72,7 +78,7 @@ impl Asked {
             let shop = sign_in.shop(&program)?;
             let scope = Scope::Shop(&shop);
             let given =
-                program.db.write(scope, |conn| run(conn, &program, &sign_in, roles, &origin, &mut confirmed))?;
+                program.db.write(scope, |conn| run(conn, &program, &sign_in, invited, &origin, &mut confirmed))?;
             sign_in.used(&program);
             Ok(given)
         };
@@ -113,20 +119,30 @@ fn run(
     conn: &mut Conn,
     program: &Program,
     sign_in: &SignIn,
-    roles: &[Role],
+    invited: Invited,
     origin: &Origin,
     f: impl FnOnce(&mut Tx<'_>) -> Done<Given>,
 ) -> Done<Given> {
-    let mut tx = open(conn, program, sign_in, roles, origin)?;
+    let mut tx = open(conn, program, sign_in, invited, origin)?;
     f(&mut tx).map_err(|fail| fail.on_the_wall(&tx.studio.zone))
 }
 
 /// The context of the request's use case, if the sign-in is still valid and has the role.
-fn open<'c>(conn: &'c mut Conn, program: &Program, sign_in: &SignIn, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
-    let (actor, studio) = sign_in.standing(conn, program)?;
+fn open<'c>(
+    conn: &'c mut Conn,
+    program: &Program,
+    sign_in: &SignIn,
+    invited: Invited,
+    origin: &Origin,
+) -> Done<Tx<'c>> {
+    let SignedIn { actor, studio, at_tablet } = sign_in.standing(conn, program)?;
     match &actor {
-        Actor::Person { role, .. } if roles.contains(role) => {}
-        _ => return Err(Fail::from(not_for_you(roles))),
+        Actor::Person { role, .. } if invited.roles.contains(role) => {}
+        _ => return Err(Fail::from(not_for_you(invited))),
+    }
+    if at_tablet && !invited.tablets {
+        let detail = "Four digits open the pages of the bays alone. Sign in with your email address to see this page.";
+        return Err(Refused::not_allowed(detail).into());
     }
     Ok(Tx {
         conn,
@@ -140,7 +156,7 @@ fn open<'c>(conn: &'c mut Conn, program: &Program, sign_in: &SignIn, roles: &[Ro
     })
 }
 
-fn not_for_you(roles: &[Role]) -> Refused {
-    let roles: Vec<&str> = roles.iter().map(|role| role.as_str()).collect();
+fn not_for_you(invited: Invited) -> Refused {
+    let roles: Vec<&str> = invited.roles.iter().map(|role| role.as_str()).collect();
     Refused::not_allowed(format!("This is for {}. Ask the owner if you need it.", roles.join(", ").to_lowercase()))
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use serde_json::{Value, json};
 
 const ABOUT: &[(&str, &str)] = &[
-    ("access", "Access: first setup, sign-in, sessions, invites and passwords."),
+    ("access", "Access: first setup, sign-in, sessions, invites, passwords, and tablets beside the bays."),
     ("amendment", "Later corrections: moves undone, times corrected, waits ended early."),
     ("booking", "Bookings of bays and people for signed quotes: free times, holds, moves and cancellations."),
     ("credit_note", "Credit notes on invoices, line by line, and corrections of invoices."),

@@ -8,7 +8,7 @@ use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
 use baywright_domain::id::{
     AbsenceId, BayId, BookingId, ClosureId, CreditNoteId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId,
     InvoiceId, JobId, JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId,
-    RefundId, ReminderId, ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId,
+    RefundId, ReminderId, ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TabletId, TaxCategoryId, VariationId,
     VehicleId, WriteOffId,
 };
 use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
@@ -88,7 +88,7 @@ macro_rules! words {
 ids! {
     AbsenceId, BayId, BookingId, ClosureId, CreditNoteId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
     JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, RefundId, ReminderId,
-    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId, WriteOffId,
+    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TabletId, TaxCategoryId, VariationId, VehicleId, WriteOffId,
 }
 
 words! {
