@@ -1,6 +1,7 @@
 //! Moves of steps that are told later than they were made: work that was noted without a network keeps its true times.
 //!
-//! The clock of a tablet may be a little ahead. A time that is less than [`AHEAD_SECONDS`] in the future counts as now.
+//! The clock of a tablet may be a little off. A time that is less than two minutes in the future counts as now, and one that
+//! is a few seconds before what came before it counts from there.
 
 use alloc::format;
 use alloc::string::String;
@@ -20,6 +21,10 @@ pub const TOLD_WITHIN_HOURS: i64 = 24;
 
 /// Seconds by which a device's clock may be ahead.
 const AHEAD_SECONDS: i64 = 120;
+
+/// Seconds by which the clocks of two devices may differ: a start that seems to be a moment before the end of the step before
+/// it counts from that end.
+const SKEW_SECONDS: i64 = 5;
 
 words! {
     /// Moves of a step that can be told later.
@@ -51,7 +56,7 @@ pub struct Told<'a> {
 }
 
 impl Job {
-    /// The time that a told move counts from: its own, or `now` if the device's clock is a little ahead.
+    /// The time that a told move counts from: its own, or the nearest possible one if the device's clock is a little off.
     ///
     /// # Errors
     /// [`JobRefusal`] with every reason why the time can't be right: it is in the future, more than a day ago, before the
@@ -59,7 +64,7 @@ impl Job {
     /// before the work that it is said to end.
     pub fn told_at(&self, told: &Told<'_>, now: DateTime<Utc>) -> Result<DateTime<Utc>, JobRefusal> {
         let place = self.place(told.step)?;
-        let (mut faults, mut named) = (Vec::new(), None);
+        let mut faults = Vec::new();
         let mut fault = |code: &'static str, detail: String| {
             faults.push(Fault { pointer: "/at".into(), code, detail });
         };
@@ -72,50 +77,53 @@ impl Job {
             );
             fault("too_long_ago", detail);
         }
-        let at = told.at.min(now);
+        let (said, mut at, mut named) = (told.at.min(now), told.at.min(now), None);
         if let Some(arrived) = told.arrived.map(whole_minute)
-            && at < arrived
+            && said < arrived
         {
             named = Some(arrived);
             fault("before_arrival", format!("this time is before the car came, at {arrived}"));
         }
-        match told.what {
-            ToldMove::Start => {
-                if let Some(name) = self.later_work(told, at) {
-                    fault("before_last_piece", format!("this person was at {name} at or after this time"));
-                }
-                for name in self.ended_after(place, at) {
-                    fault("before_step_before", format!("{name} was not finished at this time"));
-                }
+        for (not_before, code, detail) in self.bounds(place, told) {
+            if said < shifted(not_before, TimeDelta::seconds(-SKEW_SECONDS)) {
+                fault(code, detail);
             }
-            ToldMove::Stop => {
-                let runs = |piece: &&Piece| piece.until.is_none() && piece.who == *told.who;
-                if self.steps[place].pieces.iter().find(runs).is_some_and(|piece| at < piece.from) {
-                    fault("before_start", "this time is before the start of the work that it ends".into());
-                }
-            }
-            ToldMove::Finish => {
-                let later = |piece: &Piece| piece.until.unwrap_or(piece.from) > at;
-                if self.steps[place].pieces.iter().any(later) {
-                    fault("before_last_piece", "somebody was at this step after this time".into());
-                }
-            }
+            at = at.max(not_before.min(now));
         }
         if faults.is_empty() { Ok(at) } else { Err(JobRefusal::BadTimes { faults, named }) }
     }
 
-    /// Name of a step, of this car or another, at which the person's work ended after that time.
-    fn later_work<'j>(&'j self, told: &'j Told<'_>, at: DateTime<Utc>) -> Option<&'j str> {
-        let here = self.steps.iter().flat_map(|step| step.pieces.iter().map(|piece| (step.name.as_str(), piece)));
-        let all = here.chain(told.elsewhere.iter().map(|(name, piece)| (name.as_str(), piece)));
-        let ended_later = |piece: &Piece| piece.who == *told.who && piece.until.is_some_and(|until| until > at);
-        all.filter(|(_, piece)| ended_later(piece)).map(|(name, _)| name).next()
-    }
-
-    /// Names of the steps that come before one and were finished after that time.
-    fn ended_after(&self, place: usize, at: DateTime<Utc>) -> impl Iterator<Item = &str> {
-        let before = self.steps.iter().filter(move |step| self.steps[place].after.contains(&step.code));
-        before.filter(move |step| step.finished_at.is_some_and(|ended| ended > at)).map(|step| step.name.as_str())
+    /// The times before which a told move can't have been made, each with the fault of an earlier one.
+    fn bounds(&self, place: usize, told: &Told<'_>) -> Vec<(DateTime<Utc>, &'static str, String)> {
+        let step = &self.steps[place];
+        match told.what {
+            ToldMove::Start => {
+                let here = self.steps.iter().flat_map(|step| step.pieces.iter().map(|piece| (&step.name, piece)));
+                let all = here.chain(told.elsewhere.iter().map(|(name, piece)| (name, piece)));
+                let own = all.filter(|(_, piece)| piece.who == *told.who);
+                let last = own.filter_map(|(name, piece)| Some((piece.until?, name))).max_by_key(|(until, _)| *until);
+                let last = last.map(|(until, name)| {
+                    (until, "before_last_piece", format!("this person was at {name} after this time"))
+                });
+                let before = self.steps.iter().filter(|other| step.after.contains(&other.code));
+                let ended = before.filter_map(|other| {
+                    let detail = format!("{} was not finished at this time", other.name);
+                    Some((other.finished_at?, "before_step_before", detail))
+                });
+                last.into_iter().chain(ended).collect()
+            }
+            ToldMove::Stop => {
+                let runs = |piece: &&Piece| piece.until.is_none() && piece.who == *told.who;
+                let own = step.pieces.iter().find(runs);
+                let detail = || String::from("this time is before the start of the work that it ends");
+                own.map(|piece| (piece.from, "before_start", detail())).into_iter().collect()
+            }
+            ToldMove::Finish => {
+                let last = step.pieces.iter().map(|piece| piece.until.unwrap_or(piece.from)).max();
+                let detail = || String::from("somebody was at this step after this time");
+                last.map(|last| (last, "before_last_piece", detail())).into_iter().collect()
+            }
+        }
     }
 }
 
@@ -194,7 +202,14 @@ mod tests {
     fn a_move_is_told_within_a_day() {
         let (step, who) = (code("polish"), PersonId::new("a"));
         let job = Job { steps: vec![step_open()] };
-        let of = |minute| Told { step: &step, what: ToldMove::Start, who: &who, at: at(minute), arrived: None, elsewhere: &[] };
+        let of = |minute| Told {
+            step: &step,
+            what: ToldMove::Start,
+            who: &who,
+            at: at(minute),
+            arrived: None,
+            elsewhere: &[],
+        };
         assert_eq!(job.told_at(&of(0), at(24 * 60)), Ok(at(0)));
         assert!(job.told_at(&of(-1), at(24 * 60)).is_err());
         // A clock that is a little ahead makes it now.
@@ -213,5 +228,9 @@ mod tests {
             assert_eq!(told(&job, what, "polish", 29, &[]).len(), 1, "{what:?}");
             assert_eq!(told(&job, what, "polish", 30, &[]), [""; 0], "{what:?}");
         }
+        let (step, who) = (code("polish"), PersonId::new("a"));
+        let early = at(30) - TimeDelta::seconds(4);
+        let made = Told { step: &step, what: ToldMove::Stop, who: &who, at: early, arrived: None, elsewhere: &[] };
+        assert_eq!(job.told_at(&made, at(60)), Ok(at(30)), "clocks differ by some seconds");
     }
 }

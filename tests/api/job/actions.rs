@@ -42,14 +42,16 @@ fn a_list_is_made_in_order_with_its_times_and_counts_once_however_often_it_is_se
         // Each counts once, under whatever key the list itself is sent.
         let again = me.post(&path, &list).expect(200);
         let repeated = (true, true, String::new());
-        let wanted =
-            [repeated.clone(), repeated.clone(), repeated.clone(), repeated.clone(), refused, repeated];
+        let wanted = [repeated.clone(), repeated.clone(), repeated.clone(), repeated.clone(), refused, repeated];
         assert_eq!(results(&again), wanted);
         let wash = &again["job"]["steps"][0];
         assert_eq!((&wash["state"], &wash["actual_minutes"]), (&json!("FINISHED"), &json!(25)));
         assert_eq!(wash["finished_at"], "2026-03-02T08:40:00Z");
         let running = &again["job"]["steps"][1];
-        assert_eq!((&running["state"], &running["pieces"][0]["start"]), (&json!("RUNNING"), &json!("2026-03-02T08:41:00Z")));
+        assert_eq!(
+            (&running["state"], &running["pieces"][0]["start"]),
+            (&json!("RUNNING"), &json!("2026-03-02T08:41:00Z"))
+        );
         // A key of another move is refused, and so is a colleague's work told by a technician.
         let other = json!({ "actions": [
             told("a", "final", "STOP", "08:50"),

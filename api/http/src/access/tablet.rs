@@ -125,7 +125,7 @@ pub(super) async fn list(call: Call<Owner>) -> Answer {
 #[post("/v1/tablets")]
 pub(super) async fn create(call: Call<Owner>, body: Body<TabletBody>) -> Answer {
     let TabletBody { name, idle_minutes } = body.value;
-    let new = NewTablet { name: name.into_string(), idle_minutes: idle_minutes.map(|minutes| minutes.get()) };
+    let new = NewTablet { name: name.into_string(), idle_minutes: idle_minutes.map(Whole::get) };
     let (tablet, code) = call.write(move |tx| add(tx, &new)).await?;
     Ok(plain(&NewTabletView { tablet: tablet.into(), code }))
 }

@@ -85,6 +85,10 @@ pub(super) async fn show(app: Data<App>, page: Option<PageRead<Anyone>>, request
     {
         return Ok(see_other(of_ours(&fields.text("back"))));
     }
+    // On a tablet people tap their name.
+    if let Some(address) = super::tablet::instead(&request, &app, &fields.text("back")) {
+        return Ok(see_other(&address));
+    }
     html(StatusCode::OK, &SignInPage::new(&app, &fields, String::new()))
 }
 

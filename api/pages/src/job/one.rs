@@ -1,34 +1,41 @@
-//! One car in its bay: its steps to work down, with the next one on top.
+//! One car in its bay: its steps to work down, with the one at hand on top.
+//!
+//! Every step that is not done has its card on the page, and all but the one at hand are hidden. So the script can show the next
+//! one while there is no network; without the script, each is opened from the list.
+
+use std::collections::BTreeMap;
 
 use actix_web::http::StatusCode;
 use actix_web::web::Path;
 use actix_web::{HttpRequest, get};
 use askama::Template;
-use baywright_core::job::usecase::{self, Job, Note, Step};
+use baywright_core::job::usecase::{self, Job, Note};
+use baywright_core::people::usecase::everyone;
 use baywright_core::plan;
-use baywright_core::plan::kept::{PlanForm, PlanStepForm, ProductAmountForm};
+use baywright_core::plan::kept::PlanForm;
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::fail::Done;
-use baywright_core::platform::identity::Crew;
+use baywright_core::platform::identity::Bay;
 use baywright_core::platform::ids;
 use baywright_core::platform::tx::Tx;
-use baywright_domain::booking::BookingState;
+use baywright_core::shop::usecase::show_bay;
 use baywright_domain::customer::first_name;
-use baywright_domain::id::JobId;
-use baywright_domain::job::StepState;
+use baywright_domain::id::{JobId, PersonId};
 use baywright_http::platform::answer::Answer;
 use baywright_http::platform::page::{PageRead, PageWrite};
 use baywright_http::platform::problem::Problem;
 
 use super::HERE;
+use super::card::{Around, Card};
+use super::frame::{BayFrame, Worker};
 use crate::platform::form::Fields;
-use crate::platform::{DeskFrame, Insider, Wall, html, plainly};
+use crate::platform::{Wall, html, plainly};
 
 /// The page of a car.
 #[derive(Template)]
 #[template(path = "job/views/one.html")]
 struct OnePage {
-    frame: DeskFrame,
+    frame: BayFrame,
     address: String,
     /// Key of the form on the page that is sent; each page has a new one.
     key: String,
@@ -36,45 +43,44 @@ struct OnePage {
     registration: Option<String>,
     customer: String,
     promised: String,
+    now: String,
     /// Why something was not done; empty if nothing was refused.
     refused: String,
     /// What was done a moment ago; empty for nothing.
     done: &'static str,
-    /// The step at hand, if there is one.
-    next: Option<StepRow>,
     /// What is waited for if no step is at hand.
     waiting: String,
-    steps: Vec<StepRow>,
+    /// The cards: the one that is shown, and those that the script can show later.
+    cards: Vec<Card>,
+    /// Code of the step that is shown; empty if none is.
+    here: String,
+    /// Codes of the steps that can be put right: the one that is shown, and the last one that was done.
+    back: Vec<String>,
+    steps: Vec<Card>,
     cautions: Vec<String>,
-    notes: Vec<(String, String)>,
+    notes: Vec<NoteRow>,
     /// The note that was typed.
     typed: String,
 }
 
-/// A step.
-struct StepRow {
-    code: String,
-    version: i64,
-    name: String,
-    state: (&'static str, &'static str),
-    /// Budget against the time that was worked, and when it has dried.
-    times: String,
-    products: Vec<String>,
-    cautions: Vec<String>,
-    can_start: bool,
-    is_running: bool,
-    can_finish: bool,
-    /// What undoing it would take back; empty if nothing can be undone.
-    undo: &'static str,
+/// A note.
+struct NoteRow {
+    when: String,
+    who: String,
+    text: String,
+    /// Addresses of its photographs.
+    photos: Vec<String>,
 }
 
 /// What the page shows.
-struct Found {
-    insider: Insider,
+pub(super) struct Found {
+    worker: Worker,
     wall: Wall,
     job: Job,
+    bay: String,
     plan: PlanForm,
     notes: Vec<Note>,
+    names: BTreeMap<PersonId, String>,
     now: UtcTime,
 }
 
@@ -82,48 +88,26 @@ fn found(tx: &mut Tx<'_>, id: &JobId) -> Done<Found> {
     let job = usecase::show(tx, id)?;
     let plan = plan::usecase::show(tx, &job.plan)?.with(job.booking.hands)?.form;
     let notes = usecase::notes(tx, id)?;
-    Ok(Found { insider: Insider::of(tx)?, wall: Wall::of(tx)?, job, plan, notes, now: tx.now })
+    let bay = show_bay(tx, &job.booking.place.bay)?.details.name;
+    let names = everyone(tx)?.into_iter().map(|person| (person.id, person.details.name)).collect();
+    Ok(Found { worker: Worker::of(tx)?, wall: Wall::of(tx)?, job, bay, plan, notes, names, now: tx.now })
 }
 
-/// A product for a step, as somebody mixes or takes it.
-fn product(product: &ProductAmountForm) -> String {
-    let amount = format!("{} {}", product.amount.0.normalize(), product.unit.0.label());
-    let mix = product.mix.as_ref().map_or(amount, |mix| mix.recipe.clone());
-    let dwell = product.dwell_seconds.map(|seconds| format!("; leave it on for {seconds} seconds")).unwrap_or_default();
-    format!("{}: {mix}{dwell}", product.name)
-}
+impl Found {
+    fn cards(&self) -> Vec<Card> {
+        let (job, plan, wall) = (&self.job, &self.plan, &self.wall);
+        let around = Around { job, plan, wall, now: self.now, me: &self.worker.id, names: &self.names };
+        job.steps.iter().enumerate().map(|(at, step)| Card::of(&around, at, step)).collect()
+    }
 
-impl StepRow {
-    fn of(found: &Found, step: &Step) -> Self {
-        let (rules, at) = (&step.step, found.now.datetime());
-        let planned: Option<&PlanStepForm> = found.plan.steps.iter().find(|known| known.code == rules.code.as_str());
-        let state = match rules.state {
-            StepState::Open => ("", "not begun"),
-            StepState::Running => ("on", "running"),
-            StepState::Paused => ("wait", "stopped"),
-            StepState::Finished => ("done", "finished"),
-            StepState::Removed => ("", "removed"),
+    fn notes(&self) -> Vec<NoteRow> {
+        let row = |note: &Note| NoteRow {
+            when: self.wall.when(note.at.minute()),
+            who: self.names.get(&note.person).cloned().unwrap_or_default(),
+            text: note.text.clone(),
+            photos: note.photos.iter().map(|photo| format!("{HERE}/{}/photos/{photo}", self.job.id)).collect(),
         };
-        let mut times = format!("Budget {} min, worked {} min", step.budget.get(), rules.attended(at).get());
-        if let Some(clear) = rules.clear_from.map(UtcTime::from).filter(|clear| *clear > found.now) {
-            times = format!("{times}; dry or cured at {}", found.wall.when(clear.minute()));
-        }
-        let at_work = matches!(found.job.booking.state, BookingState::InBay);
-        Self {
-            code: rules.code.to_string(),
-            version: step.version,
-            name: rules.name.clone(),
-            state,
-            times,
-            products: planned.map(|step| step.products.iter().map(product).collect()).unwrap_or_default(),
-            cautions: planned
-                .map(|step| step.cautions.iter().map(|caution| caution.text.clone()).collect())
-                .unwrap_or_default(),
-            can_start: at_work && found.job.rules().startable(at).iter().any(|open| open.code == rules.code),
-            is_running: rules.state == StepState::Running,
-            can_finish: matches!(rules.state, StepState::Running | StepState::Paused),
-            undo: step.last_move.map_or("", |made| made.label()),
-        }
+        self.notes.iter().rev().map(row).collect()
     }
 }
 
@@ -148,22 +132,47 @@ fn done(word: &str) -> &'static str {
         "stopped" => "The clock has stopped.",
         "finished" => "The step is finished.",
         "undone" => "It is undone.",
+        "dry" => "Later steps can begin.",
         "noted" => "The note is kept.",
+        "proposed" => "It is noted, and the desk has a draft to send to the customer.",
         _ => "",
     }
 }
 
-fn shown(
-    found: Found,
-    code: &str,
-    (done, refused, typed): (&'static str, String, String),
-    status: StatusCode,
-) -> Answer {
-    let rows: Vec<StepRow> = found.job.steps.iter().map(|step| StepRow::of(&found, step)).collect();
-    let at_hand = rows.iter().position(|row| row.is_running);
-    let at_hand = at_hand.or_else(|| rows.iter().position(|row| row.can_start));
-    let next = at_hand.and_then(|at| found.job.steps.get(at)).map(|step| StepRow::of(&found, step));
+/// What is said on the page besides its facts.
+#[derive(Default)]
+pub(super) struct Told {
+    /// Word for what was done.
+    done: String,
+    /// Why something was not done.
+    refused: String,
+    /// The note that was typed.
+    typed: String,
+    /// Code of the step that was asked for.
+    step: String,
+}
+
+fn shown(found: Found, code: &str, told: Told, status: StatusCode) -> Answer {
+    let asked = |card: &Card| card.code == told.step;
+    let mut cards = found.cards();
+    let steps = found.cards();
+    let place = cards.iter().position(asked);
+    // A person's own running step comes first, then one that runs, then one that can begin.
+    let place = place.or_else(|| cards.iter().position(|card| card.can_stop));
+    let place = place.or_else(|| cards.iter().position(|card| card.is_running));
+    let place = place.or_else(|| cards.iter().position(Card::is_at_hand));
+    let first = place.map(|place| cards.remove(place));
+    let here = first.as_ref().map(|card| card.code.clone()).unwrap_or_default();
+    cards.retain(|card| !card.is_settled);
+    cards.splice(0..0, first);
+    let settled = found.job.steps.iter().zip(&steps).filter(|(_, card)| card.is_settled && !card.undo.is_empty());
+    let last = settled.max_by_key(|(step, _)| step.step.finished_at).map(|(_, card)| card.code.clone());
+    let can_go_back = |card: &&Card| !card.undo.is_empty() || !card.dry.is_empty();
+    let shown = steps.iter().filter(|card| card.code == here).filter(can_go_back).map(|card| card.code.clone());
+    let mut back: Vec<String> = shown.collect();
+    back.extend(last.filter(|code| *code != here));
     let names = &found.job.booking.names;
+    let title = steps.iter().find(|card| card.code == here).map_or(names.vehicle.as_str(), |card| card.name.as_str());
     let page = OnePage {
         address: format!("{HERE}/{}", found.job.id),
         key: ids::new(),
@@ -171,30 +180,39 @@ fn shown(
         registration: names.registration.clone(),
         customer: first_name(&names.customer).to_owned(),
         promised: found.wall.when(found.job.booking.place.promised),
-        refused,
-        done,
-        next,
+        now: found.wall.time(found.now.minute()),
+        refused: told.refused,
+        done: done(&told.done),
         waiting: waiting(&found),
-        steps: rows,
+        cards,
+        here: here.clone(),
+        back,
         cautions: found.plan.cautions.iter().map(|caution| caution.text.clone()).collect(),
-        notes: found.notes.iter().map(|note| (found.wall.when(note.at.minute()), note.text.clone())).collect(),
-        typed,
-        frame: DeskFrame::new(names.vehicle.clone(), found.insider, code, HERE),
+        notes: found.notes(),
+        typed: told.typed,
+        frame: BayFrame::new(
+            format!("{title}, {}", names.vehicle),
+            format!("{}, {}", names.vehicle, found.bay),
+            found.worker.clone(),
+            code,
+        ),
+        steps,
     };
     html(status, &page)
 }
 
 /// One car's steps.
 #[get("/bay/{id}")]
-pub(super) async fn show(page: PageRead<Crew>, id: Path<String>, request: HttpRequest) -> Answer {
+pub(super) async fn show(page: PageRead<Bay>, id: Path<String>, request: HttpRequest) -> Answer {
     let id = JobId::new(id.into_inner());
-    let said = done(&Fields::of_query(request.query_string()).text("done"));
+    let asked = Fields::of_query(request.query_string());
     let found = page.read(move |tx| found(tx, &id)).await?;
-    shown(found, page.form_code(), (said, String::new(), String::new()), StatusCode::OK)
+    let told = Told { done: asked.text("done"), step: asked.text("step"), ..Told::default() };
+    shown(found, page.form_code(), told, StatusCode::OK)
 }
 
 /// The page of a car after an act that was refused.
-pub(super) async fn refused(page: PageWrite<Crew>, id: JobId, problem: Problem, typed: String) -> Answer {
+pub(super) async fn refused(page: &PageWrite<Bay>, id: JobId, problem: &Problem, fields: &Fields) -> Answer {
     let found = page.read(move |tx| found(tx, &id)).await?;
     let text = match problem.status() {
         StatusCode::PRECONDITION_FAILED => {
@@ -205,5 +223,6 @@ pub(super) async fn refused(page: PageWrite<Crew>, id: JobId, problem: Problem, 
             faults => faults.iter().map(|fault| fault.detail.as_str()).collect::<Vec<_>>().join(" "),
         },
     };
-    shown(found, page.form_code(), ("", text, typed), problem.status())
+    let told = Told { refused: text, typed: fields.text("text"), step: fields.text("step"), ..Told::default() };
+    shown(found, page.form_code(), told, problem.status())
 }

@@ -37,6 +37,7 @@ static DESK: LazyLock<Asset> =
     LazyLock::new(|| Asset::new("desk", "css", "text/css; charset=utf-8", include_str!("../../assets/desk.css")));
 static SIGN: LazyLock<Asset> = LazyLock::new(|| Asset::new("sign", "js", SCRIPT, include_str!("../../assets/sign.js")));
 
+static BAY: LazyLock<Asset> = LazyLock::new(|| Asset::new("bay", "js", SCRIPT, include_str!("../../assets/bay.js")));
 static NEW_CAR: LazyLock<Asset> =
     LazyLock::new(|| Asset::new("new-car", "js", SCRIPT, include_str!("../../assets/new_car.js")));
 
@@ -71,6 +72,11 @@ pub fn sign_script() -> String {
     SIGN.address()
 }
 
+/// Address of the script of the pages beside a car.
+pub fn bay_script() -> String {
+    BAY.address()
+}
+
 /// Address of the script of the pages of a new car.
 pub fn new_car_script() -> String {
     NEW_CAR.address()
@@ -79,7 +85,7 @@ pub fn new_car_script() -> String {
 /// One of the files, by its name with digest.
 #[get("/assets/{name}")]
 pub(super) async fn asset(request: HttpRequest, name: Path<String>) -> Result<HttpResponse, Problem> {
-    let all = [&*STYLE, &*DESK, &*SIGN, &*NEW_CAR, &*ICON];
+    let all = [&*STYLE, &*DESK, &*SIGN, &*BAY, &*NEW_CAR, &*ICON];
     let found =
         all.into_iter().find(|asset| asset.name == *name).ok_or_else(|| Problem::from(Refused::not_found("file")))?;
     let tag = format!("\"{}\"", found.name);

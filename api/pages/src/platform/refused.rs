@@ -20,7 +20,7 @@ use baywright_http::platform::problem::{Problem, ProblemBody};
 
 use super::form::Fields;
 use super::{AgainPage, Frame, SendAgain, rendered, to_sign_in};
-use crate::access::sign_in_to_send;
+use crate::access::{sign_in_to_send, tablet_to_send};
 
 #[derive(Template)]
 #[template(path = "platform/refused.html")]
@@ -63,7 +63,10 @@ pub async fn for_browsers(
     let text = match (status, sent) {
         (StatusCode::UNAUTHORIZED, sent) => {
             let app = answer.request().app_data::<Data<App>>().cloned();
-            app.and_then(|app| sign_in_to_send(&app, &address, sent.as_ref()).ok())
+            app.and_then(|app| {
+                let on_tablet = tablet_to_send(answer.request(), &app, &address, sent.as_ref());
+                on_tablet.unwrap_or_else(|| sign_in_to_send(&app, &address, sent.as_ref())).ok()
+            })
         }
         (StatusCode::FORBIDDEN, Some(SentForm { form, code: Some(code) })) => {
             let again = SendAgain::new(&address, &form, &code);

@@ -122,6 +122,7 @@ fn shown(insider: Insider, form: FormView) -> FormPage {
     let pages = [
         ("Opening hours", "the usual week", "/hours", false),
         ("Bays", "where cars stand while they are worked on", "/bays", false),
+        ("Tablets", "devices beside the bays, for people without a desk", "/shop/tablets", true),
         ("Tax", "the rate of new services", "/tax", true),
         ("Bookings by customers", "whether customers choose a time themselves", "/self-booking", true),
         ("Test email", "check that your emails arrive", "/set-up/mail", true),

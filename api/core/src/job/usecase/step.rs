@@ -188,12 +188,7 @@ fn open(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Option<Seen>) -> Done<Jo
 }
 
 /// The job and its step that is to change, while the car is in its bay.
-pub(super) fn may_change(
-    tx: &mut Tx<'_>,
-    id: &JobId,
-    code: &Code,
-    seen: impl Into<Option<Seen>>,
-) -> Done<(Job, Step)> {
+pub(super) fn may_change(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: impl Into<Option<Seen>>) -> Done<(Job, Step)> {
     let job = whole(tx, id)?;
     own(tx, &job)?;
     let step = job.step(code).ok_or_else(|| Refused::not_found("step"))?.clone();

@@ -3,6 +3,7 @@
 mod ahead;
 mod answer;
 mod compose;
+mod found;
 mod letter;
 mod send;
 mod write;
@@ -22,6 +23,7 @@ use crate::signoff::usecase::{self as signoff, Signoff, Subject};
 
 pub use ahead::{WithWork, done_with};
 pub use answer::{decline, note_no, note_yes, offer, sign};
+pub use found::{FoundWork, found, proposable};
 pub use send::{make_link, send};
 pub use write::{create, replace_draft};
 

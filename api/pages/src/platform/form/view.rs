@@ -22,6 +22,8 @@ pub struct Input {
     pub hint: Cow<'static, str>,
     /// Kind of field, as HTML names it.
     pub kind: &'static str,
+    /// Whether it takes digits alone, so that a tablet shows large keys for them.
+    pub numeric: bool,
     /// What browsers may fill in, as HTML names it; empty for nothing.
     pub autocomplete: &'static str,
     /// Whether it may be left empty.
@@ -116,6 +118,12 @@ impl Input {
     #[must_use]
     pub fn beside(self) -> Self {
         Self { beside: true, ..self }
+    }
+
+    /// The same field for digits alone.
+    #[must_use]
+    pub fn numeric(self) -> Self {
+        Self { numeric: true, ..self }
     }
 
     /// The same field with what browsers may fill in.

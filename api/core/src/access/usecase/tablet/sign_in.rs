@@ -46,7 +46,9 @@ pub fn here(door: &Door, device_digest: &str) -> Done<Option<Here>> {
 pub fn sign_in(door: &Door, device_digest: &str, who: &PersonId, digits: &Secret) -> Done<Token> {
     let found = door.read(|conn| Ok(store::tablet::of_device(conn, device_digest)?))?;
     let (shop, tablet) = found.ok_or_else(|| {
-        Refused::unauthenticated("This device is not enrolled. Let the owner add it, or sign in with your email address.")
+        Refused::unauthenticated(
+            "This device is not enrolled. Let the owner add it, or sign in with your email address.",
+        )
     })?;
     let tried = Try::count(door, &tablet, who)?;
     let digest = door.read_in(&shop, Actor::Operator, |tx| {

@@ -8,8 +8,8 @@ use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
 use baywright_domain::id::{
     AbsenceId, BayId, BookingId, ClosureId, CreditNoteId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId,
     InvoiceId, JobId, JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId,
-    RefundId, ReminderId, ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TabletId, TaxCategoryId, VariationId,
-    VehicleId, WriteOffId,
+    RefundId, ReminderId, ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TabletId, TaxCategoryId,
+    VariationId, VehicleId, WriteOffId,
 };
 use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
 use baywright_domain::job::{StepMove, StepState};
