@@ -1,5 +1,7 @@
 //! Getting in: setup, sign-in, refresh, invites, passwords and their limits.
 
+mod tablet;
+
 use std::collections::BTreeSet;
 
 use baywright_core::platform::fail::DbError;

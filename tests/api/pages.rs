@@ -1,5 +1,6 @@
 //! What an address answers to whoever has it: HEAD as GET, pages for browsers, problem details for programs.
 
+mod bay;
 mod crawl;
 mod diary;
 mod form;
@@ -43,6 +44,15 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
         ("/bay".to_owned(), &["GET"]),
         ("/bay/none".to_owned(), &["GET"]),
         ("/bay/none/note".to_owned(), &["POST"]),
+        ("/bay/none/found".to_owned(), &["GET", "POST"]),
+        ("/bay/none/photos/none".to_owned(), &["GET"]),
+        ("/bay/none/start".to_owned(), &["POST"]),
+        ("/bay/sign-in".to_owned(), &["GET", "POST"]),
+        ("/digits".to_owned(), &["GET", "POST"]),
+        ("/people/none/digits".to_owned(), &["GET", "POST"]),
+        ("/shop/tablets".to_owned(), &["GET", "POST"]),
+        ("/shop/tablets/none/end".to_owned(), &["POST"]),
+        ("/tablet".to_owned(), &["GET", "POST"]),
         ("/diary".to_owned(), &["GET"]),
         ("/diary/absences".to_owned(), &["GET", "POST"]),
         ("/diary/absences/none/remove".to_owned(), &["POST"]),

@@ -17,12 +17,14 @@ pub const ACCEPT: &str = "text/html,application/xhtml+xml,application/xml;q=0.9,
 pub struct Browser {
     person: Person,
     cookie: Option<String>,
+    /// The cookie of an enrolled tablet.
+    tablet: Option<String>,
 }
 
 impl Studio {
     /// A browser in which nobody has signed in.
     pub fn browser(&self) -> Browser {
-        Browser { person: self.nobody(), cookie: None }
+        Browser { person: self.nobody(), cookie: None, tablet: None }
     }
 
     /// A browser in which a new colleague of that role has signed in.
@@ -33,7 +35,7 @@ impl Studio {
     /// A browser in which that person has signed in.
     pub fn browser_of_person(&self, id: &PersonId) -> Browser {
         let token = self.in_shop(self.shop(), |tx| open_on_pages(tx, id));
-        Browser { person: self.nobody(), cookie: Some(format!("baywright={}", token.as_str())) }
+        Browser { person: self.nobody(), cookie: Some(format!("baywright={}", token.as_str())), tablet: None }
     }
 }
 
@@ -43,7 +45,20 @@ impl Browser {
     pub fn after(&self, answer: &Answer) -> Self {
         let cookie = answer.header("set-cookie").split(';').next().unwrap_or_default();
         assert!(cookie.starts_with("baywright="), "{}: no cookie is set", answer.asked);
-        Self { person: self.person.clone(), cookie: Some(cookie.to_owned()) }
+        Self { person: self.person.clone(), cookie: Some(cookie.to_owned()), tablet: self.tablet.clone() }
+    }
+
+    /// The same device after an answer that makes it a tablet.
+    #[track_caller]
+    pub fn enrolled(&self, answer: &Answer) -> Self {
+        let cookie = answer.header("set-cookie").split(';').next().unwrap_or_default();
+        assert!(cookie.starts_with("baywright-tablet="), "{}: no tablet is enrolled", answer.asked);
+        Self { person: self.person.clone(), cookie: None, tablet: Some(cookie.to_owned()) }
+    }
+
+    /// What the browser sends as `Cookie`; empty if it has none.
+    fn cookies(&self) -> String {
+        [&self.cookie, &self.tablet].into_iter().flatten().map(String::as_str).collect::<Vec<_>>().join("; ")
     }
 
     /// Opens a page.
@@ -66,8 +81,9 @@ impl Browser {
         fields: Option<&[(String, String)]>,
     ) -> Answer {
         let mut all = vec![("accept", ACCEPT)];
-        if let Some(cookie) = &self.cookie {
-            all.push(("cookie", cookie.as_str()));
+        let cookies = self.cookies();
+        if !cookies.is_empty() {
+            all.push(("cookie", cookies.as_str()));
         }
         if fields.is_some() {
             all.push(("content-type", "application/x-www-form-urlencoded"));
@@ -106,7 +122,8 @@ impl Browser {
             ("sec-fetch-site", "same-origin"),
             ("content-type", "multipart/form-data; boundary=part-of-the-form"),
         ];
-        headers.extend(self.cookie.as_ref().map(|cookie| ("cookie", cookie.as_str())));
+        let cookies = self.cookies();
+        headers.extend((!cookies.is_empty()).then_some(("cookie", cookies.as_str())));
         self.person.send("POST", path, &headers, Some(body))
     }
 

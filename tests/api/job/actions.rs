@@ -1,5 +1,6 @@
 //! Moves of steps that are told later, with their times: one by one, and as lists.
 
+use baywright_core::platform::identity::Role;
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};
 
@@ -61,8 +62,7 @@ fn a_list_is_made_in_order_with_its_times_and_counts_once_however_often_it_is_se
         let codes: Vec<String> =
             results(&me.post(&path, &other).expect(200)).into_iter().map(|(_, _, code)| code).collect();
         assert_eq!(codes, ["idempotency-key-reused", "not-allowed", "not-found"]);
-        let helper = studio.person(&floor.helper);
-        helper.post(&path, &list).problem(403, "not-allowed");
+        studio.colleague(Role::Technician).post(&path, &list).problem(403, "not-allowed");
         let early = json!({ "actions": [{ "key": "i", "step": "final", "action": "START",
             "used": [{ "product": "shampoo", "amount": "1" }] }] });
         let problem = me.post(&path, &early).problem(422, "invalid-value");
@@ -75,8 +75,8 @@ fn one_move_is_told_with_a_time_that_can_be_right() {
     on_each_engine(|studio| {
         studio.floor();
         let (_, job) = arrived(studio, &["coating"]);
-        let owner = studio.owner();
         studio.pass_minutes(60);
+        let owner = studio.owner();
         let owner_at = |step: &str, verb: &str, at: &str| {
             let mut body = json!({ "at": format!("2026-03-02T{at}:00Z") });
             if verb == "finish" {

@@ -4,12 +4,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use baywright_core::platform::identity::Role;
+use baywright_domain::id::PersonId;
 use baywright_tests::browser::{Browser, unescaped};
 use baywright_tests::{Studio, on_each_engine};
 use serde_json::json;
 
 use super::may::MAY;
-use super::roles::failed_mail;
+use super::roles::{failed_mail, noted_photo};
 use crate::matrix::ROLES;
 
 /// Maximum number of addresses of one page, which differ in what they ask of it, that are followed.
@@ -97,12 +98,31 @@ fn furnished(studio: &Studio) {
     super::diary::filled(studio);
 }
 
+/// Lets a person work on a car that is here, so that its page is theirs to open.
+fn at_work(studio: &Studio, who: &PersonId) {
+    let owner = studio.owner();
+    let job = owner.get("/v1/jobs?open=true").expect(200)["items"][0]["id"].as_str().unwrap().to_owned();
+    noted_photo(studio, &job);
+    let path = format!("/v1/jobs/{job}");
+    let steps = owner.get(&path).expect(200)["steps"].clone();
+    let open = steps.as_array().unwrap().iter().find(|step| step["can_start"] == true).unwrap();
+    let (step, version) = (open["code"].as_str().unwrap(), open["version"].as_i64().unwrap());
+    let body = json!({ "person_id": who.as_str() });
+    let act = |verb: &str, version: i64| {
+        owner.act(&format!("{path}/steps/{step}/{verb}"), &format!("\"{version}\""), &body).expect(200)
+    };
+    let started = act("start", version);
+    act("stop", started["version"].as_i64().unwrap());
+}
+
 #[test]
 fn every_link_leads_somewhere_and_every_page_of_a_role_is_reached() {
     on_each_engine(|studio| {
         furnished(studio);
         for (letter, role) in ROLES {
-            let reached = crawled(&studio.browser_of(role), letter);
+            let who = studio.hire(role);
+            at_work(studio, &who);
+            let reached = crawled(&studio.browser_of_person(&who), letter);
             let inside = MAY.iter().filter(|(address, may)| address.starts_with("GET ") && may.contains(letter));
             let orphans: Vec<&str> = inside.map(|(address, _)| *address).filter(|a| !reached.contains(a)).collect();
             assert!(orphans.is_empty(), "{letter}: no link leads to {orphans:?}");

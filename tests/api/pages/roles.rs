@@ -32,9 +32,14 @@ fn at(studio: &Studio, path: &str) -> String {
         return path.to_owned();
     }
     if path.starts_with("/bay/") {
-        return path.replace("{id}", &job(studio)).replace("{act}", "note");
+        let job = job(studio);
+        let photo = if path.contains("{photo}") { noted_photo(studio, &job) } else { String::new() };
+        return path.replace("{id}", &job).replace("{photo}", &photo).replace("{act}", "note");
     }
-    let id = if path.starts_with("/diary/") {
+    let id = if path.starts_with("/shop/tablets/") {
+        let tablet = studio.owner().post("/v1/tablets", &json!({ "name": "By the sink" })).expect(200);
+        tablet["id"].as_str().unwrap().to_owned()
+    } else if path.starts_with("/diary/") {
         super::diary::id_for(studio, path)
     } else if path.starts_with("/new-car/photos/") {
         studio.new_car().photo
@@ -53,6 +58,9 @@ fn at(studio: &Studio, path: &str) -> String {
     path.replace("{id}", &id).replace("{act}", ACT)
 }
 
+/// An id that no record has.
+const NOBODY: &str = "0198c0de-0000-7000-8000-000000000001";
+
 /// What is done on a visit, as an address of its own: of all that can be, the one whose form needs something typed first.
 const ACT: &str = "send-again";
 
@@ -60,6 +68,15 @@ const ACT: &str = "send-again";
 fn job(studio: &Studio) -> String {
     super::diary::id_for(studio, "/diary/{id}");
     studio.owner().get("/v1/jobs").expect(200)["items"][0]["id"].as_str().unwrap().to_owned()
+}
+
+/// The id of a photograph in a new note about a job.
+pub(super) fn noted_photo(studio: &Studio, job: &str) -> String {
+    let owner = studio.owner();
+    let photo = owner.add_photo()["id"].as_str().unwrap().to_owned();
+    let note = json!({ "step": null, "text": "A chip in the screen", "photo_ids": [photo] });
+    owner.post(&format!("/v1/jobs/{job}/notes"), &note).expect(201);
+    photo
 }
 
 /// The id of a quote that is with its customer; made once.
@@ -126,7 +143,7 @@ fn each_role_sees_the_pages_that_the_table_says() {
 fn whoever_is_not_signed_in_is_asked_to_sign_in_and_comes_back() {
     on_each_engine(|studio| {
         for (method, path, _) in inside() {
-            let path = &path.replace("{id}", "0198c0de-0000-7000-8000-000000000001").replace("{act}", ACT);
+            let path = &path.replace("{id}", NOBODY).replace("{photo}", NOBODY).replace("{act}", ACT);
             let answer = ask(&studio.browser(), method, path, "", "same-origin");
             if method == "GET" {
                 let back = format!("/sign-in?back={}", path.replace('/', "%2F"));
@@ -168,7 +185,7 @@ fn a_form_is_taken_from_our_own_pages_alone() {
 }
 
 /// What somebody types into each form that is not taken yet, since something else in it is missing or wrong.
-const TYPED: [(&str, &[(&str, &str)]); 21] = [
+const TYPED: [(&str, &[(&str, &str)]); 22] = [
     ("/bays", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
     ("/bays/{id}", &[("name", "A bay with a name that is longer than sixty characters may be, <b>")]),
     ("/cars/{id}/{act}", &[("email", "<nobody>"), ("message", "Here <b>")]),
@@ -189,6 +206,7 @@ const TYPED: [(&str, &[(&str, &str)]); 21] = [
     ("/self-booking", &[("notice_hours", "a day <b>")]),
     ("/set-up/mail", &[("email", "<nobody>")]),
     ("/shop", &[("name", "Harbour <b>"), ("email", "nobody"), ("iban", "IE00")]),
+    ("/shop/tablets", &[("name", "By the sink <b>"), ("idle_minutes", "long <b>")]),
     ("/tax", &[("name", "Reduced <b>"), ("rates.0.percent", "much")]),
 ];
 
@@ -197,7 +215,17 @@ fn a_form_that_is_not_taken_says_why_and_keeps_what_was_typed() {
     on_each_engine(|studio| {
         let browser = studio.browser_of(Role::Owner);
         let forms = inside().filter(|(method, _, _)| *method == "POST").map(|(_, path, _)| path);
-        let untyped = ["/sign-out", "/menu/publish", "/new-car/{id}/paint", "/people/{id}/invite"];
+        // `bay.rs` sends those of tablets and digits.
+        let untyped = [
+            "/bay/sign-out",
+            "/digits",
+            "/menu/publish",
+            "/new-car/{id}/paint",
+            "/people/{id}/digits",
+            "/people/{id}/invite",
+            "/shop/tablets/{id}/end",
+            "/sign-out",
+        ];
         // `diary.rs` sends the forms about one booking, and `job.rs` those about one job.
         let of_record = |path: &str| ["/diary/", "/bay/"].iter().any(|p| path.starts_with(p)) && path.contains("{id}");
         assert!(

@@ -17,7 +17,8 @@ const PAGES = [
   ["new car, car", "/new-car/{enquiry}/car"], ["new car, another car", "/new-car/{enquiry}/car?another=yes"],
   ["new car, walk-round", "/new-car/{enquiry}/walk-round"], ["new car, finding", "/new-car/{enquiry}/walk-round?finding=0"],
   ["new car, work", "/new-car/{enquiry}/work"], ["new car, send", "/new-car/{enquiry}/send"],
-  ["work in the bays", "/bay"], ["a car in its bay", "/bay/{job}"], ["diary", "/diary"], ["booking", "/diary/{booking}"], ["times to move", "/diary/{booking}/move"],
+  ["work in the bays", "/bay"], ["a car in its bay", "/bay/{job}"], ["found something", "/bay/{job}/found"],
+  ["tablets", "/shop/tablets"], ["digits", "/digits"], ["digits of a person", "/people/{person}/digits"], ["making a device a tablet", "/tablet"], ["diary", "/diary"], ["booking", "/diary/{booking}"], ["times to move", "/diary/{booking}/move"],
   ["cancelling", "/diary/{booking}/cancel"], ["absences", "/diary/absences"], ["closures", "/diary/closures"],
   ["asking for a plan", "/diary/week-plan"],
   ["nothing there", "/nothing"],
@@ -26,7 +27,7 @@ const PAGES = [
 // Forms with something wrong: the page, and what is typed into it.
 const FAULTS = [
   ["shop", "/shop", { "Name of the studio": "" }], ["tax", "/tax", { "Name on invoices": "" }],
-  ["hours", "/hours", { "Monday, from": "late" }], ["bays", "/bays", { "Name": "" }], ["people", "/people", { "Name": "Niamh" }],
+  ["hours", "/hours", { "Monday, from": "late" }], ["bays", "/bays", { "Name": "" }], ["tablets", "/shop/tablets", { "Name": "" }], ["people", "/people", { "Name": "Niamh" }],
   ["menu", "/menu", { "Price of one hour of work": "much" }], ["new car", "/new-car", { "Name": "" }], ["test mail", "/set-up/mail", { "Email address": "nobody" }],
 ];
 
