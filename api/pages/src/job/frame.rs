@@ -16,7 +16,7 @@ pub(super) struct Worker {
     /// Whether they have signed in on a tablet, so that the desk's pages are closed to them.
     pub(super) at_tablet: bool,
     /// The present moment, RFC 3339.
-    now: String,
+    pub(super) now: String,
 }
 
 impl Worker {

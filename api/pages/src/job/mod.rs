@@ -30,6 +30,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(Unlisted::get("/bay/{id}/found", found::show));
     config.service(Unlisted::post("/bay/{id}/found", found::propose));
     config.service(Unlisted::post("/bay/{id}/note", note::keep));
-    config.service(Unlisted::get("/bay/{id}/photos/{photo}", note::photo));
+    config.service(Unlisted::get("/bay/{id}/photos/{photo}", note::show_photo));
     config.service(Unlisted::post("/bay/{id}/{act}", act::take));
 }

@@ -97,7 +97,7 @@ pub(super) async fn keep(sent: PageFile<Bay, Incoming>, id: Path<String>) -> Ans
 
 /// A photograph of a note about the car, or its thumbnail with `size=small`.
 #[get("/bay/{id}/photos/{photo}")]
-pub(super) async fn photo(page: PageRead<Bay>, path: Path<(String, String)>, request: HttpRequest) -> Answer {
+pub(super) async fn show_photo(page: PageRead<Bay>, path: Path<(String, String)>, request: HttpRequest) -> Answer {
     let (id, photo) = path.into_inner();
     let (id, photo) = (JobId::new(id), PhotoId::new(photo));
     let small = Fields::of_query(request.query_string()).text("size") == "small";
