@@ -7,6 +7,7 @@ mod argon2;
 mod availability_edges;
 mod bank;
 mod country;
+mod einvoice;
 mod en16931;
 mod jcs;
 mod jwt;

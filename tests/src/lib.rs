@@ -15,6 +15,7 @@ pub mod answer;
 pub mod browser;
 pub mod contract;
 pub mod document;
+pub mod einvoice;
 pub mod engine;
 pub mod mailbox;
 pub mod make;
